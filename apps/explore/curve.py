@@ -1,0 +1,130 @@
+"""The hero on the right: opening of the hand against current, with the present point."""
+
+from __future__ import annotations
+
+import time
+from typing import Any
+
+import numpy as np
+import panel as pn
+from bokeh.models import ColumnDataSource, Range1d, Span
+
+from apps.explore.findings import Stretch, stretches
+from apps.explore.state import ExploreState
+from apps.look.tokens import paint
+from apps.pictures import plots
+
+__all__ = ["CurveView"]
+
+_WORD_SPACE_MA = 4.0
+"""A part narrower than this has no room for its words."""
+
+
+class CurveView(pn.viewable.Viewer):
+    """Opening against current; builds its figure once and updates the data."""
+
+    def __init__(self, state: ExploreState, theme: str, **params: Any) -> None:
+        super().__init__(**params)
+        self._state, self._theme = state, theme
+        self._spoken_at = 0.0
+        self._build()
+        self._pane = pn.pane.Bokeh(self.figure, sizing_mode="stretch_both", margin=0)
+        state.param.watch(self._update, ["scene", "pinned"])
+        self._update()
+
+    def __panel__(self) -> pn.viewable.Viewable:
+        return self._pane
+
+    def _build(self) -> None:
+        theme = self._theme
+        self.figure = fig = plots.plain_figure(
+            theme, x_name="Current [mA]", y_name="Opening [mm]", x_quantity="current", y_quantity="opening", title="",
+            spoken="Opening against current", size_px=15, x_range=Range1d(0, 60), y_range=Range1d(0, 120),
+        )
+        empty: dict[str, list[float]] = {"x": [], "y": []}
+        self.past, self.rest, self.kept, self.now, self.drops, self.widest = (
+            ColumnDataSource(dict(empty)) for _ in range(6)
+        )
+        self._object = Span(location=0, dimension="width", line_dash="dotted", line_width=1.5)
+        fig.add_layout(paint(self._object, theme, line_color="ink2"))
+        plots.line(fig, theme, self.kept, "x", "y", "ink2", 2.0, line_dash=[7, 5])
+        plots.line(fig, theme, self.rest, "x", "y", "opening_f", 2.0, line_alpha=0.75)
+        plots.line(fig, theme, self.past, "x", "y", "opening_f", 4.0)
+        for side, token in (("x", "current_f"), ("y", "opening_f")):
+            source = ColumnDataSource(dict(empty))
+            plots.line(fig, theme, source, "x", "y", token, 1.5)
+            setattr(self, f"drop_{side}", source)
+        top = fig.scatter("x", "y", source=self.widest, size=8, line_width=2)
+        paint(top.glyph, theme, line_color="opening_t", fill_color="surface")
+        ring = fig.scatter("x", "y", source=self.now, size=15, line_width=3)
+        paint(ring.glyph, theme, line_color="ink", fill_color="surface")
+        dot = fig.scatter("x", "y", source=self.now, size=6, line_color=None)
+        paint(dot.glyph, theme, fill_color="opening_f")
+        self._words = [plots.word(fig, theme, text_align="center") for _ in range(4)]
+        self._widest = plots.word(fig, theme, token="opening_t", text_align="center", text_font_style="bold", y_offset=8)
+        self._kept_word = plots.word(fig, theme, text_align="right", y_offset=5)
+        self._object_word = plots.word(fig, theme, text_align="right", y_offset=3)
+        self._x_tag = plots.tag(fig, theme, "current_t", text_align="center", y_offset=8)
+        self._y_tag = plots.tag(fig, theme, "opening_t", x_offset=5, text_baseline="middle")
+
+    def _update(self, *_: object) -> None:
+        state = self._state
+        curve, point, task = state.curve, state.point, state.scene.task
+        x, y, now, gap = curve.amplitude_ma, curve.opening_mm, state.amplitude_ma, float(point.opening_mm[0])
+        kept = state.pinned_curve
+        before = x < now
+        self.past.data = {"x": np.append(x[before], now), "y": np.append(y[before], gap)}
+        self.rest.data = {"x": np.insert(x[~before], 0, now), "y": np.insert(y[~before], 0, gap)}
+        self.kept.data = {"x": [], "y": []} if kept is None else {"x": kept.amplitude_ma, "y": kept.opening_mm}
+        self.now.data = {"x": [now], "y": [gap]}
+        self.drop_x.data = {"x": [now, now], "y": [0, gap]}
+        self.drop_y.data = {"x": [0, now], "y": [gap, gap]}
+        highest = max(float(y.max()), task.diameter_mm, 0.0 if kept is None else float(kept.opening_mm.max()))
+        self.figure.y_range.end = max(80.0, 20.0 * np.ceil((highest + 10.0) / 20.0))
+        self.figure.title.text = state.finding
+        self._label(x, y, now, gap)
+        self._kept_word.update(
+            visible=kept is not None, text="" if state.pinned is None else f"pinned: {state.pinned.title}",
+            x=60, y=0 if kept is None else float(kept.opening_mm[-1]),
+        )
+        if time.monotonic() - self._spoken_at > 1.0:  # a screen reader is not to be flooded during a drag
+            self._spoken_at = time.monotonic()
+            spoken = f"Opening against current. {state.finding}. At {now:.0f} mA the opening is {gap:.0f} mm."
+            self.figure.html_attributes = {"role": "img", "aria-label": spoken}
+
+    def _label(self, x: Any, y: Any, now: float, gap: float) -> None:
+        task, top = self._state.scene.task, float(self.figure.y_range.end)
+        parts = [p for p in stretches(x, y) if p.kind != "steady" and p.to_ma - p.from_ma >= _WORD_SPACE_MA]
+        for label, part in zip(self._words, [*parts, *[None] * 4], strict=False):
+            label.visible = part is not None
+            if part is not None:
+                label.update(**self._place(part, x, y, top))
+        best = int(np.argmax(y))
+        flat = float(np.ptp(y)) < 2.0
+        self.widest.data = {"x": [], "y": []} if flat else {"x": [x[best]], "y": [y[best]]}
+        self._widest.update(
+            visible=not flat and abs(x[best] - now) > 1.0, text=f"widest {y[best]:.0f}", x=float(np.clip(x[best], 5, 55)),
+            y=float(y[best]),
+        )
+        self._object.location = task.diameter_mm
+        self._object_word.update(text=f"{task.object}, {task.diameter_mm:.0f} mm", x=60, y=task.diameter_mm)
+        self._x_tag.update(text=f"{now:.0f} mA", x=float(np.clip(now, 4, 56)), y=0)
+        self._y_tag.update(text=f"{gap:.0f} mm", x=0, y=max(gap, 0.05 * top))
+
+    def _place(self, part: Stretch, x: Any, y: Any, top: float) -> dict[str, Any]:
+        """Where a stretch's words stand: on the side of the line where there is room."""
+        middle = 0.5 * (part.from_ma + part.to_ma)
+        if part.kind == "shut":
+            return {"text": part.words, "x": 0.8, "y": float(y[0]) + 0.02 * top, "text_align": "left"}
+        if part.kind == "opens":  # left of a line that climbs
+            height = float(np.interp(middle, x, y))
+            return {"text": part.words, "x": middle - 1.5, "y": height, "text_align": "right"}
+        height = float(np.interp(middle, x, y))
+        fall = float(np.interp(part.from_ma, x, y)) - height
+        if fall > 0.3 * top:  # a steep fall leaves room on its right
+            half = float(np.interp(part.from_ma, x, y)) - 0.35 * fall
+            right = float(x[(x >= part.from_ma) & (y <= half)][0])
+            return {"text": part.words, "x": right + 2.0, "y": half, "text_align": "left"}
+        above = height < 0.6 * top
+        return {"text": part.words, "x": middle + (2.0 if above else -2.0), "y": height + (0.06 if above else -0.1) * top,
+                "text_align": "left" if above else "right"}

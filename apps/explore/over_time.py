@@ -1,0 +1,111 @@
+"""Current, force and joint angle through one cycle, one under the other on the same time."""
+
+from __future__ import annotations
+
+import contextlib
+from typing import Any
+
+import numpy as np
+import panel as pn
+from bokeh.models import ColumnDataSource, Range1d
+
+from apps.explore.state import ExploreState
+from apps.pictures import plots
+
+__all__ = ["OverTimeView"]
+
+_MUSCLES = (("EDC", "opener", "solid"), ("ECRB", "wrist lifter", "dashed"), ("FDS", "closer", "dotted"))
+_JOINTS = (("wrist", "wrist", "solid"), ("MCP", "knuckles", "dashed"), ("PIP", "middle", "dotted"))
+_POINTS = 400
+_PAUSE_MS = 120
+
+
+class OverTimeView(pn.viewable.Viewer):
+    """Four small plots over one cycle; which line is which stands at its end, told apart by dash and word."""
+
+    def __init__(self, state: ExploreState, theme: str, **params: Any) -> None:
+        super().__init__(**params)
+        self._state, self._theme = state, theme
+        self._time = Range1d(0, 1)
+        self.sources: dict[str, ColumnDataSource] = {}
+        self._ends: dict[str, Any] = {}
+        self.figures = {
+            "current": self._figure("Current [mA]", "current", [("ch1", "", "solid")]),
+            "force": self._figure("Force [N]", "force", [(m, word, dash) for m, word, dash in _MUSCLES]),
+            "angle": self._figure("Angle [°]", "angle", [(j, word, dash) for j, word, dash in _JOINTS]),
+            "opening": self._figure("Opening [mm]", "opening", [("gap", "", "solid")]),
+        }
+        panes = [pn.pane.Bokeh(fig, sizing_mode="stretch_both", margin=0, min_width=0) for fig in self.figures.values()]
+        self._box = pn.Row(*panes, sizing_mode="stretch_both", margin=0, stylesheets=[_ROW])
+        self._due: Any = None
+        state.param.watch(self._later, "scene")
+        self._update()
+
+    def __panel__(self) -> pn.viewable.Viewable:
+        return self._box
+
+    def _figure(self, name: str, quantity: str, lines: list[tuple[str, str, str]]) -> Any:
+        fig = plots.plain_figure(
+            self._theme, x_name="Time [s]", y_name=name, y_quantity=quantity, spoken=f"{name} over one cycle", size_px=14,
+            x_range=self._time, y_range=Range1d(0, 1),
+        )
+        for key, word, dash in lines:
+            self.sources[key] = ColumnDataSource({"x": [], "y": []})
+            plots.line(fig, self._theme, self.sources[key], "x", "y", f"{quantity}_f", 2.5, line_dash=dash)
+            self._ends[key] = plots.word(fig, self._theme, word, f"{quantity}_t", 13, text_align="left", y_offset=2)
+        return fig
+
+    def _later(self, *_: object) -> None:
+        """Wait for a pause in a drag: a cycle takes longer than a frame, and the two heroes come first."""
+        document = pn.state.curdoc
+        if document is None:
+            self._update()
+            return
+        if self._due is not None:
+            with contextlib.suppress(ValueError):  # it has run
+                document.remove_timeout_callback(self._due)
+        self._due = document.add_timeout_callback(self._update, _PAUSE_MS)
+
+    def _update(self) -> None:
+        cycle = self._state.cycle
+        run = cycle.run
+        keep = np.unique(np.linspace(0, run.time_s.size - 1, min(_POINTS, run.time_s.size)).astype(int))
+        time = run.time_s[keep]
+        self._time.end = float(time[-1])
+        series = {"ch1": run.current[0], "gap": run.opening_mm, **{m: run.force_n[m] for m, _, _ in _MUSCLES if m in run.force_n},
+                  **{j: run.angle_deg[j] for j, _, _ in _JOINTS}}
+        late = int(0.75 * min(cycle.on_s, time[-1]) / time[-1] * (keep.size - 1))
+        for key, source in self.sources.items():
+            values = series.get(key)
+            source.data = {"x": [], "y": []} if values is None else {"x": time, "y": values[keep]}
+        self._place_words(series, keep, time, late)
+        for name, keys in (("current", ["ch1"]), ("force", [m for m, _, _ in _MUSCLES]), ("opening", ["gap"])):
+            top = max(float(series[key].max()) for key in keys if key in series)
+            self.figures[name].y_range.update(start=0.0, end=max(1.15 * top, 1.0))
+        angles = np.concatenate([series[j] for j, _, _ in _JOINTS])
+        self.figures["angle"].y_range.update(start=float(min(angles.min() - 8, -5)), end=float(angles.max() + 12))
+
+    def _place_words(self, series: dict[str, Any], keep: Any, time: Any, late: int) -> None:
+        """Words right of where the current ends, at the height each line had before; moved apart where they would meet."""
+        past = float(time[late]) + 0.17 * float(time[-1])
+        for group in ([m for m, _, _ in _MUSCLES], [j for j, _, _ in _JOINTS]):
+            heights = {key: float(series[key][keep][late]) for key in group if key in series}
+            everything = np.concatenate([series[key][keep] for key in heights])
+            apart = 0.12 * max(float(np.ptp(everything)), 1.0)
+            lowest = -np.inf
+            for key in sorted(heights, key=lambda name: heights[name]):
+                lowest = max(heights[key], lowest + apart)
+                self._ends[key].update(x=past, y=lowest, visible=True)
+            for key in set(group) - set(heights):
+                self._ends[key].visible = False
+
+
+_ROW = """
+:host { gap: 14px; }
+@media (max-width: 859px) {
+  :host {
+    display: grid !important; gap: 8px;
+    grid-template-columns: repeat(2, minmax(0, 1fr)); grid-template-rows: repeat(2, minmax(0, 1fr));
+  }
+}
+"""

@@ -1,0 +1,90 @@
+"""The Explore page: settings, the hand, its curve, the chain in numbers, one cycle over time, notices."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+import panel as pn
+import param
+
+from apps.controls import Notices, PlainButton, Thread
+from apps.explore.curve import CurveView
+from apps.explore.hand import HandView, thread_items
+from apps.explore.over_time import OverTimeView
+from apps.explore.settings import CurrentView, SettingsView
+from apps.explore.state import ExploreState, scene_from_address, scene_to_address
+from apps.look.frame import page_template, session_theme
+
+__all__ = ["explore"]
+
+
+class Address(pn.custom.JSComponent):
+    """Keeps the scene in the page's address, so that it can be shared and reloaded."""
+
+    s = param.String(default="")
+
+    _esm: ClassVar[str] = """
+export function render({ model }) {
+  let wait
+  const write = () => {
+    const url = new URL(location.href)
+    url.searchParams.set('s', model.s)
+    history.replaceState(null, '', url)
+  }
+  model.on('s', () => { clearTimeout(wait); wait = setTimeout(write, 250) })
+  return document.createElement('span')
+}
+"""
+
+
+def notice_items(state: ExploreState) -> list[dict[str, str]]:
+    """What the dose says, the worst first; where all is well, one line says so for all."""
+    if state.message:
+        return [{"kind": "over", "strong": "That setting was not taken.", "text": state.message}]
+    shown = [n for n in state.dose.notices if n.kind != "inside"]
+    items = [{"kind": n.kind, "text": n.text} for n in shown]
+    inside = sum(n.kind == "inside" for n in state.dose.notices)
+    if inside:
+        words = f"{inside} other limits kept." if shown else f"{inside} published or customary limits looked at, all kept."
+        items.append({"kind": "inside", "text": words})
+    return items
+
+
+def explore() -> Any:
+    """A new page for one visitor."""
+    given = pn.state.session_args.get("s", [b""])[0].decode("ascii", "ignore")
+    scene = scene_from_address(given) if given else None
+    state = ExploreState(scene)
+    if given and scene is None:
+        state.message = "'s' in the address must hold a scene (got something else): the tight hand is shown"
+    theme = session_theme()
+
+    hand, thread, notices = HandView(state), Thread(thread_items(state)), Notices(notice_items(state))
+    curve, times = CurveView(state, theme), OverTimeView(state, theme)
+    address = Address(s=scene_to_address(state.scene), width=0, height=0, margin=0)
+
+    undo, pin = PlainButton(label="Undo", disabled=True), PlainButton(label="Pin this hand")
+    play = PlainButton(label="Play one cycle")
+    undo.on_click(state.undo)
+    pin.on_click(state.pin)
+    play.on_click(hand.play)
+
+    def follow(*_: object) -> None:
+        thread.show(thread_items(state))
+        notices.show(notice_items(state))
+        undo.disabled = not state.can_undo
+        pin.label = "Unpin" if state.pinned is not None else "Pin this hand"
+        address.s = scene_to_address(state.scene)
+
+    state.param.watch(follow, ["scene", "pinned", "message"])
+
+    template = page_template("explore", "Explore", labels={"time": "One cycle over time", "notices": "Dose and limits"})
+    template.add_panel("now", CurrentView(state))
+    template.add_panel("settings", SettingsView(state))
+    template.add_panel("hand", hand)
+    template.add_panel("curve", curve)
+    template.add_panel("thread", thread)
+    template.add_panel("time", times)
+    template.add_panel("notices", notices)
+    template.add_panel("actions", pn.Row(undo, pin, play, address, margin=0, styles={"gap": "10px"}))
+    return template

@@ -1,0 +1,215 @@
+"""The settings of the Explore page: six at first sight, the rest where it is wanted."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import panel as pn
+
+import simulator as sim
+from apps.controls import Choice, NumberRow, PlainButton, Slider
+from apps.explore.state import HANDS, OBJECTS, ExploreState
+
+__all__ = ["CurrentView", "SettingsView", "dose_line"]
+
+_CH = "channel.0"
+
+_TIMES = (("on_s", f"{_CH}.timing.on_s", "On"), ("off_s", f"{_CH}.timing.off_s", "Off"),
+          ("up_s", f"{_CH}.ramp.up_s", "Rise"), ("down_s", f"{_CH}.ramp.down_s", "Fall"))
+
+
+def dose_line(state: ExploreState) -> str:
+    """Charge of a pulse, and the worst notice in a few words."""
+    dose = state.dose
+    kinds = {notice.kind for notice in dose.notices}
+    stand = "Past a limit: see the notices." if "over" in kinds else (
+        "Close to a limit: see the notices." if "close" in kinds else "Inside the published limits.")
+    return f"{dose.charge_uc:.1f} µC a pulse. {stand}"
+
+
+class CurrentView(pn.viewable.Viewer):
+    """The slider of the page: current of the first channel."""
+
+    def __init__(self, state: ExploreState, **params: Any) -> None:
+        super().__init__(**params)
+        self._state = state
+        path = f"{_CH}.pulse.amplitude_ma"
+        low, high = sim.setting(path).range or (0.0, 60.0)
+        self.slider = Slider(
+            label="Current", unit="mA", value=state.amplitude_ma, start=low, end=high, step=1, quantity="current", big=True,
+            note=dose_line(state),
+        )
+        self.slider.param.watch(lambda event: state.change(path, event.new), "value")
+        state.param.watch(self._follow, "scene")
+
+    def __panel__(self) -> pn.viewable.Viewable:
+        return self.slider
+
+    def _follow(self, *_: object) -> None:
+        self.slider.param.update(value=self._state.amplitude_ma, note=dose_line(self._state))
+
+
+class SettingsView(pn.viewable.Viewer):
+    """All other settings. Each control writes one path of the scene and follows it."""
+
+    def __init__(self, state: ExploreState, **params: Any) -> None:
+        super().__init__(**params)
+        self._state = state
+        self._followers: list[Callable[[], None]] = []
+        first = [
+            self._hand(), *self._wrist(),
+            self._slider(f"{_CH}.pulse.phase_us", "Phase duration", 10, "current", "µs", (50, 600)),
+            self._slider(f"{_CH}.train.frequency_hz", "Frequency", 1, "current", "Hz", (1, 80)),
+            self._times("On and off", _TIMES[:2]), self._times("Rise and fall", _TIMES[2:]),
+        ]
+        self.more = PlainButton(label="More settings", pressed="false")
+        self.rest = pn.Column(*self._rest(), visible=False, sizing_mode="stretch_width", margin=0, styles={"gap": "14px"})
+        self.more.on_click(self._unfold)
+        self._box = pn.Column(
+            *first, self.more, self.rest, sizing_mode="stretch_width", margin=0,
+            styles={"gap": "14px", "margin-top": "16px"},
+        )
+        state.param.watch(lambda *_: self._follow(), "scene")
+
+    def __panel__(self) -> pn.viewable.Viewable:
+        return self._box
+
+    def _follow(self) -> None:
+        for follower in self._followers:
+            follower()
+
+    def _unfold(self) -> None:
+        self.rest.visible = not self.rest.visible
+        self.more.param.update(
+            pressed=str(self.rest.visible).lower(), label="Fewer settings" if self.rest.visible else "More settings",
+        )
+
+    # ---- one control a setting
+
+    def _slider(self, path: str, label: str, step: float, quantity: str, unit: str,
+                ends: tuple[float, float] | None = None, scale: float = 1.0) -> Slider:
+        """A slider over the record's range, or the part of it in everyday use."""
+        low, high = ends or sim.setting(path).range or (0.0, 1.0)
+        slider = Slider(label=label, unit=unit, value=self._clipped(path, low, high, scale), start=low, end=high, step=step,
+                        quantity=quantity)
+        slider.param.watch(lambda event: self._write(path, event.new / scale), "value")
+        self._followers.append(lambda: slider.param.update(value=self._clipped(path, low, high, scale)))
+        return slider
+
+    def _clipped(self, path: str, low: float, high: float, scale: float) -> float:
+        return min(max(self._read(path) * scale, low), high)
+
+    def _choice(self, path: str, label: str, words: dict[Any, str]) -> Choice:
+        """A choice between values of one setting."""
+        by_word = {str(key): key for key in words}
+        choice = Choice({str(key): word for key, word in words.items()}, label=label, value=str(self._read(path)))
+        choice.param.watch(lambda event: self._write(path, by_word[event.new]), "value")
+        self._followers.append(lambda: choice.param.update(value=str(self._read(path))))
+        return choice
+
+    def _hand(self) -> Choice:
+        words = {key: key for key in HANDS}
+        choice = Choice({**words, "": "own"} if not self._state.hand_key else words, label="Hand", value=self._state.hand_key)
+        choice.param.watch(lambda event: event.new and self._set_hand(event.new), "value")
+
+        def follow() -> None:
+            key = self._state.hand_key
+            choice.param.update(options=words if key else {**words, "": "own"}, value=key)
+
+        self._followers.append(follow)
+        return choice
+
+    def _set_hand(self, key: str) -> None:
+        preset = sim.presets()[key]
+        self._state.change_all(
+            {"hand.flexor_length_factor": preset.hand.flexor_length_factor, "title": preset.title}, "hand",
+        )
+
+    def _wrist(self) -> tuple[Choice, Slider]:
+        path = "hand.wrist_held_deg"
+
+        def held() -> bool:
+            return self._state.scene.hand.wrist_held_deg is not None
+
+        choice = Choice({"free": "free", "held": "held"}, label="Wrist", value="held" if held() else "free")
+        angle = Slider(label="Wrist held at, down is positive", unit="°", value=self._state.scene.hand.wrist_held_deg or 0.0,
+                       start=-60, end=70, step=5, quantity="angle", visible=held())
+        choice.param.watch(lambda event: self._write(path, angle.value if event.new == "held" else None), "value")
+        angle.param.watch(lambda event: held() and self._write(path, event.new), "value")
+
+        def follow() -> None:
+            deg = self._state.scene.hand.wrist_held_deg
+            choice.value = "free" if deg is None else "held"
+            angle.visible = deg is not None
+            if deg is not None:
+                angle.value = min(max(deg, -60.0), 70.0)
+
+        self._followers.append(follow)
+        return choice, angle
+
+    def _times(self, label: str, times: tuple[tuple[str, str, str], ...]) -> NumberRow:
+        fields = []
+        for key, path, word in times:
+            low, high = sim.setting(path).range or (0.0, 60.0)
+            fields.append({"key": key, "label": word, "unit": "s", "start": low, "end": high, "step": 0.5})
+
+        def values() -> dict[str, float]:
+            return {key: self._read(path) for key, path, _ in times}
+
+        row = NumberRow(fields, label=label, value=values())
+
+        def write(event: Any) -> None:
+            wanted = {path: event.new[key] for key, path, _ in times if event.new[key] != self._read(path)}
+            if wanted and not self._state.change_all(wanted, label):
+                row.value = values()
+
+        row.param.watch(write, "value")
+        self._followers.append(lambda: row.param.update(value=values()))
+        return row
+
+    def _rest(self) -> list[Any]:
+        return [
+            self._object(),
+            self._choice(f"{_CH}.pulse.shape", "Pulse shape",
+                         {"symmetric": "mirrored", "asymmetric": "uneven", "monophasic": "one way"}),
+            self._slider(f"{_CH}.pulse.gap_us", "Gap between phases", 10, "current", "µs", (0, 300)),
+            self._choice(f"{_CH}.timing.ramps_inside", "Rise and fall count", {True: "inside on time", False: "on top"}),
+            self._slider(f"{_CH}.pads.along_percent", "Pads: elbow to wrist", 1, "ink", "%", (15, 75)),
+            self._slider(f"{_CH}.pads.around_deg", "Pads: round the arm", 5, "ink", "°", (-60, 60)),
+            self._slider(f"{_CH}.pads.spacing_mm", "Pads: edge to edge", 5, "ink", "mm", (10, 90)),
+            self._slider(f"{_CH}.pads.size_cm2", "Pads: size of each", 1, "ink", "cm²", (4, 36)),
+            self._choice(f"{_CH}.pads.swap", "Leads", {False: "as set", True: "swapped"}),
+            self._slider("hand.flexor_length_factor", "Length of closers", 0.5, "ink", "%", (92, 102), 100.0),
+            self._slider("hand.finger_tone", "Tone of closers at rest", 0.1, "force", "%", (0, 3), 100.0),
+            self._slider("hand.own_grip", "Own effort that closes", 1, "force", "%", (0, 30), 100.0),
+            self._slider("hand.own_opening", "Own effort that opens", 1, "force", "%", (0, 30), 100.0),
+            self._slider("hand.fat_mm", "Fat over the muscle", 0.5, "ink", "mm", (2, 10)),
+            self._choice("hand.forearm", "Forearm, palm faces",
+                         {"pronated": "down", "neutral": "in", "supinated": "up"}),
+        ]
+
+    def _object(self) -> Choice:
+        def key() -> str:
+            return next((k for k, mm in OBJECTS.items() if mm == self._state.scene.task.diameter_mm), "pot")
+
+        choice = Choice({k: f"{k} {mm:.0f}" for k, mm in OBJECTS.items()}, label="Object, mm", value=key())
+        choice.param.watch(
+            lambda event: self._state.change_all(
+                {"task.object": event.new, "task.diameter_mm": OBJECTS[event.new]}, "object"),
+            "value",
+        )
+        self._followers.append(lambda: choice.param.update(value=key()))
+        return choice
+
+    # ---- scene
+
+    def _read(self, path: str) -> Any:
+        node: Any = self._state.scene
+        for key in path.split("."):
+            node = node[int(key)] if key.isdigit() else getattr(node, key)
+        return node
+
+    def _write(self, path: str, value: object) -> None:
+        if value != self._read(path) and not self._state.change(path, value):
+            self._follow()

@@ -1,0 +1,181 @@
+"""What the Explore page knows: the scene, what the chain makes of it, what was changed. No Panel here."""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import zlib
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+import param
+
+import simulator as sim
+from apps.explore import findings
+
+__all__ = ["AMPLITUDES_MA", "OBJECTS", "Cycle", "ExploreState", "scene_from_address", "scene_to_address"]
+
+AMPLITUDES_MA = np.linspace(0.0, 60.0, 61)
+"""Currents of the curve; the present one is worked out beside them, never read off the line."""
+
+OBJECTS = {"pot": 70.0, "bulb": 45.0, "bean": 15.0}
+"""The objects of our invented potting bench, and their diameters in mm."""
+
+HANDS = ("supple", "stiff", "tight")
+
+_LONGEST_ADDRESS = 2000
+_UNPACK_MOST = 65536
+
+
+@lru_cache(maxsize=64)
+def _curve(scene: sim.Scene) -> sim.Opening:
+    return sim.opening_curve(scene, AMPLITUDES_MA)
+
+
+def _without_amplitude(scene: sim.Scene) -> sim.Scene:
+    # every point of the curve has its own current, so that of the scene must not split the cache
+    return scene.replace("channel.0.pulse.amplitude_ma", 0.0).replace("title", "").replace("story", "")
+
+
+@dataclass(frozen=True, slots=True)
+class Cycle:
+    """One cycle of the present scene, for the plots over time."""
+
+    run: sim.Run
+    on_s: float
+
+
+class ExploreState(param.Parameterized):
+    """The scene and its results; views watch `scene` and read the rest.
+
+    Parameters
+    ----------
+    scene : simulator.Scene
+        The present scene.
+    pinned : simulator.Scene or None
+        A scene kept for comparison.
+    """
+
+    scene = param.ClassSelector(class_=sim.Scene)
+    pinned = param.ClassSelector(class_=sim.Scene, default=None, allow_None=True)
+    message = param.String(default="", doc="Why the last change was refused; empty when it was taken.")
+
+    def __init__(self, scene: sim.Scene | None = None, **params: Any) -> None:
+        super().__init__(scene=scene or sim.presets()["tight"], **params)
+        self._past: list[tuple[str, sim.Scene]] = []
+
+    # ---- changes
+
+    def change(self, path: str, value: object) -> bool:
+        """Set one setting; a change that the scene refuses is told in `message` and changes nothing."""
+        return self.change_all({path: value}, path)
+
+    def change_all(self, settings: dict[str, object], key: str) -> bool:
+        """Set several settings as one change that is undone as one; `key` names it, so that a drag is one step."""
+        scene = self.scene
+        try:
+            for path, value in settings.items():
+                scene = scene.replace(path, value)
+        except sim.SceneError as error:
+            self.message = str(error)
+            return False
+        if scene != self.scene:
+            if not self._past or self._past[-1][0] != key:
+                self._past.append((key, self.scene))
+                del self._past[:-100]
+            self.param.update(scene=scene, message="")
+        return True
+
+    def rest_slider(self) -> None:
+        """A drag has ended: the next change starts a step of its own."""
+        if self._past:
+            self._past[-1] = ("", self._past[-1][1])
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether there is a change to take back."""
+        return bool(self._past)
+
+    def undo(self) -> None:
+        """Take the last change back."""
+        if self._past:
+            _, scene = self._past.pop()
+            self.param.update(scene=scene, message="")
+
+    def pin(self) -> None:
+        """Keep the present scene for comparison, or let the kept one go."""
+        self.pinned = None if self.pinned is not None else self.scene
+
+    # ---- results
+
+    @property
+    def amplitude_ma(self) -> float:
+        """The present current."""
+        return self.scene.channel[0].pulse.amplitude_ma
+
+    @property
+    def curve(self) -> sim.Opening:
+        """Opening against current for the scene."""
+        return _curve(_without_amplitude(self.scene))
+
+    @property
+    def pinned_curve(self) -> sim.Opening | None:
+        """The same of the pinned scene."""
+        return None if self.pinned is None else _curve(_without_amplitude(self.pinned))
+
+    @property
+    def point(self) -> sim.Opening:
+        """Posture, forces and opening at the present current (arrays of one)."""
+        return _point(self.scene)
+
+    @property
+    def cycle(self) -> Cycle:
+        """The first cycle, pulse by pulse."""
+        return _cycle(self.scene)
+
+    @property
+    def dose(self) -> sim.Dose:
+        """Dose of the first channel."""
+        return sim.dose_of(self.scene)
+
+    @property
+    def finding(self) -> str:
+        """Title of the curve."""
+        task, curve = self.scene.task, self.curve
+        return findings.finding(curve.amplitude_ma, curve.opening_mm, self.amplitude_ma, task.object, task.diameter_mm)
+
+    @property
+    def hand_key(self) -> str:
+        """Preset hand with this flexor length factor, or empty."""
+        factor = self.scene.hand.flexor_length_factor
+        return next((k for k in HANDS if sim.presets()[k].hand.flexor_length_factor == factor), "")
+
+
+@lru_cache(maxsize=8)
+def _point(scene: sim.Scene) -> sim.Opening:
+    return sim.opening_curve(scene, [scene.channel[0].pulse.amplitude_ma])
+
+
+@lru_cache(maxsize=8)
+def _cycle(scene: sim.Scene) -> Cycle:
+    channel = scene.channel[0]
+    return Cycle(sim.simulate(scene, duration_s=min(channel.cycle_s, 60.0)), channel.on_total_s)
+
+
+def scene_to_address(scene: sim.Scene) -> str:
+    """A scene as text for an address: compressed TOML, base64 for addresses."""
+    return base64.urlsafe_b64encode(zlib.compress(scene.dumps().encode(), 9)).decode().rstrip("=")
+
+
+def scene_from_address(text: str) -> sim.Scene | None:
+    """The scene in an address; None where it holds none that can be read."""
+    if len(text) > _LONGEST_ADDRESS:
+        return None
+    try:
+        raw = base64.urlsafe_b64decode(text.encode("ascii") + b"=" * (-len(text) % 4))
+        packed = zlib.decompressobj()
+        return sim.Scene.loads(packed.decompress(raw, _UNPACK_MOST).decode("utf-8"))
+    except (ValueError, binascii.Error, zlib.error):
+        return None

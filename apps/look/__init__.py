@@ -1,0 +1,1 @@
+"""The frame, colours and type that every page shares."""

@@ -1,0 +1,101 @@
+"""The frame of a page: header, areas, the current slider, the caution line and the `Aa` menu."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+from pathlib import Path
+
+import panel as pn
+
+from apps import notices
+from apps.look import tokens
+
+__all__ = ["AREAS", "STATIC_SLUG", "page_template", "session_theme", "static_dirs"]
+
+STATIC_SLUG = "look"
+_HERE = Path(__file__).parent
+_STATIC = _HERE / "static"
+
+# Roots that the Explore frame knows, in the order of reading: cause first, then effect.
+AREAS = ("now", "settings", "hand", "finding", "curve", "thread", "time", "notices", "actions")
+
+
+def static_dirs() -> dict[str, str]:
+    """Return what ``pn.serve(..., static_dirs=...)`` needs for the style sheet, script and font."""
+    return {STATIC_SLUG: str(_STATIC)}
+
+
+def session_theme() -> tokens.Theme:
+    """Return the theme this visitor used last, so that figures are first drawn in it; ``"light"`` if unknown."""
+    cookies = pn.state.cookies or {}
+    return "dark" if cookies.get("gw_theme") == "dark" else "light"
+
+
+def page_template(
+    page: str = "explore",
+    title: str = "Explore",
+    *,
+    pages: Iterable[tuple[str, str]] = (("explore", "Explore"),),
+    labels: dict[str, str] | None = None,
+) -> pn.Template:
+    """Return the frame of one page, to be filled with ``add_panel(root, view)``.
+
+    Parameters
+    ----------
+    page
+        Key of this page in `pages`; also a class name on ``<body>``.
+    title
+        The page's h1 and the first part of the window title.
+    pages
+        Pages that exist, as (address, name). With only one, the phone shows no page list.
+    labels
+        Headings of the areas by root name, where the default does not fit.
+
+    Returns
+    -------
+    panel.Template
+        Roots: the names in `AREAS`. A root that is not added leaves no empty area behind.
+    """
+    known = list(pages)
+    if page not in [key for key, _ in known]:
+        raise ValueError(f"'page' must be a key of 'pages' (got {page!r}). Add ({page!r}, name) to 'pages'.")
+    heads = {
+        "settings": "Settings",
+        "hand": "Hand",
+        "curve": "Opening against current",
+        "thread": "The chain, from current to opening",
+        "time": "Current over time",
+        "notices": "Notices",
+    }
+    unknown = set(labels or {}) - set(heads)
+    if unknown:
+        got = ", ".join(sorted(unknown))
+        raise ValueError(f"'labels' must be keyed by {', '.join(heads)} (got {got}). Rename them.")
+    template = pn.Template((_HERE / "frame.html").read_text(encoding="utf-8"))
+    for name, value in {
+        "page": page,
+        "page_title": title,
+        "pages": known,
+        "heads": {**heads, **(labels or {})},
+        "tones": list(tokens.SKIN),
+        "token_css": tokens.css(),
+        "mark_svg": (_STATIC / "mark.svg").read_text(encoding="utf-8"),
+        "caution": notices.caution_html(),
+        "cautions": notices.cautions_html(3),
+        "static": STATIC_SLUG,
+        "stamp": _stamp(),
+        # Named so that the base page does not add its own icons.
+        "apple_icon": "",
+        "app_favicon": "",
+    }.items():
+        template.add_variable(name, value)
+    return template
+
+
+def _stamp() -> str:
+    # Browsers keep static files; a stamp of their content makes an update visible at once.
+    digest = hashlib.sha256()
+    for file in sorted(_STATIC.glob("*.*")):
+        digest.update(file.read_bytes())
+    return digest.hexdigest()[:10]

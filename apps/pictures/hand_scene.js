@@ -1,0 +1,611 @@
+// Draws the hand scene as SVG from its state. Uses hand_shape.js, which stands before this file in the same module.
+
+const SKIN = {
+  light: {
+    clay: ['#EBD8C9', '#B98F76', '#6A4836'], sand: ['#D9AE88', '#9C6B47', '#563620'],
+    umber: ['#A8714C', '#6E4327', '#39200F'], deep: ['#6B4630', '#41271A', '#1E110A'],
+  },
+  dark: {
+    clay: ['#D6BDAB', '#94694F', '#4A2F20'], sand: ['#C39670', '#7F5334', '#3F2614'],
+    // The two darker tones get a lighter rim: a dark line would be lost on the dark page.
+    umber: ['#98633F', '#5A341D', '#D2A27C'], deep: ['#6B4731', '#3E2618', '#B98D6C'],
+  },
+}
+const FALLBACK = {
+  bg: '#F3F6F5', surface: '#FFFFFF', sel: '#E3EBEA', ink: '#14262C', ink2: '#4C5D63', edge: '#6B7E85', line: '#C7D1D1',
+  hair: '#E1E7E6', 'current-t': '#0068A8', 'current-f': '#0072B2', 'force-t': '#BA4700', 'force-f': '#D55E00',
+  'angle-t': '#9A3A73', 'angle-f': '#C2659A', 'opening-t': '#007352', 'opening-f': '#009E73', 'caution-t': '#513B00',
+  'caution-f': '#E69F00', object: '#B9C6CB', 'object-edge': '#8FA2A9',
+}
+const color = name => `var(--${name}, ${FALLBACK[name]})`
+const SVG_NS = 'http://www.w3.org/2000/svg'
+const GREY = '#A6A09A'
+const TENDONS = ['FDS', 'FDP', 'EDC', 'central', 'terminal']
+const REST = { from: -184, to: -118 }
+const TABLE_MM = -166
+const EASE_MS = 180
+let sceneCount = 0
+
+function make(parent, tag, attrs = {}) {
+  const node = document.createElementNS(SVG_NS, tag)
+  for (const [k, v] of Object.entries(attrs)) node.setAttribute(k, v)
+  parent.appendChild(node)
+  return node
+}
+
+function put(node, attrs) {
+  // Writing only what changed keeps a still picture free of work.
+  const old = node.gw ?? (node.gw = {})
+  for (const k in attrs) if (old[k] !== attrs[k]) { old[k] = attrs[k]; node.setAttribute(k, attrs[k]) }
+}
+
+const num = v => Math.round(v * 100) / 100
+const xy = p => `${num(p[0])} ${num(-p[1])}`
+
+function mixHex(a, b, f) {
+  const part = (h, i) => parseInt(h.slice(1 + 2 * i, 3 + 2 * i), 16)
+  return `rgb(${[0, 1, 2].map(i => Math.round(part(a, i) * (1 - f) + part(b, i) * f)).join(',')})`
+}
+
+// ---- state ----------------------------------------------------------------------------------------------------------
+
+// Values arrive as plain objects or as Maps.
+function plain(value) {
+  if (value instanceof Map) return Object.fromEntries([...value].map(([k, v]) => [k, plain(v)]))
+  if (Array.isArray(value)) return value.map(plain)
+  if (value && typeof value === 'object') return Object.fromEntries(Object.entries(value).map(([k, v]) => [k, plain(v)]))
+  return value
+}
+
+const fraction = v => clamp(Number.isFinite(v) ? v : 0, 0, 1)
+
+// What is drawn at one moment, complete and finite; missing parts come from `base`.
+function moment(raw, base) {
+  const angle = {}, tension = {}, src = raw.angle_deg ?? {}
+  for (const j of JOINTS) angle[j] = Number.isFinite(src[j]) ? src[j] : base ? base.angle[j] : j === 'CMC' ? 35 : 0
+  for (const k of TENDONS) tension[k] = fraction(raw.tension?.[k] ?? base?.tension[k])
+  const s = raw.slack_mm, loose = k => Math.max(0, (typeof s === 'number' ? s : s?.[k]) ?? base?.slack[k] ?? 0)
+  const o = raw.opening === undefined && base ? base.opening : raw.opening
+  const good = o?.points?.length === 2 && o.points.every(p => p?.length === 2 && p.every(Number.isFinite))
+  return {
+    angle, tension,
+    slack: { central: loose('central'), terminal: loose('terminal') },
+    recruited: {
+      openers: fraction(raw.recruited?.openers ?? base?.recruited.openers), closers: fraction(raw.recruited?.closers ?? base?.recruited.closers),
+    },
+    current: fraction(raw.current ?? base?.current),
+    opening: o && Number.isFinite(o.mm) ? { mm: o.mm, points: good ? o.points : null } : null,
+  }
+}
+
+function between(a, b, f) {
+  const mix = (x, y) => x + (y - x) * f
+  const each = (p, q) => Object.fromEntries(Object.keys(q).map(k => [k, mix(p[k], q[k])]))
+  let opening = b.opening
+  if (a.opening && b.opening) {
+    const p = a.opening.points, q = b.opening.points
+    opening = { mm: mix(a.opening.mm, b.opening.mm), points: p && q ? q.map((v, i) => [mix(p[i][0], v[0]), mix(p[i][1], v[1])]) : q }
+  }
+  return {
+    angle: each(a.angle, b.angle), tension: each(a.tension, b.tension), slack: each(a.slack, b.slack),
+    recruited: each(a.recruited, b.recruited), current: mix(a.current, b.current), opening,
+  }
+}
+
+// Ease-out (0.2, 0, 0, 1): the curve x(s), y(s) solved for x = t.
+function easeOut(t) {
+  let s = t
+  for (let i = 0; i < 8; i++) {
+    const x = 0.6 * s * (1 - s) * (1 - s) + s * s * s
+    const slope = 0.6 * (1 - s) * (1 - s) - 1.2 * s * (1 - s) + 3 * s * s
+    s = clamp(s - (x - t) / (slope || 1e-6), 0, 1)
+  }
+  return 3 * s * s * (1 - s) + s * s * s
+}
+
+// ---- drawing --------------------------------------------------------------------------------------------------------
+
+function shadeStrokes(parent, clip, widths) {
+  const g = make(parent, 'g', { 'clip-path': `url(#${clip})`, fill: 'none', 'stroke-linejoin': 'round' })
+  const inner = make(g, 'g', { transform: 'translate(0 -2.5)' })
+  return widths.map(([w, o]) => make(inner, 'path', { 'stroke-width': w, 'stroke-opacity': o }))
+}
+
+function buildScene(host) {
+  const id = `gw-hand-${++sceneCount}`
+  const svg = make(host, 'svg', { role: 'img', preserveAspectRatio: 'xMidYMid meet' })
+  svg.style.cssText = `display:block;width:100%;height:100%;background:${color('surface')};font-family:var(--font, system-ui, sans-serif)`
+  const n = { svg }
+  const defs = make(svg, 'defs')
+  const clip = name => make(make(defs, 'clipPath', { id: `${id}-${name}` }), 'path')
+  n.clipBody = clip('body'); n.clipThumb = clip('thumb'); n.clipObject = clip('object')
+  n.clipFar = [0, 1, 2].map(i => clip(`far${i}`))
+  n.clipFree = clip('free'); n.clipFree.setAttribute('clip-rule', 'evenodd')
+  n.glowStops = ['0', '0.45', '1'].map(offset => ({ offset }))
+  const glow = make(defs, 'radialGradient', { id: `${id}-glow` })
+  n.glowStops = n.glowStops.map(s => make(glow, 'stop', s))
+  const fade = make(defs, 'linearGradient', { id: `${id}-fade` })
+  for (const [o, a] of [['0', 1], ['0.12', 1], ['1', 0]]) {
+    make(fade, 'stop', { offset: o, 'stop-opacity': a, style: `stop-color:${color('surface')}` })
+  }
+
+  const world = n.world = make(svg, 'g', { 'stroke-linejoin': 'round', 'stroke-linecap': 'round' })
+  n.table = make(world, 'rect', { style: `fill:${color('sel')};fill-opacity:.7` })
+  n.tableLine = make(world, 'path', { 'stroke-width': 1.2, style: `stroke:${color('edge')}` })
+  n.rest = make(world, 'g')
+  n.restFoot = make(n.rest, 'path', { 'stroke-width': 0.9, style: `fill:${color('line')};stroke:${color('edge')}` })
+  n.restBlock = make(n.rest, 'path', { 'stroke-width': 0.9, style: `fill:${color('sel')};stroke:${color('edge')}` })
+  n.restPad = make(n.rest, 'path', { 'stroke-width': 0.9, style: `fill:${color('object')};stroke:${color('edge')}` })
+  n.restSeam = make(n.rest, 'path', { 'stroke-width': 0.7, fill: 'none', style: `stroke:${color('edge')};stroke-opacity:.7` })
+  n.splintStand = make(world, 'path', { 'stroke-width': 0.9, style: `fill:${color('sel')};stroke:${color('edge')}` })
+  n.splint = [0, 1].map(i => make(world, 'path', {
+    fill: 'none', 'stroke-width': i ? 4.6 : 6.4, style: `stroke:${color(i ? 'object' : 'edge')}`,
+  }))
+
+  const arm = n.arm = make(world, 'g')
+  n.far = [0, 1, 2].map(i => ({
+    fill: make(arm, 'path'), shade: shadeStrokes(arm, `${id}-far${i}`, [[13, 0.1], [6, 0.14]]),
+    line: make(arm, 'path', { fill: 'none', 'stroke-width': 1.1, 'stroke-opacity': 0.85 }),
+    nail: make(arm, 'path', { fill: '#fff', 'fill-opacity': 0.35 }),
+  }))
+  n.object = make(arm, 'g')
+  n.objectDisc = make(n.object, 'circle', { 'stroke-width': 1.4, style: `fill:${color('object')};stroke:${color('object-edge')}` })
+  n.objectMarks = make(n.object, 'path', { fill: 'none', 'stroke-width': 1.1, style: `stroke:${color('surface')};stroke-opacity:.75` })
+  n.ghostFar = make(arm, 'path', { fill: 'none', 'stroke-width': 0.9, 'stroke-opacity': 0.22, 'clip-path': `url(#${id}-object)` })
+  n.bodyFill = make(arm, 'path')
+  n.bodyShade = shadeStrokes(arm, `${id}-body`, [[22, 0.07], [15, 0.09], [9, 0.11], [4.5, 0.13]])
+  const inside = make(arm, 'g', { 'clip-path': `url(#${id}-body)` })
+  n.belly = ['openers', 'closers'].map(() => ({
+    lens: make(inside, 'path', { 'stroke-width': 0.9, style: `fill:${color('force-f')};stroke:${color('force-f')}` }),
+    fibre: make(inside, 'path', { fill: 'none', 'stroke-width': 0.7, style: `stroke:${color('force-f')}` }),
+  }))
+  n.glow = [0, 1, 2].map(() => make(inside, 'ellipse', { fill: `url(#${id}-glow)` }))
+  n.bodyLine = make(arm, 'path', { fill: 'none', 'stroke-width': 1.35 })
+  n.creases = make(arm, 'path', { fill: 'none', 'stroke-width': 0.8, 'stroke-opacity': 0.6 })
+  n.wrinkles = [2, 3].map(() => make(arm, 'path', { fill: 'none', 'stroke-width': 0.75 }))
+  n.nail = make(arm, 'path', { fill: '#fff', 'fill-opacity': 0.55, 'stroke-width': 0.4, 'stroke-opacity': 0.6 })
+  n.thumbFill = make(arm, 'path')
+  n.thumbShade = shadeStrokes(arm, `${id}-thumb`, [[18, 0.07], [12, 0.09], [7.5, 0.11], [4, 0.13]])
+  n.thumbLine = make(arm, 'path', { fill: 'none', 'stroke-width': 1.35 })
+  n.thumbCrease = make(arm, 'path', { fill: 'none', 'stroke-width': 0.8, 'stroke-opacity': 0.6 })
+  n.thumbNail = make(arm, 'path', { fill: '#fff', 'fill-opacity': 0.55, 'stroke-width': 0.4, 'stroke-opacity': 0.6 })
+  n.palmCrease = make(arm, 'path', { fill: 'none', 'stroke-width': 0.85, 'stroke-opacity': 0.4 })
+  const cords = make(arm, 'g', { fill: 'none', 'clip-path': `url(#${id}-free)` })
+  n.hood = make(cords, 'path', { 'stroke-width': 0.6 })
+  n.halo = Object.fromEntries(TENDONS.map(k => [k, make(cords, 'path')]))
+  n.cord = Object.fromEntries(TENDONS.map(k => [k, make(cords, 'path')]))
+  n.pulleys = make(cords, 'path', { 'stroke-width': 3.6, 'stroke-opacity': 0.45, 'stroke-linecap': 'butt' })
+  n.bandTop = make(cords, 'path', { 'stroke-width': 0.7 })
+  n.straps = make(arm, 'path', { fill: 'none', 'stroke-width': 9, 'stroke-linecap': 'butt', style: `stroke:${color('object-edge')};stroke-opacity:.8` })
+  n.fade = make(world, 'rect', { fill: `url(#${id}-fade)` })
+  n.pads = [0, 1].map(() => ({
+    cableEdge: make(world, 'path', { fill: 'none', 'stroke-width': 2.6 }), cable: make(world, 'path', { fill: 'none', 'stroke-width': 1.4 }),
+    stub: make(world, 'rect', { width: 7, height: 4, rx: 1 }), body: make(world, 'path', { 'stroke-width': 1 }),
+    lit: make(world, 'path', { fill: 'none', 'stroke-width': 2, style: `stroke:${color('current-f')}` }),
+  }))
+  n.before = make(world, 'path', { fill: 'none', 'stroke-width': 0.9, style: `stroke:${color('ink2')}`, visibility: 'hidden' })
+  n.lineHalo = make(world, 'path', { fill: 'none', 'stroke-width': 4.4, style: `stroke:${color('surface')};stroke-opacity:.85` })
+  n.line = make(world, 'path', { fill: 'none', 'stroke-width': 2, style: `stroke:${color('opening-t')}` })
+  n.text = make(svg, 'text', {
+    style: `fill:${color('opening-t')};stroke:${color('surface')};paint-order:stroke;font-weight:700;font-variant-numeric:tabular-nums`,
+    'stroke-linejoin': 'round', 'text-anchor': 'middle',
+  })
+  n.words = [0, 1].map(() => make(n.text, 'tspan'))
+  return n
+}
+
+function paintSkin(n, tone, dark) {
+  const [base, shade, line] = (SKIN[dark ? 'dark' : 'light'])[tone] ?? SKIN.light.clay
+  const deep = tone === 'umber' || tone === 'deep'
+  n.deep = deep; n.dark = dark
+  for (const p of [n.bodyFill, n.thumbFill]) put(p, { fill: base })
+  for (const p of [...n.bodyShade, ...n.thumbShade]) put(p, { stroke: shade })
+  for (const p of [n.bodyLine, n.thumbLine, n.creases, n.palmCrease, n.thumbCrease, n.nail, n.thumbNail, n.ghostFar, ...n.wrinkles]) put(p, { stroke: line })
+  n.far.forEach((f, i) => {
+    put(f.fill, { fill: mixHex(base, shade, [0.5, 0.36, 0.22][i]) })
+    for (const p of f.shade) put(p, { stroke: shade })
+    put(f.line, { stroke: line })
+  })
+  put(n.pulleys, { stroke: deep ? '#E9DED4' : shade })
+  const light = deep ? '#F3E7DB' : '#FFFFFF'
+  put(n.bandTop, { fill: light, 'fill-opacity': 0.4, stroke: line, 'stroke-opacity': 0.35 })
+  put(n.hood, { fill: color('force-f'), 'fill-opacity': 0.18, stroke: line, 'stroke-opacity': 0.4 })
+  for (const k of TENDONS) put(n.halo[k], { stroke: light })
+  // On dark skin the light theme's blue would be lost.
+  const blue = deep ? '#56B4E9' : color('current-f')
+  const strength = dark ? [1, 0.6, 0] : [0.85, 0.42, 0]
+  n.glowStops.forEach((s, i) => s.setAttribute('style', `stop-color:${blue};stop-opacity:${strength[i]}`))
+  for (const p of n.pads) {
+    const body = dark ? `fill:${color('line')};stroke:${color('edge')}` : `fill:${color('ink')};stroke:${color('ink')}`
+    p.body.setAttribute('style', body); p.stub.setAttribute('style', body)
+    p.cableEdge.setAttribute('style', `stroke:${color(dark ? 'edge' : 'ink')}`)
+  }
+}
+
+function drawHand(n, shape, state) {
+  const body = pathText(shape.body), thumb = pathText(shape.thumb.curve)
+  const thumbArea = `${thumb}L${xy(shape.thumb.inside)}Z`
+  for (const p of [n.bodyFill, n.bodyLine, n.clipBody, ...n.bodyShade]) put(p, { d: body })
+  for (const p of [n.thumbLine, ...n.thumbShade]) put(p, { d: thumb })
+  for (const p of [n.thumbFill, n.clipThumb]) put(p, { d: thumbArea })
+  put(n.clipFree, { d: `M-400 -400H400V400H-400Z${pathText(shape.thumb.free)}Z` })
+  let ghosts = ''
+  n.far.forEach((f, i) => {
+    const far = shape.far[i], d = pathText(far.curve)
+    for (const p of [f.fill, f.line, n.clipFar[i], ...f.shade]) put(p, { d })
+    put(f.nail, { d: nailText(far.chain, 3, far.girth, 0.92 * far.chain.lengths[3] / 21) })
+    ghosts += d
+  })
+  n.ghosts = ghosts
+  const near = shape.near, at = (i, s, w) => xy(beside(near, i, s, w))
+  put(n.nail, { d: nailText(near, 4, 1, 1) })
+  const t = shape.thumb.chain, onThumb = (i, s, w) => xy(beside(t, i, s, w))
+  put(n.thumbNail, { d: `M${onThumb(2, 12, 7.7)}Q${onThumb(2, 21, 8.2)} ${onThumb(2, 29.5, 4.6)}L${onThumb(2, 28.6, 1.6)}Q${onThumb(2, 20, 4.7)} ${onThumb(2, 12.4, 4.6)}Z` })
+  const h = 2 * Math.max(0, state.angle.MCP) / 90
+  put(n.palmCrease, { d: `M${at(1, 9, -12)}C${at(1, 20, -3)} ${at(1, 34, 2)} ${at(1, 60, 0.5 - h)}` })
+  put(n.creases, {
+    d: `M${xy(shape.palmSkin[14])}l${xy(direction(near, 2, 3.4, 4.2))}M${xy(shape.palmSkin[19])}l${xy(direction(near, 3, 2, 3))}`
+      + `M${xy(shape.palmSkin[24])}l${xy(direction(near, 4, 1.4, 2.4))}`,
+  })
+  n.wrinkles.forEach((p, i) => {
+    // Wrinkles over a straight joint are smoothed out as it bends.
+    const bend = near.bend[i + 3] / RAD, w = i ? 6.9 : 8.7, parts = []
+    for (const s of i ? [-1.2, 1.2] : [-2.6, 0, 2.6]) parts.push(`M${at(i + 3, s, w - 0.4)}Q${at(i + 3, s + 0.7, w - 2)} ${at(i + 3, s + 0.2, w - 3.8 + 0.4 * Math.abs(s))}`)
+    put(p, { d: parts.join(''), 'stroke-opacity': num(0.6 * clamp(1 - bend / 60, 0, 1)) })
+  })
+  put(n.thumbCrease, {
+    d: `M${xy(shape.thumb.front[6])}l${xy(direction(t, 2, 1.6, 3.6))}M${xy(shape.thumb.front[1])}l${xy(direction(t, 1, 1.5, 3))}`
+      + `M${onThumb(2, -1.8, 8.6)}q${xy([0.2, 1.4])} ${xy([0.8, 2.6])}M${onThumb(2, 1.6, 8.6)}q${xy([0.2, 1.4])} ${xy([0.8, 2.6])}`,
+  })
+}
+
+// A short stroke into bone i's flesh: `s` along it, `w` to its back.
+function direction(chain, i, s, w) {
+  return [s * chain.cos[i] - w * chain.flip * chain.sin[i], s * chain.sin[i] + w * chain.flip * chain.cos[i]]
+}
+
+function nailText(chain, i, girth, length) {
+  const at = (s, w) => xy(beside(chain, i, s * length, w * girth))
+  return `M${at(8, 6.3)}Q${at(15, 6.5)} ${at(22, 3.6)}L${at(21, 1.7)}Q${at(14.5, 4.2)} ${at(8.4, 4)}Z`
+}
+
+function drawTendons(n, shape, state) {
+  const near = shape.near, at = (i, s, w) => xy(beside(near, i, s, w))
+  for (const k of TENDONS) {
+    const x = state.tension[k], slack = state.slack[k] ?? 0
+    // A slip with length to spare hangs in waves and pulls nothing.
+    const loose = slack > 0.15, width = 1.5 + 2 * (loose ? 0 : x)
+    const d = loose ? lineText(slackLine(shape.tendons[k], slack, k === 'central' ? 5 : 7)) : pathText(shape.tendons[k])
+    const share = loose ? 0 : Math.round(100 * Math.min(1, 1.4 * x))
+    // Grey stands out from dark skin by itself, and a strong halo would make one band of two tendons.
+    const halo = n.deep ? (loose ? 0.7 : 0.2 + 0.005 * share) : n.dark ? 0.55 : 0.9
+    put(n.halo[k], { d, 'stroke-width': num(width + 1.5), 'stroke-opacity': num(halo) })
+    put(n.cord[k], { d, 'stroke-width': num(width), style: `stroke:color-mix(in srgb, ${color('force-f')} ${share}%, ${loose ? '#857F7A' : GREY})` })
+  }
+  put(n.bandTop, { d: `M${at(0, 219, 17.6)}L${at(0, 227.5, 17.2)}L${at(0, 229, 6.5)}L${at(0, 220.5, 6.5)}Z` })
+  put(n.hood, { d: `M${at(2, -5, 8.6)}L${at(2, 11, 7)}Q${at(2, 5, 3)} ${at(2, 3.5, -1.6)}Q${at(2, 0.5, 3)} ${at(2, -5, 8.6)}Z` })
+  const tie = (i, s, a, b) => `M${at(i, s, a)}L${at(i, s, b)}`
+  put(n.pulleys, { d: tie(2, 14, -4.2, -10) + tie(2, 34, -3.2, -9) + tie(3, 17, -2.2, -7.2) })
+}
+
+function drawMuscles(n, state) {
+  const rows = [[1, 4, 150, state.recruited.openers], [-1, 2, 154, state.recruited.closers]]
+  rows.forEach(([side, from, to, share], i) => {
+    put(n.belly[i].lens, { 'fill-opacity': num(0.05 + 0.5 * share), 'stroke-opacity': num(0.35 + 0.3 * share) })
+    put(n.belly[i].fibre, { 'stroke-opacity': num(0.16 + 0.3 * share) })
+    if (n.belly[i].done) return
+    n.belly[i].done = true
+    const rim = bellyPoints(side, from, to, 0.54, 0.27)
+    n.belly[i].lens.setAttribute('d', `${lineText(rim)}Z`)
+    const half = rim.length / 2, fibres = [0.28, 0.5, 0.72].map(f => {
+      const line = []
+      for (let k = 3; k < half - 2; k++) {
+        const a = rim[k], b = rim[rim.length - 1 - k]
+        line.push([a[0] + (b[0] - a[0]) * f, a[1] + (b[1] - a[1]) * f])
+      }
+      return pathText(spline(line))
+    })
+    n.belly[i].fibre.setAttribute('d', fibres.join(''))
+  })
+}
+
+function drawPads(n, state, pads, view) {
+  const x = state.current, lit = clamp(x / 0.15, 0, 1)
+  const centres = []
+  n.pads.forEach((p, i) => {
+    const from = clamp(pads[i].from_mm, 6, FOREARM_MM - 20), to = clamp(pads[i].to_mm, from + 6, FOREARM_MM - 6), mid = (from + to) / 2
+    const skin = s => [s - FOREARM_MM, forearmWidth(s, 1)]
+    // A pad in the faded part of a close picture would stand alone.
+    const seen = view.narrow && from - FOREARM_MM < view.x0 + 34 ? 'hidden' : 'visible'
+    for (const part of Object.values(p)) put(part, { visibility: seen })
+    const up = (s, w) => [s - FOREARM_MM, forearmWidth(s, 1) + w]
+    const top = [0, 0.25, 0.5, 0.75, 1].map(f => up(from + f * (to - from), 3.4))
+    const low = [1, 0.75, 0.5, 0.25, 0].map(f => up(from + f * (to - from), -9.5 + (f === 0 || f === 1 ? 0.8 : 0)))
+    put(p.body, { d: `${lineText([...top, ...low])}Z` })
+    put(p.lit, { d: lineText(low), 'stroke-opacity': num(lit) })
+    const c = up(mid, 3.4)
+    put(p.stub, { x: num(c[0] - 3.5), y: num(-c[1] - 3.4) })
+    const cable = `M${xy([c[0], c[1] + 3])}C${xy([c[0] - 4, c[1] + 13])} ${xy([c[0] - 17, c[1] + 17])} ${xy([c[0] - 42, c[1] + 17])}`
+    put(p.cableEdge, { d: cable })
+    put(p.cable, { d: cable, style: `stroke:${color('current-f')}`, 'stroke-opacity': num(lit) })
+    centres.push(skin(mid))
+  })
+  const middle = [(centres[0][0] + centres[1][0]) / 2, (centres[0][1] + centres[1][1]) / 2 - 4]
+  for (const [i, c] of [...centres, middle].entries()) {
+    const k = i === 2 ? 0.8 : 1
+    put(n.glow[i], { cx: num(c[0]), cy: num(-c[1]), rx: num(k * (26 + 22 * x)), ry: num(k * (14 + 34 * x)), opacity: num(clamp(x / 0.3, 0, 1) * (0.45 + 0.55 * x) * k) })
+  }
+}
+
+function drawRest(n, tableY) {
+  const { from, to } = REST
+  const skin = x => -forearmWidth(x + FOREARM_MM, -1)
+  const top = [], low = []
+  for (let i = 0; i <= 6; i++) {
+    const f = i / 6, x = from - 3 + f * (to - from + 6)
+    // The pad lies under the arm and swells a little beyond it at both ends.
+    top.push([x, skin(x) + (i === 0 || i === 6 ? 2.2 : 0.8)])
+    low.push([x, skin(from) + (skin(to) - skin(from)) * f - 10 - 2 * Math.sin(Math.PI * f)])
+  }
+  put(n.restPad, { d: `${pathText(spline([...top, [to + 6.5, skin(to) - 5], ...low.reverse(), [from - 6.5, skin(from) - 5], top[0]]))}Z` })
+  put(n.restSeam, { d: pathText(spline([[from - 5, skin(from) - 5.5], [(from + to) / 2, skin((from + to) / 2) - 6.5], [to + 5, skin(to) - 5.5]])) })
+  const a = skin(from) - 9, b = skin(to) - 9
+  put(n.restBlock, { d: `M${xy([from + 2, a])}L${xy([to - 2, b])}L${xy([to + 3, tableY + 5])}L${xy([from - 3, tableY + 5])}Z` })
+  put(n.restFoot, { d: `M${xy([from - 12, tableY])}V${num(-tableY - 4)}q0 -2 2 -2H${num(to + 10)}q2 0 2 2V${num(-tableY)}Z` })
+}
+
+function drawSplint(n, shape, held, tableY, narrow) {
+  put(n.splintStand, { visibility: held && !narrow ? 'visible' : 'hidden' })
+  for (const p of [n.straps, ...n.splint]) put(p, { visibility: held ? 'visible' : 'hidden' })
+  if (!held) return
+  const near = shape.near
+  const line = pathText(spline([beside(near, 0, 148, -36.2), beside(near, 0, 190, -27), beside(near, 0, 216, -24),
+    onJoint(near, 1, -24.5), beside(near, 1, 16, -23), beside(near, 1, 40, -20)]))
+  for (const p of n.splint) put(p, { d: line })
+  put(n.splintStand, { d: `M${xy([-52, -27])}L${xy([-22, -24])}L${xy([-16, tableY])}L${xy([-58, tableY])}Z` })
+  const strap = (i, s, a, b) => `M${xy(beside(near, i, s, a))}L${xy(beside(near, i, s, b))}`
+  put(n.straps, { d: strap(0, 186, 22, -27) + strap(1, 46, 13.5, -5) })
+}
+
+function drawObject(n, shape, object, state, view) {
+  // A close picture ends above the bench, and so above what stands on it.
+  const shown = Boolean(object && object.diameter_mm > 0 && (!view.narrow || object.held || object.center_mm))
+  put(n.object, { visibility: shown ? 'visible' : 'hidden' }); put(n.ghostFar, { visibility: shown ? 'visible' : 'hidden' })
+  if (!shown) return
+  const r = object.diameter_mm / 2, points = state.opening?.points
+  let c = [178, view.tableY + r]
+  if (object.center_mm) c = object.center_mm
+  else if (object.held) {
+    c = r < 20 && points ? [(points[0][0] + points[1][0]) / 2, (points[0][1] + points[1][1]) / 2] : beside(shape.near, 1, 78 + 0.515 * r, -13.5 - r)
+  }
+  put(n.objectDisc, { cx: num(c[0]), cy: num(-c[1]), r: num(r) })
+  const ring = q => `M${num(c[0] - q)} ${num(-c[1])}a${num(q)} ${num(q)} 0 1 0 ${num(2 * q)} 0a${num(q)} ${num(q)} 0 1 0 ${num(-2 * q)} 0`
+  const seam = k => `M${num(c[0] + k * 0.35 * r)} ${num(-c[1] - 0.93 * r)}Q${num(c[0] + k * 0.85 * r)} ${num(-c[1])} ${num(c[0] + k * 0.35 * r)} ${num(-c[1] + 0.93 * r)}`
+  put(n.objectMarks, { d: r >= 28 ? ring(r - 5) : r >= 14 ? seam(-1) + seam(1) : ring(r * 0.3) })
+  put(n.clipObject, { d: `${ring(r)}Z` })
+  // Fingers behind the object stay visible as thin lines on it.
+  put(n.ghostFar, { d: n.ghosts })
+}
+
+// ---- view and words -------------------------------------------------------------------------------------------------
+
+function handBox(shape) {
+  let x1 = -Infinity, y0 = Infinity, y1 = -Infinity
+  const eat = p => { if (p[0] > x1) x1 = p[0]; if (p[1] < y0) y0 = p[1]; if (p[1] > y1) y1 = p[1] }
+  for (const p of shape.backSkin) if (p[0] > -70) eat(p)
+  for (const p of shape.palmSkin) if (p[0] > -70) eat(p)
+  for (const p of shape.thumb.back) eat(p)
+  for (const p of shape.thumb.front) eat(p)
+  eat(shape.tip); eat(shape.thumb.chain.joints[3])
+  for (const f of shape.far) for (const p of f.chain.joints) eat([p[0] + 3, p[1] + 9])
+  return { x1: x1 + 4, y0: y0 - 4, y1: y1 + 4 }
+}
+
+// The part of the world that is shown. A narrow host gets wrist and hand; a wide one the whole scene.
+function frame(box, width, height) {
+  const aspect = width / Math.max(1, height), narrow = width < 520
+  if (narrow) {
+    // The view follows the hand up and down, so that a small picture can be close.
+    let w = Math.max(292, box.x1 + 90), h = Math.max(w / aspect, box.y1 - box.y0 + 14)
+    w = h * aspect
+    const mid = 0.85 * (box.y0 + box.y1) / 2
+    const cy = clamp(mid, box.y1 + 7 - h / 2, Math.max(box.y0 - 7 + h / 2, box.y1 + 7 - h / 2))
+    const x0 = -72 - 0.35 * Math.max(0, w - 292)
+    return { narrow, x0, y1: cy + h / 2, w, h, tableY: Math.min(TABLE_MM, box.y0 - 6) }
+  }
+  const tableY = Math.min(TABLE_MM, box.y0 - 6), top = Math.max(132, box.y1 + 8)
+  let h = top - tableY + 14, w = Math.max(h * aspect, 464)
+  h = w / aspect
+  const spare = w - 464
+  return { narrow, x0: -231 - Math.max(0, spare - 130), y1: top + 0.5 * Math.max(0, h - (top - tableY + 14)), w, h, tableY }
+}
+
+function drawFrame(n, view, width, mirror) {
+  const key = [view.x0, view.y1, view.w, view.h, mirror, view.tableY, view.narrow].map(v => +(+v).toFixed(2)).join()
+  if (n.viewKey === key) return
+  n.viewKey = key
+  const x0 = mirror < 0 ? -view.x0 - view.w : view.x0
+  n.svg.setAttribute('viewBox', `${num(x0)} ${num(-view.y1)} ${num(view.w)} ${num(view.h)}`)
+  n.world.setAttribute('transform', `scale(${mirror} 1)`)
+  const bottom = view.y1 - view.h
+  const seen = view.narrow ? 'hidden' : 'visible'
+  put(n.rest, { visibility: seen })
+  put(n.table, { x: num(view.x0 - 5), y: num(-view.tableY), width: num(view.w + 10), height: num(Math.max(0, view.tableY - bottom + 2)) })
+  put(n.tableLine, { d: `M${num(view.x0 - 5)} ${num(-view.tableY)}h${num(view.w + 10)}` })
+  const left = Math.max(view.x0, -FOREARM_MM) - 6
+  put(n.fade, { x: num(left), y: -90, width: view.narrow ? 36 : 52, height: 180 })
+}
+
+function wordBox(cx, cy, w, h) { return { x0: cx - w / 2, x1: cx + w / 2, y0: cy - h / 2, y1: cy + h / 2 } }
+
+function drawOpening(n, shape, state, view, width, mirror, moving) {
+  const o = state.opening
+  for (const p of [n.line, n.lineHalo, n.text]) put(p, { visibility: o ? 'visible' : 'hidden' })
+  if (!o) return
+  const [a, b] = o.points ?? padGap(shape).points
+  const dx = b[0] - a[0], dy = b[1] - a[1], size = Math.hypot(dx, dy)
+  const nx = size > 0.5 ? -dy / size : 1, ny = size > 0.5 ? dx / size : 0, meets = o.mm < 3
+  const tick = p => `M${xy([p[0] - 6 * nx, p[1] - 6 * ny])}L${xy([p[0] + 6 * nx, p[1] + 6 * ny])}`
+  const d = `M${xy(a)}L${xy(b)}` + (size < 3 ? tick([(a[0] + b[0]) / 2, (a[1] + b[1]) / 2]) : tick(a) + tick(b))
+  put(n.line, { d }); put(n.lineHalo, { d })
+  const words = meets ? ['thumb meets', 'fingers'] : [`${Math.round(o.mm)} mm`, '']
+  const px = clamp(width * 0.034, width < 520 ? 19 : 22, 34) * (meets ? 0.86 : 1), scale = width / view.w, font = px / scale
+  const w = Math.max(...words.map(t => t.length)) * font * 0.65, h = font * (meets ? 2.15 : 1.05)
+  const mid = [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2], away = font * 0.55
+  // Beside the line where nothing of the hand is; while the hand moves the words change sides only for good reason.
+  const reach = Math.abs(ny) * h / 2 + Math.abs(nx) * w / 2 + away
+  const places = [
+    [mid[0] + w / 2 + away + 3, mid[1]], [mid[0] + Math.abs(nx) * reach, mid[1] + Math.sign(nx || 1) * ny * reach],
+    [mid[0] + w * 0.35, Math.min(a[1], b[1]) - h * 0.5 - 9], [mid[0] + w * 0.3, Math.max(a[1], b[1]) + h * 0.5 + 9],
+    [shape.box.x1 + w / 2 + 5, mid[1]], [mid[0] + w * 0.1, shape.box.y0 - h / 2 - 3],
+  ]
+  const skin = n.skinPoints, rim = 4 + 0.3 * font
+  let best = 0, least = Infinity
+  const spots = places.map(([cx, cy], i) => {
+    const x = clamp(cx, view.x0 + w / 2 + 8, view.x0 + view.w - w / 2 - 8)
+    const y = clamp(cy, view.y1 - view.h + h / 2 + rim, view.y1 - h / 2 - rim), r = wordBox(x, y, w, h)
+    let cost = 0.07 * Math.hypot(x - mid[0], y - mid[1]) + (i === n.wordPlace ? (moving ? -5 : -0.5) : 0)
+    if (r.y0 < view.tableY + 2 && !view.narrow) cost += 3
+    for (const p of skin) if (p[0] > r.x0 - 4 && p[0] < r.x1 + 4 && p[1] > r.y0 - 3 && p[1] < r.y1 + 3) cost += 1
+    // The words must not lie on their own line.
+    for (const f of [0, 0.25, 0.5, 0.75, 1]) {
+      const q = [a[0] + dx * f, a[1] + dy * f]
+      if (q[0] > r.x0 - 2 && q[0] < r.x1 + 2 && q[1] > r.y0 - 1 && q[1] < r.y1 + 1) cost += 4
+    }
+    if (cost < least) { least = cost; best = i }
+    return [x, y]
+  })
+  n.wordPlace = best
+  let [x, y] = spots[best]
+  // In a movement the words glide to a new side instead of leaping there.
+  if (moving && n.wordAt) { x = n.wordAt[0] + 0.25 * (x - n.wordAt[0]); y = n.wordAt[1] + 0.25 * (y - n.wordAt[1]) }
+  n.wordAt = [x, y]
+  put(n.text, { 'font-size': num(font), 'stroke-width': num(font * 0.28) })
+  n.words.forEach((t, i) => {
+    if (t.textContent !== words[i]) t.textContent = words[i]
+    put(t, { x: num(mirror * x), y: num(-y + font * 0.35 + (meets ? (i - 0.5) * font * 1.08 : 0)) })
+  })
+}
+
+function skinCloud(shape) {
+  const out = [...shape.backSkin, ...shape.palmSkin, ...shape.thumb.back, ...shape.thumb.front]
+  for (let i = 1; i < 5; i++) for (const f of [0.25, 0.5, 0.75, 1]) out.push(beside(shape.near, i, f * BONES_MM[i], 0))
+  for (let i = 0; i < 3; i++) for (const f of [0.25, 0.6, 1]) out.push(beside(shape.thumb.chain, i, f * THUMB_MM[i], 0))
+  for (const { curve } of shape.far) for (let i = 6; i < curve.length; i += 6) out.push([curve[i], curve[i + 1]])
+  return out
+}
+
+// Draws one moment. `look` holds what does not move: pads, object, side, held wrist, size of the host.
+function drawScene(n, state, look, moving) {
+  const shape = handShape(state.angle), mirror = look.side === 'right' ? -1 : 1
+  shape.box = handBox(shape)
+  n.skinPoints = skinCloud(shape)
+  const view = frame(shape.box, look.width, look.height)
+  drawFrame(n, view, look.width, mirror)
+  drawHand(n, shape, state)
+  drawTendons(n, shape, state)
+  drawMuscles(n, state)
+  drawPads(n, state, look.pads, view)
+  if (!view.narrow) drawRest(n, view.tableY)
+  drawSplint(n, shape, look.held, view.tableY, view.narrow)
+  drawObject(n, shape, look.object, state, view)
+  drawOpening(n, shape, state, view, look.width, mirror, moving)
+  return shape
+}
+
+// ---- component ------------------------------------------------------------------------------------------------------
+
+const POSTURE = ['angle_deg', 'tension', 'slack_mm', 'recruited', 'current', 'opening']
+const LOOK = ['pads', 'object', 'wrist_held', 'side', 'skin', 'label']
+
+export function render({ model, el }) {
+  const host = document.createElement('div')
+  host.style.cssText = 'width:100%;height:100%;min-height:120px;overflow:hidden'
+  el.style.width ||= '100%'
+  el.appendChild(host)
+  const nodes = buildScene(host), root = document.documentElement
+  const quiet = matchMedia('(prefers-reduced-motion: reduce)')
+  // A person's choice on the page goes before the system's; "page" takes arm and tone from there too.
+  const still = () => (root.dataset.motion ? root.dataset.motion === 'less' : quiet.matches)
+  const chosen = (value, key, other) => (value === 'page' ? root.dataset[key] ?? other : value)
+  const target = () => moment(Object.fromEntries(POSTURE.map(k => [k, plain(model[k])])), null)
+  let shown = target(), run = null, tick = 0, waiting = false, ghost = 0
+
+  const look = () => {
+    const pads = plain(model.pads)
+    return {
+      pads: pads?.length === 2 ? pads : [{ from_mm: 52, to_mm: 92 }, { from_mm: 118, to_mm: 150 }],
+      object: plain(model.object), held: model.wrist_held, side: chosen(model.side, 'side', 'left'),
+      width: host.clientWidth || 648, height: host.clientHeight || 434,
+    }
+  }
+  let view = look()
+  const paint = () => { drawScene(nodes, shown, view, run !== null) }
+  const repaint = () => {
+    view = look()
+    paintSkin(nodes, chosen(model.skin, 'skin', 'clay'), root.dataset.theme === 'dark')
+    nodes.svg.setAttribute('aria-label', model.label)
+    paint()
+  }
+
+  const step = now => {
+    tick = 0
+    if (!run) return
+    const t = now - run.start
+    if (run.frames) {
+      const f = run.frames
+      while (run.at < f.length - 2 && f[run.at + 1].t_ms <= t) run.at += 1
+      const a = f[run.at], b = f[Math.min(run.at + 1, f.length - 1)], span = b.t_ms - a.t_ms
+      shown = between(a.moment, b.moment, span > 0 ? clamp((t - a.t_ms) / span, 0, 1) : 1)
+      if (t >= f[f.length - 1].t_ms) run = null
+    } else {
+      const part = clamp(t / EASE_MS, 0, 1)
+      shown = part < 1 ? between(run.from, run.to, easeOut(part)) : run.to
+      if (part >= 1) run = null
+    }
+    paint()
+    if (run) tick = requestAnimationFrame(step)
+  }
+  const go = next => { run = next; if (!tick) tick = requestAnimationFrame(step) }
+
+  const jump = to => {
+    // Without motion the end is shown at once; a thin outline of the start stays for a second.
+    const shape = handShape(shown.angle)
+    put(nodes.before, { d: pathText(shape.body) + pathText(shape.thumb.curve), visibility: 'visible' })
+    clearTimeout(ghost)
+    ghost = setTimeout(() => put(nodes.before, { visibility: 'hidden' }), 1000)
+    run = null; shown = to; paint()
+  }
+  const moveTo = to => {
+    const moved = JOINTS.some(j => Math.abs(to.angle[j] - shown.angle[j]) > 0.05)
+    if (!still()) go({ start: performance.now(), from: shown, to })
+    else if (moved) jump(to)
+    else { run = null; shown = to; paint() }
+  }
+  // Several parameters change in one update: look at them together, once.
+  const later = () => {
+    if (waiting) return
+    waiting = true
+    queueMicrotask(() => { waiting = false; moveTo(target()) })
+  }
+  for (const k of POSTURE) model.on(k, later)
+  for (const k of LOOK) model.on(k, repaint)
+  model.on('msg:custom', message => {
+    const m = plain(message)
+    if (m?.type === 'stop') { run = null; moveTo(target()); return }
+    if (m?.type !== 'play' || !m.frames?.length) return
+    let base = shown
+    const frames = m.frames.map(f => ({ t_ms: f.t_ms, moment: (base = moment(f, base)) }))
+    if (still()) { jump(frames[frames.length - 1].moment); return }
+    // A new list replaces the rest of the old one and starts where the hand is now.
+    if (frames[0].t_ms > 0) frames.unshift({ t_ms: 0, moment: shown })
+    go({ start: performance.now(), frames, at: 0 })
+  })
+
+  const watcher = new MutationObserver(repaint)
+  watcher.observe(root, { attributes: true, attributeFilter: ['data-theme', 'data-skin', 'data-side'] })
+  const sizer = new ResizeObserver(() => { view = look(); paint() })
+  sizer.observe(host)
+  repaint()
+  model.on('remove', () => { watcher.disconnect(); sizer.disconnect(); cancelAnimationFrame(tick); clearTimeout(ghost); run = null })
+}

@@ -1,0 +1,118 @@
+"""The hand scene: a forearm and hand from the thumb side, drawn in the browser from the model's angles.
+
+Python sends the state of the model; the shape, the drawing and the playing of a movement happen in JavaScript
+(``hand_shape.js`` and ``hand_scene.js``), so that a movement of many frames is one message.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any, ClassVar
+
+import param
+from panel.custom import JSComponent
+
+__all__ = ["JOINTS", "TENDONS", "HandScene", "scene_source"]
+
+JOINTS = ("wrist", "MCP", "PIP", "DIP", "CMC", "THUMB_MCP", "IP")
+TENDONS = ("EDC", "FDP", "FDS", "central", "terminal")
+_FRAME_KEYS = frozenset({"t_ms", "angle_deg", "tension", "slack_mm", "recruited", "current", "opening"})
+_HERE = Path(__file__).parent
+
+
+def scene_source() -> str:
+    """Return the module that draws the scene: the shape first, then the drawing.
+
+    The files are joined because a component's module cannot import a neighbour by a relative path.
+    """
+    return "\n".join((_HERE / name).read_text(encoding="utf-8") for name in ("hand_shape.js", "hand_scene.js"))
+
+
+class HandScene(JSComponent):
+    """A picture of the hand in one posture, or playing a movement.
+
+    A change of `angle_deg`, `tension`, `slack_mm`, `recruited`, `current` or `opening` is eased within 180 ms; with
+    reduced motion the hand jumps and the start stays as a thin outline for a second. `play` shows the model's own
+    samples instead. Set several at once with ``scene.param.update(...)``.
+    """
+
+    angle_deg = param.Dict(
+        default={"wrist": 16, "MCP": 38, "PIP": 42, "DIP": 22, "CMC": 38, "THUMB_MCP": 8, "IP": 8},
+        doc="Joint angles [deg], flexion positive; CMC is abduction of the thumb from the palm.",
+    )
+    tension = param.Dict(
+        default=dict.fromkeys(TENDONS, 0.0),
+        doc="Force of each tendon as a share 0-1 of the largest force in the scene.",
+    )
+    slack_mm = param.Dict(
+        default={"central": 0.0, "terminal": 0.0}, doc="Length to spare of the two finger slips [mm]; 0 is taut."
+    )
+    recruited = param.Dict(default={"openers": 0.0, "closers": 0.0}, doc="Recruited share of each muscle group, 0-1.")
+    current = param.Number(default=0.0, bounds=(0, 1), doc="Strength of the glow under the pads, 0-1.")
+    pads = param.List(
+        default=[{"from_mm": 52, "to_mm": 92}, {"from_mm": 118, "to_mm": 150}],
+        bounds=(2, 2),
+        doc="Where the two pads lie, as distances [mm] from the elbow end of the 230 mm of forearm that are drawn.",
+    )
+    opening = param.Dict(
+        default=None,
+        allow_None=True,
+        doc="`mm` and the two `points` [mm] of the opening line; wrist at the origin, forearm along -x, y up. "
+        "Without `points` the line is placed between the drawn pads; the number is always `mm`.",
+    )
+    object = param.Dict(
+        default=None,
+        allow_None=True,
+        doc="`name` and `diameter_mm`; it stands on the bench, in the hand with `held`, or at `center_mm`.",
+    )
+    wrist_held = param.Boolean(default=False, doc="Draw a rest with two straps that holds the wrist.")
+    side = param.Selector(default="page", objects=["page", "left", "right"], doc="Which arm; `page`: as chosen there.")
+    skin = param.Selector(
+        default="page",
+        objects=["page", "clay", "sand", "umber", "deep"],
+        doc="Tone of the skin; `page`: as chosen there.",
+    )
+    label = param.String(default="A forearm and hand from the thumb side.", doc="The scene as a sentence, read aloud.")
+
+    _esm: ClassVar[str] = scene_source()
+
+    def play(self, frames: Iterable[Mapping[str, Any]]) -> None:
+        """Play samples of a movement at the model's own times; they replace what is still being played.
+
+        Parameters
+        ----------
+        frames : iterable of mapping
+            Each has `t_ms` (milliseconds from now, never falling) and any of `angle_deg`, `tension`, `slack_mm`,
+            `recruited`, `current` and `opening`, as the parameters of the same names. What a frame leaves out stays as
+            it was. The hand keeps the last frame; the parameters themselves are not changed.
+
+        Raises
+        ------
+        ValueError
+            If there is no frame, a key is unknown, or the times fall.
+        """
+        sent = [dict(frame) for frame in frames]
+        if not sent:
+            raise ValueError(
+                "'frames' must be a list of at least one frame (got none). Give the end posture as one frame."
+            )
+        last_ms = 0.0
+        for frame in sent:
+            unknown = sorted(set(frame) - _FRAME_KEYS)
+            if unknown:
+                raise ValueError(
+                    f"'frames' must be made of {sorted(_FRAME_KEYS)} (got {unknown[0]!r}). Remove or rename that key."
+                )
+            t_ms = frame.get("t_ms")
+            if not isinstance(t_ms, (int, float)) or not t_ms >= last_ms:
+                raise ValueError(
+                    f"'t_ms' must be 0 or more and never fall from frame to frame (got {t_ms} after {last_ms:g}). "
+                    "Sort the frames by time."
+                )
+            last_ms = float(t_ms)
+        self._send_msg({"type": "play", "frames": sent})
+
+    def stop(self) -> None:
+        """Stop playing and ease to the posture that the parameters hold."""
+        self._send_msg({"type": "stop"})

@@ -1,0 +1,330 @@
+// Shape of the hand: bones, skin, thumb, far fingers and tendons as points and curves. No page is touched here.
+// Millimetres, y up, wrist at the origin, forearm along -x, a left arm from the thumb side; angles flexion positive.
+
+const RAD = Math.PI / 180
+const FOREARM_MM = 230
+const BONES_MM = [FOREARM_MM, 86, 51, 33, 21]
+const THUMB_MM = [48, 38, 30]
+const JOINTS = ['wrist', 'MCP', 'PIP', 'DIP', 'CMC', 'THUMB_MCP', 'IP']
+
+// Half-thickness of the skin beside each bone: [fraction of the free length, mm].
+const DORSAL = [
+  [[0, 40], [0.18, 41], [0.4, 36], [0.62, 27.5], [0.82, 20.5], [0.95, 18]],
+  [[0.2, 15], [0.5, 12.6], [0.82, 11.2]],
+  [[0.35, 8.6], [0.72, 7.9]],
+  [[0.35, 7.4], [0.7, 6.9]],
+  [[0.25, 6.3], [0.62, 5.9], [0.9, 4.3]],
+]
+const PALMAR = [
+  [[0, 46], [0.18, 47], [0.4, 41], [0.62, 32], [0.82, 23.5], [0.95, 20.5]],
+  [[0.1, 19], [0.38, 19], [0.7, 16.5], [0.92, 16]],
+  [[0.25, 10.2], [0.62, 9.3]],
+  [[0.3, 8.4], [0.65, 8]],
+  [[0.25, 7.4], [0.6, 7.2], [0.88, 4.9]],
+]
+const DORSAL_JOINT = [0, 17.5, 11.6, 8.7, 6.9]
+const PALMAR_JOINT = [0, 20, 13.2, 7.9, 6.8]
+const FAR_DORSAL = [[[0.1, 10], [0.6, 10.6]], DORSAL[2], DORSAL[3], DORSAL[4]]
+const FAR_PALMAR = [[[0.1, 9], [0.6, 12]], PALMAR[2], PALMAR[3], PALMAR[4]]
+const FAR_DORSAL_JOINT = [0, 11.2, 8.7, 6.9]
+const FAR_PALMAR_JOINT = [0, 12.2, 7.9, 6.8]
+const THUMB_DORSAL = [[[0.42, 13.5], [0.8, 11.2]], [[0.3, 10.2], [0.7, 9.4]], [[0.25, 8.6], [0.62, 7.8], [0.88, 5.6]]]
+const THUMB_PALMAR = [[], [[0.3, 11.8], [0.7, 10.6]], [[0.25, 10.8], [0.58, 10.6], [0.86, 7.2]]]
+const THUMB_DORSAL_JOINT = [0, 11.6, 9.4]
+const THUMB_PALMAR_JOINT = [0, 12.2, 9.6]
+
+// Little, ring and middle finger follow the near finger with small differences, so that four fingers are seen.
+const FAR_FINGERS = [
+  { mcp: 9, pip: 6, length: 0.79, girth: 0.84, along: -11, across: -5 },
+  { mcp: 4, pip: 3, length: 0.95, girth: 0.95, along: -4, across: -1.5 },
+  { mcp: -3, pip: -1, length: 1.05, girth: 1, along: 1, across: 0.5 },
+]
+
+// Tendons: spans [bone, from mm, offset, to mm, offset] and the offset at the joint between two spans; null = bone's end.
+const OPENER = { spans: [[0, 146, 18, null, 12.6], [1, null, 9.6, null, 8], [2, null, 7.4, 17, 6]], joints: [12, 8.4] }
+const MIDDLE_SLIP = { spans: [[2, 13, 5.8, null, 4.8], [3, null, 4.8, 8, 4.2]], joints: [5.2] }
+const SIDE_SLIP = { spans: [[2, 13, 4.4, null, 1.6], [3, null, 1.6, null, 3.2], [4, null, 3.6, 6, 3.2]], joints: [1.4, 4] }
+const DEEP_CLOSER = {
+  spans: [[0, 146, -15.5, null, -12], [1, null, -12, null, -8], [2, null, -7.4, null, -5.4], [3, null, -4.6, null, -4.4],
+    [4, null, -4, 8, -3.7]],
+  joints: [-12, -8, -5, -4.2],
+}
+const OTHER_CLOSER = {
+  spans: [[0, 146, -19.2, null, -15.6], [1, null, -15.2, null, -11.2], [2, null, -10, null, -7], [3, null, -6, 9, -5.2]],
+  joints: [-15.6, -10.8, -6.4],
+}
+
+function clamp(x, low, high) { return x < low ? low : x > high ? high : x }
+
+// A chain of bones. `flip` -1 puts its back on the other side (the thumb).
+function makeChain(origin, lengths, dirs, flip) {
+  const joints = [origin], cos = [], sin = [], bend = [0]
+  for (let i = 0; i < lengths.length; i++) {
+    cos.push(Math.cos(dirs[i])); sin.push(Math.sin(dirs[i]))
+    const j = joints[i]
+    joints.push([j[0] + lengths[i] * cos[i], j[1] + lengths[i] * sin[i]])
+    if (i > 0) bend.push(clamp((dirs[i - 1] - dirs[i]) * flip, -2.3, 2.3))
+  }
+  return { joints, lengths, dirs, cos, sin, bend, flip }
+}
+
+// The point s mm along bone i and w mm to its back.
+function beside(chain, i, s, w) {
+  const j = chain.joints[i], c = chain.cos[i], k = chain.sin[i], f = w * chain.flip
+  return [j[0] + s * c - f * k, j[1] + s * k + f * c]
+}
+
+// The point on the line that halves the angle at joint i, w mm to the back.
+function onJoint(chain, i, w) {
+  const x = -(chain.sin[i - 1] + chain.sin[i]), y = chain.cos[i - 1] + chain.cos[i]
+  const f = (w * chain.flip) / (Math.hypot(x, y) || 1), j = chain.joints[i]
+  return [j[0] + x * f, j[1] + y * f]
+}
+
+// Three skin points at joint i: the skin rolls round on the outside of a bend and folds on the inside.
+function jointSkin(chain, i, w, side) {
+  const t = side * chain.bend[i]
+  const limit = 0.46 * Math.min(chain.lengths[i - 1], chain.lengths[i])
+  let b = (w >= 15 ? 0.7 : 0.48) * w, outer = w, middle = w
+  if (t >= 0) {
+    // Past 50 degrees the knuckle spreads over more skin: without this a strongly bent joint looks square.
+    const round = w < 15 ? clamp((t - 0.85) / 1.1, 0, 1) : 0
+    b += 0.42 * w * round
+    outer = w * (1 - 0.03 * round)
+    middle = w * (1 + (side > 0 ? 0.05 : 0.02) * Math.sin(Math.min(t, Math.PI / 2)) - 0.1 * round)
+  } else {
+    const a = -t, q = Math.sin(Math.min(a, Math.PI / 2))
+    b += w * Math.tan(a / 2)
+    outer = w * (1 + 0.05 * q)
+    middle = w * (1 / Math.cos(a / 2) - (side > 0 ? 0.12 : 0.15) * q)
+  }
+  if (b > limit) b = limit
+  return {
+    reach: b,
+    points: [
+      beside(chain, i - 1, chain.lengths[i - 1] - b, side * outer), onJoint(chain, i, side * middle), beside(chain, i, b, side * outer),
+    ],
+  }
+}
+
+// All skin points of one side, from the first bone to before the tip.
+function skinSide(chain, side, stations, jointWidths, girth) {
+  const n = chain.lengths.length, points = [], joint = []
+  for (let i = 1; i < n; i++) joint[i] = jointSkin(chain, i, jointWidths[i] * girth, side)
+  for (let i = 0; i < n; i++) {
+    const start = i > 0 ? joint[i].reach : 0
+    const free = chain.lengths[i] - start - (i < n - 1 ? joint[i + 1].reach : 0)
+    for (const [f, w] of stations[i]) points.push(beside(chain, i, start + f * free, side * w * girth))
+    if (i < n - 1) points.push(...joint[i + 1].points)
+  }
+  return points
+}
+
+function dropNear(points) {
+  const out = [points[0]]
+  for (let i = 1; i < points.length; i++) {
+    const a = out[out.length - 1], b = points[i]
+    if (Math.abs(a[0] - b[0]) + Math.abs(a[1] - b[1]) > 0.25 && Math.hypot(a[0] - b[0], a[1] - b[1]) > 0.25) out.push(b)
+  }
+  return out
+}
+
+// Centripetal Catmull-Rom curve as cubics: [x, y, then six numbers a segment].
+function spline(raw) {
+  const p = dropNear(raw), n = p.length, out = [p[0][0], p[0][1]]
+  if (n < 2) return out
+  for (let i = 0; i < n - 1; i++) {
+    const p1 = p[i], p2 = p[i + 1]
+    const p0 = i > 0 ? p[i - 1] : [2 * p1[0] - p2[0], 2 * p1[1] - p2[1]]
+    const p3 = i < n - 2 ? p[i + 2] : [2 * p2[0] - p1[0], 2 * p2[1] - p1[1]]
+    const s1 = Math.hypot(p1[0] - p0[0], p1[1] - p0[1]), s2 = Math.hypot(p2[0] - p1[0], p2[1] - p1[1])
+    const s3 = Math.hypot(p3[0] - p2[0], p3[1] - p2[1])
+    const d1 = Math.sqrt(s1), d2 = Math.sqrt(s2), d3 = Math.sqrt(s3)
+    const k1 = 2 * s1 + 3 * d1 * d2 + s2, m1 = 3 * d1 * (d1 + d2), k2 = 2 * s3 + 3 * d3 * d2 + s2, m2 = 3 * d3 * (d3 + d2)
+    out.push(
+      (s1 * p2[0] - s2 * p0[0] + k1 * p1[0]) / m1, (s1 * p2[1] - s2 * p0[1] + k1 * p1[1]) / m1,
+      (s3 * p1[0] - s2 * p3[0] + k2 * p2[0]) / m2, (s3 * p1[1] - s2 * p3[1] + k2 * p2[1]) / m2, p2[0], p2[1])
+  }
+  return out
+}
+
+// Points on a curve, `per` a segment.
+function sample(curve, per) {
+  const out = [[curve[0], curve[1]]]
+  for (let i = 2; i < curve.length; i += 6) {
+    const x0 = curve[i - 2], y0 = curve[i - 1]
+    for (let k = 1; k <= per; k++) {
+      const t = k / per, u = 1 - t, a = u * u * u, b = 3 * u * u * t, c = 3 * u * t * t, d = t * t * t
+      out.push([a * x0 + b * curve[i] + c * curve[i + 2] + d * curve[i + 4], a * y0 + b * curve[i + 1] + c * curve[i + 3] + d * curve[i + 5]])
+    }
+  }
+  return out
+}
+
+// SVG path text; y turns over because pages count downwards.
+function pathText(curve) {
+  let text = `M${Math.round(curve[0] * 100) / 100} ${Math.round(curve[1] * -100) / 100}C`
+  for (let i = 2; i < curve.length; i += 2) text += `${Math.round(curve[i] * 100) / 100} ${Math.round(curve[i + 1] * -100) / 100} `
+  return text
+}
+
+function lineText(points) {
+  let text = 'M'
+  for (const p of points) text += `${Math.round(p[0] * 100) / 100} ${Math.round(p[1] * -100) / 100} `
+  return text
+}
+
+// How thick the skin of the forearm is s mm from its elbow end, on the back (side 1) or the palm side (-1).
+function forearmWidth(s, side) {
+  const table = side > 0 ? DORSAL[0] : PALMAR[0], wrist = side > 0 ? 17.5 : 20
+  const free = FOREARM_MM - 0.7 * wrist
+  for (let k = 1; k < table.length; k++) {
+    const a = table[k - 1], b = table[k]
+    if (s <= b[0] * free) return a[1] + ((b[1] - a[1]) * (s - a[0] * free)) / ((b[0] - a[0]) * free)
+  }
+  const last = table[table.length - 1]
+  return last[1] + ((wrist - last[1]) * clamp((s - last[0] * free) / (FOREARM_MM - last[0] * free), 0, 1))
+}
+
+function nearChain(angle) {
+  const dirs = [0]
+  for (const name of ['wrist', 'MCP', 'PIP', 'DIP']) dirs.push(dirs[dirs.length - 1] - angle[name] * RAD)
+  return makeChain([-FOREARM_MM, 0], BONES_MM, dirs, 1)
+}
+
+function thumbChain(near, angle) {
+  const t0 = near.dirs[1] - angle.CMC * RAD, t1 = t0 + angle.THUMB_MCP * RAD
+  return makeChain(beside(near, 1, 12, -9), THUMB_MM, [t0, t1, t1 + angle.IP * RAD], -1)
+}
+
+function farShape(near, angle, finger) {
+  const base = beside(near, 2, 0, 0)
+  const c = near.cos[1], k = near.sin[1]
+  const mcp = [base[0] + finger.along * c - finger.across * k, base[1] + finger.along * k + finger.across * c]
+  // A straight or fully bent hand has its fingers side by side.
+  const part = clamp(angle.PIP / 30, 0, 1) * clamp((112 - angle.PIP) / 25, 0, 1)
+  const a2 = near.dirs[1] - (angle.MCP + finger.mcp) * RAD, a3 = a2 - (angle.PIP + finger.pip * part) * RAD
+  const a4 = a3 - (angle.DIP + 0.5 * finger.pip * part) * RAD
+  const lengths = [30, 51 * finger.length, 33 * finger.length, 21 * Math.sqrt(finger.length)]
+  const chain = makeChain([mcp[0] - 30 * c, mcp[1] - 30 * k], lengths, [near.dirs[1], a2, a3, a4], 1)
+  const back = skinSide(chain, 1, FAR_DORSAL, FAR_DORSAL_JOINT, finger.girth)
+  const front = skinSide(chain, -1, FAR_PALMAR, FAR_PALMAR_JOINT, finger.girth)
+  const tip = beside(chain, 3, lengths[3] + 1.8 * finger.girth, -0.7)
+  return { chain, girth: finger.girth, curve: spline([...back, tip, ...front.reverse()]) }
+}
+
+function thumbShape(near, thumb, palm, angle, hollow) {
+  // The ball of the thumb grows out of the palm's own outline.
+  const flexed = clamp((angle.wrist * RAD) / 0.6, 0, 1)
+  const line = sample(spline(palm.slice(2, 14).reverse()), 6)
+  const free = beside(near, 1, 8, -19), fold = palm[7]
+  const ref = [free[0] + (fold[0] - free[0]) * flexed, free[1] + (fold[1] - free[1]) * flexed]
+  // The nearest place on the line, between its samples too: a jump from sample to sample would shake the thumb.
+  let best = 0, along = 0, least = Infinity
+  for (let i = 0; i < line.length - 1; i++) {
+    const a = line[i], dx = line[i + 1][0] - a[0], dy = line[i + 1][1] - a[1]
+    const f = clamp(((ref[0] - a[0]) * dx + (ref[1] - a[1]) * dy) / (dx * dx + dy * dy || 1), 0, 1)
+    const d = Math.hypot(a[0] + f * dx - ref[0], a[1] + f * dy - ref[1])
+    if (d < least) { least = d; best = i; along = f }
+  }
+  const first = 9 - 6 * clamp((-angle.wrist - 15) / 30, 0, 1), root = []
+  for (const extra of [12, 8, 4, 0]) root.push(walk(line, best, along, (first + extra) * (1 - flexed)))
+  const back = skinSide(thumb, 1, THUMB_DORSAL, THUMB_DORSAL_JOINT, 1)
+  const front = skinSide(thumb, -1, THUMB_PALMAR, THUMB_PALMAR_JOINT, 1)
+  const tip = beside(thumb, 2, 31.5, -1.2), a = front[0]
+  const b = beside(near, 1, 60 - 4 * hollow, -16.3 + 2 * hollow)
+  const k = Math.min(30, 0.5 * Math.hypot(a[0] - b[0], a[1] - b[1]) + 3)
+  const curve = spline([...root, ...back, tip, ...front.slice().reverse()])
+  curve.push(a[0] - k * thumb.cos[0], a[1] - k * thumb.sin[0], b[0] - 0.9 * k * near.cos[1], b[1] - 0.9 * k * near.sin[1], b[0], b[1])
+  // The part that stands free of the palm, to hide what lies behind it.
+  const outer = spline([...back.slice(1), tip, ...front.slice().reverse()])
+  return { chain: thumb, curve, inside: beside(near, 1, 30, 2), back, front, free: outer, web: [a, b] }
+}
+
+function walk(line, index, fraction, distance) {
+  let i = index, f = fraction, left = distance
+  while (i < line.length - 1) {
+    const dx = line[i + 1][0] - line[i][0], dy = line[i + 1][1] - line[i][1], size = Math.hypot(dx, dy) || 1e-9
+    if ((1 - f) * size >= left) return [line[i][0] + dx * (f + left / size), line[i][1] + dy * (f + left / size)]
+    left -= (1 - f) * size; i += 1; f = 0
+  }
+  return line[line.length - 1]
+}
+
+// A tendon as a curve: straight beside the bones, bent round the joints, cutting the corner on the inside of a bend.
+function tendonCurve(chain, tendon) {
+  const points = []
+  let cut = 0
+  tendon.spans.forEach(([bone, from, w0, to, w1], i) => {
+    const offset = i < tendon.joints.length ? tendon.joints[i] : 0
+    const t = i < tendon.joints.length ? chain.bend[bone + 1] * Math.sign(offset) : 0
+    const fold = t < 0 ? Math.abs(offset) * Math.tan(-t / 2) : 0
+    const room = 0.45 * chain.lengths[bone]
+    const s0 = from ?? cut
+    cut = Math.min(0.6 * Math.abs(offset) + fold, 0.45 * Math.min(chain.lengths[bone], chain.lengths[bone + 1] ?? Infinity))
+    const s1 = to ?? chain.lengths[bone] - Math.min(cut, room)
+    points.push(beside(chain, bone, s0, w0), beside(chain, bone, Math.max(s1, s0 + 0.5), w1))
+    if (i < tendon.joints.length) {
+      points.push(onJoint(chain, bone + 1, t < 0 ? offset * (1 / Math.cos(t / 2) + 0.1 * Math.sin(-t)) : offset))
+    }
+  })
+  return spline(points)
+}
+
+// The same curve hanging in waves: a slack slip has length to spare. Returns points.
+function slackLine(curve, slackMm, waves) {
+  const line = sample(curve, 6), size = Math.min(2.4, 1.3 * slackMm), reach = [0]
+  for (let i = 1; i < line.length; i++) reach.push(reach[i - 1] + Math.hypot(line[i][0] - line[i - 1][0], line[i][1] - line[i - 1][1]))
+  const total = reach[reach.length - 1], out = [], steps = waves * 7
+  let j = 1
+  for (let k = 0; k <= steps; k++) {
+    const f = k / steps, d = f * total
+    while (j < line.length - 1 && reach[j] < d) j++
+    const a = line[j - 1], b = line[j], span = reach[j] - reach[j - 1] || 1e-9, g = clamp((d - reach[j - 1]) / span, 0, 1)
+    const ease = Math.min(1, 5 * f, 5 * (1 - f)), lift = size * ease * Math.sin(2 * Math.PI * waves * f)
+    out.push([a[0] + (b[0] - a[0]) * g - (lift * (b[1] - a[1])) / span, a[1] + (b[1] - a[1]) * g + (lift * (b[0] - a[0])) / span])
+  }
+  return out
+}
+
+// A belly of muscle along the forearm: a lens between two distances from the elbow end.
+function bellyPoints(side, from, to, middle, height) {
+  const top = [], low = [], n = 14
+  for (let i = 0; i <= n; i++) {
+    const f = i / n, s = from + f * (to - from), w = forearmWidth(s, side)
+    const h = height * w * Math.sin(Math.PI * Math.pow(f, 0.9))
+    top.push([s - FOREARM_MM, side * (middle * w + h)]); low.push([s - FOREARM_MM, side * (middle * w - h)])
+  }
+  return [...top, ...low.reverse()]
+}
+
+// Nearest points of the thumb's last pad and the near finger's last two phalanges, in this picture. Only a place for the
+// line when no points were given: the number shown is always the model's.
+function padGap(shape) {
+  let best = [Infinity, null, null]
+  const finger = shape.palmSkin.slice(-8), thumb = shape.thumb.front.slice(-3)
+  for (const a of thumb) for (const b of finger) {
+    const d = Math.hypot(a[0] - b[0], a[1] - b[1])
+    if (d < best[0]) best = [d, a, b]
+  }
+  return { mm: best[0], points: [best[1], best[2]] }
+}
+
+// Everything of one posture.
+function handShape(angle) {
+  const near = nearChain(angle), hollow = Math.max(0, angle.MCP) / 90
+  const stations = PALMAR.slice()
+  stations[1] = [[0.1, 19], [0.38, 19 - 2 * hollow], [0.7, 16.5 - 2 * hollow], [0.92, 16]]
+  const back = skinSide(near, 1, DORSAL, DORSAL_JOINT, 1), palm = skinSide(near, -1, stations, PALMAR_JOINT, 1)
+  const tip = beside(near, 4, 22.8, -0.7)
+  const body = spline([...back, tip, ...palm.slice().reverse()])
+  const thumb = thumbShape(near, thumbChain(near, angle), palm, angle, hollow)
+  return {
+    near, body, thumb, palmSkin: palm, backSkin: back, tip,
+    far: FAR_FINGERS.map(finger => farShape(near, angle, finger)),
+    tendons: {
+      EDC: tendonCurve(near, OPENER), central: tendonCurve(near, MIDDLE_SLIP), terminal: tendonCurve(near, SIDE_SLIP),
+      FDP: tendonCurve(near, DEEP_CLOSER), FDS: tendonCurve(near, OTHER_CLOSER),
+    },
+  }
+}

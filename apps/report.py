@@ -1,0 +1,137 @@
+"""A run as one page that needs nothing else: no request leaves it, and it prints."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import Any
+
+import numpy as np
+from bokeh.embed import components
+from bokeh.models import ColumnDataSource, Range1d
+from bokeh.resources import INLINE
+
+import simulator as sim
+from apps import notices
+from apps.explore.findings import bend_words, finding, wrist_words
+from apps.look.tokens import css
+from apps.pictures import plots
+
+__all__ = ["run_html"]
+
+_POINTS = 1500
+
+
+def run_html(scene: sim.Scene, run: sim.Run, curve: sim.Opening) -> str:
+    """The report of a run: finding, curve, first cycle, dose with notices, scene, cautions.
+
+    Parameters
+    ----------
+    scene : Scene
+    run : Run
+    curve : Opening
+        Opening against current of the scene.
+    """
+    now = scene.channel[0].pulse.amplitude_ma
+    title = finding(curve.amplitude_ma, curve.opening_mm, now, scene.task.object, scene.task.diameter_mm)
+    figures = {"curve": _curve(curve, now), **_over_time(scene, run)}
+    script, parts = components(figures)
+    # a second copy of the font is not worth its size here: the reader's own sans serif does
+    return f"""<!doctype html>
+<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{escape(scene.title)} - Graspwave run</title>
+<style>{css()}{_STYLE}</style>
+{INLINE.render()}
+</head><body>
+<p class="caution">{notices.caution_html()}</p>
+<h1>{escape(scene.title)}</h1>
+<p>{escape(scene.story)}</p>
+<h2>{escape(title)}</h2>
+<p>{escape(_words(curve, run, now))}</p>
+<div class="plot tall">{parts["curve"]}</div>
+<h2>The first cycle</h2>
+{"".join(f'<div class="plot">{parts[key]}</div>' for key in figures if key != "curve")}
+<h2>Dose and limits</h2>
+{_dose(scene, run)}
+<h2>The scene</h2>
+<pre>{escape(scene.dumps())}</pre>
+<h2>Cautions</h2>
+{notices.cautions_html(3)}
+<p class="caution">{notices.caution_html()}</p>
+{script}
+</body></html>
+"""
+
+
+def _words(curve: sim.Opening, run: sim.Run, now: float) -> str:
+    best = int(np.argmax(curve.opening_mm))
+    at = int(np.argmin(np.abs(curve.amplitude_ma - now)))
+    angle = {joint: float(value[at]) for joint, value in curve.angle_deg.items()}
+    return (
+        f"At rest the opening is {curve.opening_mm[0]:.0f} mm. It is widest, {curve.opening_mm[best]:.0f} mm, at "
+        f"{curve.amplitude_ma[best]:.0f} mA, and {curve.opening_mm[-1]:.0f} mm at {curve.amplitude_ma[-1]:.0f} mA. At "
+        f"{curve.amplitude_ma[at]:.0f} mA, fresh and steady: wrist {wrist_words(angle['wrist'])}, knuckles "
+        f"{bend_words(angle['MCP'])}, middle joints {bend_words(angle['PIP'])}, opening {curve.opening_mm[at]:.0f} mm. "
+        f"After {run.time_s[-1] / 60:.0f} min the finger opener has lost {100 * run.tired['EDC'].max():.0f} % at most."
+    )
+
+
+def _curve(curve: sim.Opening, now: float) -> Any:
+    top = 20.0 * np.ceil((curve.opening_mm.max() + 10.0) / 20.0)
+    fig = plots.plain_figure(
+        "light", x_name="Current [mA]", y_name="Opening [mm]", x_quantity="current", y_quantity="opening",
+        spoken="Opening against current", x_range=Range1d(0, float(curve.amplitude_ma[-1])), y_range=Range1d(0, float(top)),
+    )
+    source = ColumnDataSource({"x": curve.amplitude_ma, "y": curve.opening_mm})
+    plots.line(fig, "light", source, "x", "y", "opening_f", 3.5)
+    here = ColumnDataSource({"x": [now, now], "y": [0, float(np.interp(now, curve.amplitude_ma, curve.opening_mm))]})
+    plots.line(fig, "light", here, "x", "y", "current_f", 2.0)
+    return fig
+
+
+def _over_time(scene: sim.Scene, run: sim.Run) -> dict[str, Any]:
+    end = min(scene.channel[0].cycle_s if scene.channel[0].timing.control == "cycle" else 60.0, float(run.time_s[-1]))
+    inside = np.nonzero(run.time_s <= end)[0]
+    inside = inside[np.unique(np.linspace(0, inside.size - 1, min(inside.size, _POINTS)).astype(int))]
+    figures = {}
+    for key, name, quantity, values in (
+        ("current", "Current [mA]", "current", run.current[0]),
+        ("force", "Force of the finger opener [N]", "force", run.force_n["EDC"]),
+        ("wrist", "Wrist [°], bent is up", "angle", run.angle_deg["wrist"]),
+        ("opening", "Opening [mm]", "opening", run.opening_mm),
+    ):
+        fig = plots.plain_figure("light", x_name="Time [s]", y_name=name, y_quantity=quantity, spoken=name,
+                                 x_range=Range1d(0, end))
+        source = ColumnDataSource({"x": run.time_s[inside], "y": values[inside]})
+        plots.line(fig, "light", source, "x", "y", f"{quantity}_f", 2.5)
+        figures[key] = fig
+    return figures
+
+
+def _dose(scene: sim.Scene, run: sim.Run) -> str:
+    rows = []
+    for i, dose in enumerate(run.dose):
+        for words, value, unit in (
+            ("Charge of a phase", dose.charge_uc, "µC"), ("Charge density", dose.charge_density_uc_cm2, "µC/cm²"),
+            ("Net charge of a pulse", dose.net_charge_uc, "µC"), ("R.m.s. current", dose.rms_ma, "mA"),
+            ("R.m.s. current density", dose.rms_density_ma_cm2, "mA/cm²"), ("Energy of a pulse", dose.energy_mj, "mJ"),
+            ("Mean power", dose.power_mw, "mW"), ("Pulses in the session", dose.session_pulses, ""),
+        ):
+            rows.append(f"<tr><td>{i + 1}</td><td>{words}</td><td>{value:.4g} {unit}</td></tr>")
+    said = "".join(
+        f"<li><b>{ {'inside': 'Inside.', 'close': 'Close.', 'over': 'Past the limit.'}[n.kind] }</b> {escape(n.text)} "
+        f"<small>({escape(n.mark)}{'; ' + escape(n.source) if n.source else ''}) {escape(n.not_covered)}</small></li>"
+        for dose in run.dose for n in dose.notices
+    )
+    return f"<table><tr><th>Channel</th><th>What</th><th>Value</th></tr>{''.join(rows)}</table><ul>{said}</ul>"
+
+
+_STYLE = """
+body{max-width:860px;margin:24px auto;padding:0 16px;background:var(--surface);color:var(--ink);
+ font:15px/1.42 "Atkinson Hyperlegible Next",system-ui,sans-serif}
+h1{font-size:28px;line-height:1.15;margin:16px 0 4px} h2{font-size:20px;margin:28px 0 6px}
+.caution{border-top:1px solid var(--line);border-bottom:1px solid var(--line);padding:8px 0}
+.plot{height:190px;margin:12px 0} .plot.tall{height:340px} .plot>div{height:100%}
+table{border-collapse:collapse} td,th{padding:3px 16px 3px 0;text-align:left;border-bottom:1px solid var(--hair)}
+pre{background:var(--bg);padding:12px;overflow:auto;font-size:13px} li{margin:4px 0} small{color:var(--ink2)}
+@media print{pre{white-space:pre-wrap} h2{break-after:avoid} .plot{break-inside:avoid}}
+"""

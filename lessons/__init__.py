@@ -1,0 +1,1 @@
+"""Lessons that read and run the simulator; none is written yet."""

@@ -1,0 +1,51 @@
+"""Graspwave's simulator: from a stimulator's settings to a hand round an object. It needs numpy and scipy only.
+
+A teaching model, not for setting treatment.
+"""
+
+from __future__ import annotations
+
+from simulator.dose import Dose, dose_of
+from simulator.facts import Fact, all_facts
+from simulator.hand import moment_arm_mm, posture_under, relaxed_posture
+from simulator.muscle import Force, MuscleParameters, muscle_force
+from simulator.presets import presets
+from simulator.pulses import PulseTrain, pulse_train
+from simulator.recruitment import recruitment_curve
+from simulator.run import Opening, Run, opening_curve, simulate
+from simulator.scene import Channel, Hand, Pads, Pulse, Ramp, Scene, SceneError, Session, Task, Timing, Train, setting
+from simulator.trace import trace_current
+
+__all__ = [
+    "Channel",
+    "Dose",
+    "Fact",
+    "Force",
+    "Hand",
+    "MuscleParameters",
+    "Opening",
+    "Pads",
+    "Pulse",
+    "PulseTrain",
+    "Ramp",
+    "Run",
+    "Scene",
+    "SceneError",
+    "Session",
+    "Task",
+    "Timing",
+    "Train",
+    "all_facts",
+    "dose_of",
+    "moment_arm_mm",
+    "muscle_force",
+    "opening_curve",
+    "posture_under",
+    "presets",
+    "pulse_train",
+    "recruitment_curve",
+    "relaxed_posture",
+    "setting",
+    "simulate",
+    "trace_current",
+]

@@ -1,0 +1,235 @@
+"""One potential for the whole hand, with its gradient and Hessian worked out by hand.
+
+Stage ``hand``. ``U(q) = 3.2 U_finger(wrist, MCP, PIP, DIP) + U_wrist(wrist)`` in N mm: muscles (active and passive,
+rigid tendons), capsules, the wrist's own stops and stiffness, gravity. All torques are its slopes, so the stiffness is
+symmetric and a posture does not depend on the way it was reached. All functions take n postures at once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import erf
+
+from simulator.hand.parameters import Capsule, HandLike, HandModel
+from simulator.hand.tendons import path_of
+
+__all__ = ["FOREARM_GRAVITY", "Constants", "Energy", "constants_of", "energy_of", "metric_of", "tension_n"]
+
+Array = NDArray[np.float64]
+
+FOREARM_GRAVITY = {"pronated": 1.0, "neutral": 0.0, "supinated": -1.0}
+"""Gravity's part in flexion, by forearm posture: the palm faces down, sideways or up."""
+
+
+class Energy(NamedTuple):
+    """The potential at n postures.
+
+    Attributes
+    ----------
+    value : ndarray, shape (n,)
+        N mm.
+    gradient : ndarray, shape (4, n)
+        N mm per rad; minus the net flexion torque.
+    hessian : ndarray, shape (4, 4, n)
+        N mm per rad^2.
+    """
+
+    value: Array
+    gradient: Array
+    hessian: Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Constants:
+    """What of model and hand the potential needs, as columns over the eight paths."""
+
+    model: HandModel
+    force_n: Array
+    fibre_mm: Array
+    length_at_zero: Array
+    rate: Array
+    passive_on: Array
+    passive_shift: Array
+    rays: Array
+    weight_nmm: Array
+    stop_scale: Array
+    stop_at: Array
+    stop_fold: Array
+
+
+@lru_cache(maxsize=64)
+def constants_of(model: HandModel, length_factor: float, hand_length_mm: float, gravity: float) -> Constants:
+    """Constants of a hand.
+
+    Parameters
+    ----------
+    model : HandModel
+    length_factor : float
+        Length of the flexors' fibre and tendon over normal; below 1 the flexors are tight.
+    hand_length_mm : float
+        Scales the levers of the weight; the masses stay.
+    gravity : float
+        1 pronated, 0 neutral or left out, -1 supinated.
+    """
+    long = (model.edc, model.fdp, model.fds, model.intrinsics)
+    short = (model.ecrl, model.ecrb, model.ecu)
+    flexors = model.wrist_flexors
+    lump = model.fcr.force_n + model.fcu.force_n + model.pl.force_n
+    shortened = 1.0 - length_factor
+    at_zero = [m.length_at_zero for m in (*long, *short)]
+    at_zero[1] += shortened * model.fdp.unit_mm / model.fdp.fibre_mm
+    at_zero[2] += shortened * model.fds.unit_mm / model.fds.fibre_mm
+    late = flexors.passive_late - shortened * flexors.unit_mm / flexors.fibre_mm
+    stops = _stops(model)
+    return Constants(
+        model=model,
+        force_n=_column([m.force_n for m in (*long, *short)] + [lump]),
+        fibre_mm=_column([m.fibre_mm for m in (*long, *short)] + [flexors.fibre_mm]),
+        length_at_zero=_column([*at_zero, flexors.length_at_zero]),
+        rate=_column([m.passive_rate for m in long] + [1.0] * 3 + [flexors.passive_rate]),
+        passive_on=_column([1.0] * 4 + [0.0] * 3 + [1.0]) / np.expm1(model.muscle_curve.passive_shape),
+        passive_shift=_column([0.0] * 7 + [late]),
+        rays=_column([model.rays.share] * 4 + [1.0] * 4),
+        weight_nmm=gravity * _levers(model, hand_length_mm),
+        stop_scale=stops[0],
+        stop_at=stops[1],
+        stop_fold=stops[2],
+    )
+
+
+def energy_of(constants: Constants, q: Array, drive: Array, pull_n: Array | None = None) -> Energy:
+    """The potential, its gradient and its Hessian.
+
+    Parameters
+    ----------
+    constants : Constants
+    q : ndarray, shape (4, n)
+        Wrist, MCP, PIP, DIP [rad].
+    drive : ndarray, shape (8, n) or (8, 1)
+        Active fraction of full force of each path, 0 to 1.
+    pull_n : ndarray, shape (8, n) or (8, 1), optional
+        Constant force added to each tendon [N per ray, or whole at the wrist], as when a tendon is pulled by hand.
+
+    Notes
+    -----
+    Muscle, with ``l`` fibre length over optimum: ``F = F0 [a exp(-(l - 1)^2 / 0.45) + exp(k (l - 1)) / (e^4 - 1)]``.
+    Capsule: ``M = 100 [exp(-(th - E) / tE) - exp((th - F) / tF)]`` N mm. Exponents above 5.5 go on as a straight
+    line in force, so value and slope stay continuous far outside the range.
+    """
+    k, curve = constants, constants.model.muscle_curve
+    path = path_of(k.model, q)
+
+    strain = k.length_at_zero - 1.0 + path.stretch_mm / k.fibre_mm
+    root = np.sqrt(curve.width)
+    bell = drive * np.exp(-strain * strain / curve.width)
+    passive_0, passive_1, passive_2 = _exponential(k.rate * (strain - k.passive_shift), curve.straight_above)
+    force = k.force_n * (bell + k.passive_on * passive_1)
+    slope = k.force_n / k.fibre_mm * (-2.0 / curve.width * strain * bell + k.rate * k.passive_on * passive_2)
+    stored = k.force_n * k.fibre_mm * (
+        drive * (root * np.sqrt(np.pi) / 2.0) * erf(strain / root) + k.passive_on * passive_0 / k.rate
+    )  # fmt: skip
+    if pull_n is not None:
+        force = force + pull_n
+        stored = stored + pull_n * path.stretch_mm
+    value = (k.rays * stored).sum(axis=0)
+    gradient = np.einsum("in,ijn->jn", k.rays * force, path.slope_mm)
+    steep = path.slope_mm * (k.rays * slope)[:, None, :]
+    hessian = np.einsum("ijn,ikn->jkn", steep, path.slope_mm)
+    hessian += (path.bend_mm * (k.rays * force)).sum(axis=2)
+
+    # Stops push back exponentially: extension, flexion, and flesh against flesh in a fist.
+    sign = np.array([-1.0, 1.0, 1.0])[:, None, None]
+    stop_0, stop_1, stop_2 = _exponential(sign * (q - k.stop_at) / k.stop_fold, curve.straight_above)
+    value += (k.stop_scale * k.stop_fold * stop_0).sum(axis=(0, 1))
+    gradient += (sign * k.stop_scale * stop_1).sum(axis=0)
+    diagonal = np.arange(4)
+    hessian[diagonal, diagonal] += (k.stop_scale / k.stop_fold * stop_2).sum(axis=0)
+
+    stiffness = k.model.wrist.stiffness_nmm_rad
+    value += 0.5 * stiffness * q[0] * q[0]
+    gradient[0] += stiffness * q[0]
+    hessian[0, 0] += stiffness
+
+    if k.weight_nmm.any():
+        bent = np.cumsum(q, axis=0)
+        drop, swing = k.weight_nmm * np.sin(bent), k.weight_nmm * np.cos(bent)
+        value -= drop.sum(axis=0)
+        gradient -= np.cumsum(swing[::-1], axis=0)[::-1]
+        below = np.cumsum(drop[::-1], axis=0)[::-1]
+        hessian += below[np.maximum.outer(diagonal, diagonal)]
+    return Energy(value, gradient, hessian)
+
+
+def tension_n(constants: Constants, q: Array, drive: Array, pull_n: Array | None = None) -> tuple[Array, Array, Array]:
+    """Tension of each path [N; per ray for finger muscles], its passive part, and the slips' share of EDC's force."""
+    k, curve = constants, constants.model.muscle_curve
+    path = path_of(k.model, q)
+    strain = k.length_at_zero - 1.0 + path.stretch_mm / k.fibre_mm
+    _, passive, _ = _exponential(k.rate * (strain - k.passive_shift), curve.straight_above)
+    passive = k.force_n * k.passive_on * passive
+    total = k.force_n * drive * np.exp(-strain * strain / curve.width) + passive
+    return (total if pull_n is None else total + pull_n), passive, path.share
+
+
+def metric_of(model: HandModel) -> Array:
+    """Typical stiffness of the four joints of the whole hand [N mm per rad], shape (4, 1)."""
+    m = model.metric
+    return model.rays.share * _column([m.wrist_nmm_rad, m.mcp_nmm_rad, m.pip_nmm_rad, m.dip_nmm_rad])
+
+
+def gravity_of(hand: HandLike) -> float:
+    """Gravity's sign for the forearm's posture."""
+    if hand.forearm not in FOREARM_GRAVITY:
+        raise ValueError(f"'forearm' must be one of {', '.join(FOREARM_GRAVITY)} (got {hand.forearm!r})")
+    return FOREARM_GRAVITY[hand.forearm]
+
+
+def _exponential(z: Array, straight_above: float) -> tuple[Array, Array, Array]:
+    """Integral, value and slope of ``exp(z)``, continued as a straight line above a limit."""
+    over = np.maximum(z - straight_above, 0.0)
+    grown = np.exp(z - over)
+    value = grown * (1.0 + over)
+    return value + 0.5 * grown * over * over, value, grown
+
+
+def _stops(model: HandModel) -> tuple[Array, Array, Array]:
+    """Torque [N mm], angle and e-fold [rad] of the stops, shape (3, 4, 1): extension, flexion, contact by joint."""
+    wrist, contact = model.wrist, model.contact
+    fingers: tuple[Capsule, ...] = (model.mcp, model.pip, model.dip)
+    torque = model.rays.share * model.capsule.torque_nmm
+    scale = [[wrist.extension_stop_nmm, *[torque] * 3], [wrist.flexion_stop_nmm, *[torque] * 3], [0.0, *[torque] * 3]]
+    at = [
+        [-wrist.stop_deg, *(c.extension_deg for c in fingers)],
+        [wrist.stop_deg, *(c.flexion_deg for c in fingers)],
+        [wrist.stop_deg, contact.mcp_deg, contact.pip_deg, contact.dip_deg],
+    ]
+    fold = [
+        [wrist.stop_fold_deg, *(c.extension_fold_deg for c in fingers)],
+        [wrist.stop_fold_deg, *(c.flexion_fold_deg for c in fingers)],
+        [contact.fold_deg] * 4,
+    ]
+    return np.array(scale)[:, :, None], np.radians(at)[:, :, None], np.radians(fold)[:, :, None]
+
+
+def _levers(model: HandModel, hand_length_mm: float) -> Array:
+    """Weight times lever [N mm] of each segment, counted from its own joint, shape (4, 1)."""
+    bones, mass = model.bones, model.mass
+    proximal, middle = bones.proximal * hand_length_mm, bones.middle * hand_length_mm
+    ray = mass.proximal_kg + mass.middle_kg + mass.distal_kg
+    palm_at = mass.palm_at_mm * hand_length_mm / bones.reference_length_mm
+    share = model.rays.share
+    return mass.gravity_m_s2 * _column([
+        mass.palm_kg * palm_at + share * ray * bones.metacarpal * hand_length_mm,
+        share * (mass.proximal_kg * proximal / 2.0 + (mass.middle_kg + mass.distal_kg) * proximal),
+        share * (mass.middle_kg * middle / 2.0 + mass.distal_kg * middle),
+        share * mass.distal_kg * bones.distal * hand_length_mm / 2.0,
+    ])  # fmt: skip
+
+
+def _column(values: list[float]) -> Array:
+    return np.array(values, dtype=float)[:, None]

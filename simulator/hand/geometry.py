@@ -1,0 +1,135 @@
+"""Bones of finger and thumb seen from the side, and the free gap between them.
+
+Stage ``hand``. Millimetres in the plane of flexion: the wrist at the origin, the forearm along -x, y towards the back
+of the hand. One set of bones serves the model and the picture. The thumb is fixed in the hand and turns with the wrist.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from simulator.hand.parameters import JOINTS, HandLike, HandModel, standard_hand
+
+__all__ = ["finger_points_mm", "opening", "thumb_points_mm"]
+
+Array = NDArray[np.float64]
+
+
+def finger_points_mm(
+    hand: HandLike, angle_deg: Mapping[str, ArrayLike], *, model: HandModel | None = None
+) -> Array:
+    """Wrist, MCP, PIP, DIP and tip of the middle finger.
+
+    Parameters
+    ----------
+    hand : Hand
+        Its length scales the bones.
+    angle_deg : mapping of str to array, shape (n,)
+        wrist, MCP, PIP, DIP.
+    model : HandModel, optional
+
+    Returns
+    -------
+    ndarray, shape (n, 5, 2)
+        Points on the bones' axis [mm].
+    """
+    bones = (model or standard_hand()).bones
+    lengths = hand.hand_length_mm * np.array([bones.metacarpal, bones.proximal, bones.middle, bones.distal])
+    return _chain(np.zeros(2), lengths, np.cumsum(_angles(angle_deg), axis=0))
+
+
+def thumb_points_mm(
+    hand: HandLike, angle_deg: Mapping[str, ArrayLike], *, model: HandModel | None = None
+) -> Array:
+    """CMC, MCP, IP and tip of the thumb; parameters and frame as in `finger_points_mm`.
+
+    Returns
+    -------
+    ndarray, shape (n, 4, 2)
+        Points on the bones' axis [mm].
+    """
+    model = model or standard_hand()
+    thumb = model.thumb
+    scale = hand.hand_length_mm / model.bones.reference_length_mm
+    wrist = _angles(angle_deg)[0]
+    along = np.stack([np.cos(wrist), -np.sin(wrist)], axis=-1)
+    back = np.stack([np.sin(wrist), np.cos(wrist)], axis=-1)
+    base = scale * (thumb.base_along_mm * along - thumb.base_palmar_mm * back)
+    bent = np.radians([thumb.cmc_deg, thumb.cmc_deg - thumb.mcp_deg, thumb.cmc_deg - thumb.mcp_deg - thumb.ip_deg])
+    lengths = hand.hand_length_mm * np.array([thumb.metacarpal, thumb.proximal, thumb.distal])
+    return _chain(base, lengths, wrist + bent[:, None])
+
+
+def opening(
+    hand: HandLike, angle_deg: Mapping[str, ArrayLike], *, model: HandModel | None = None
+) -> tuple[Array, Array]:
+    """Free gap between the thumb's last pad and the last two phalanges of the finger, skin to skin.
+
+    Parameters
+    ----------
+    hand : Hand
+    angle_deg : mapping of str to array, shape (n,)
+        wrist, MCP, PIP, DIP.
+    model : HandModel, optional
+
+    Returns
+    -------
+    opening_mm : ndarray, shape (n,)
+        Zero where finger and thumb meet, and where the finger has passed the thumb, as in a fist.
+    points_mm : ndarray, shape (n, 2, 2)
+        The gap's ends on the finger's and on the thumb's skin, as far apart as `opening_mm`.
+
+    Notes
+    -----
+    The thumb bars all that lies behind the line of its last bone and not beyond its tip; the gap is the distance from
+    the finger's segments to that quarter of the plane, less half a finger and half a thumb. It is continuous in all
+    angles, also where a finger passes in front of the thumb's tip. Side view only: spreading is not in it.
+    """
+    model = model or standard_hand()
+    finger = finger_points_mm(hand, angle_deg, model=model)
+    thumb = thumb_points_mm(hand, angle_deg, model=model)
+    tip = thumb[:, 3]
+    along = tip - thumb[:, 2]
+    along /= np.linalg.norm(along, axis=-1, keepdims=True)
+    back = np.stack([-along[:, 1], along[:, 0]], axis=-1)
+
+    # Distance to a convex region is convex along a segment, so its least value is at one of these points.
+    start, end = finger[:, 2:4], finger[:, 3:5]
+    span = end - start
+    from_tip = start - tip[:, None]
+    s0, v0 = (from_tip * along[:, None]).sum(-1), (from_tip * back[:, None]).sum(-1)
+    ds, dv = (span * along[:, None]).sum(-1), (span * back[:, None]).sum(-1)
+    zero = np.zeros_like(s0)
+    nearest = _ratio(-(s0 * ds + v0 * dv), ds * ds + dv * dv)
+    near = np.clip([zero, zero + 1.0, _ratio(-s0, ds), _ratio(-v0, dv), nearest], 0.0, 1.0)
+    s, v = s0 + near * ds, v0 + near * dv
+    s, v = (np.moveaxis(c, 1, 0).reshape(len(tip), -1) for c in (s, v))
+    distance = np.hypot(np.maximum(s, 0.0), np.maximum(v, 0.0))
+    least = np.arange(len(tip)), distance.argmin(axis=1)
+    s, v, apart = s[least], v[least], distance[least]
+    on_finger = tip + s[:, None] * along + v[:, None] * back
+    on_thumb = tip + np.minimum(s, 0.0)[:, None] * along + np.minimum(v, 0.0)[:, None] * back
+    skin = model.skin
+    gap = np.maximum(apart - skin.finger_half_mm - skin.thumb_half_mm, 0.0)
+    towards = (on_thumb - on_finger) / np.maximum(apart, 1e-9)[:, None]
+    first = on_finger + towards * np.minimum(skin.finger_half_mm, apart)[:, None]
+    return gap, np.stack([first, first + towards * gap[:, None]], axis=1)
+
+
+def _angles(angle_deg: Mapping[str, ArrayLike]) -> Array:
+    given = (np.atleast_1d(np.asarray(angle_deg[joint], dtype=float)) for joint in JOINTS)
+    return np.asarray(np.radians(np.stack(np.broadcast_arrays(*given))))
+
+
+def _chain(base: Array, lengths: Array, turned: Array) -> Array:
+    """Points of a chain from its base, bones turned by absolute angles (bones, n); flexion turns down."""
+    steps = lengths[:, None, None] * np.stack([np.cos(turned), -np.sin(turned)], axis=-1)
+    points = np.concatenate([np.zeros_like(steps[:1]), np.cumsum(steps, axis=0)]) + base
+    return np.asarray(np.moveaxis(points, 0, 1))
+
+
+def _ratio(over: Array, under: Array) -> Array:
+    return np.asarray(np.divide(over, under, out=np.zeros_like(over), where=under != 0.0))

@@ -1,0 +1,380 @@
+"""Parameters of the hand: frozen records built from the fact table, and a way to change single ones.
+
+Section and field names are those of the table ``hand``, so ``hood.slack`` is the fact ``hand.hood.slack``. A
+demonstration or a test that needs another hand asks `changed` for it; nothing is ever changed in place.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, is_dataclass, replace
+from difflib import get_close_matches
+from functools import cache
+from typing import Any, Protocol
+
+from simulator import facts
+
+__all__ = [
+    "JOINTS",
+    "MUSCLES",
+    "PER_RAY",
+    "WRIST_FLEXORS",
+    "Bones",
+    "Capsule",
+    "CapsuleScale",
+    "Claw",
+    "Contact",
+    "Edc",
+    "Fibre",
+    "Force",
+    "Friction",
+    "HandLike",
+    "HandModel",
+    "Hood",
+    "LongFlexor",
+    "Mass",
+    "Metric",
+    "MuscleCurve",
+    "PassiveFibre",
+    "Rays",
+    "ShortMuscle",
+    "Skin",
+    "Thumb",
+    "Wrist",
+    "WristArm",
+    "WristFlexors",
+    "changed",
+    "standard_hand",
+]
+
+JOINTS = ("wrist", "MCP", "PIP", "DIP")
+"""The four joints of the model, in the order of every array."""
+
+PER_RAY = ("EDC", "FDP", "FDS", "INT")
+"""Muscles modelled once a ray; a whole muscle is `rays.share` times as strong."""
+
+WRIST_FLEXORS = ("FCR", "FCU", "PL")
+"""Muscles that share the path of FCR."""
+
+MUSCLES = (*PER_RAY, "ECRL", "ECRB", "ECU", *WRIST_FLEXORS)
+"""Every muscle that can be driven."""
+
+
+class HandLike(Protocol):
+    """What the model reads of a person's hand; the scene's `Hand` has it."""
+
+    @property
+    def flexor_length_factor(self) -> float: ...
+    @property
+    def finger_tone(self) -> float: ...
+    @property
+    def wrist_tone(self) -> float: ...
+    @property
+    def hand_length_mm(self) -> float: ...
+    @property
+    def forearm(self) -> str: ...
+    @property
+    def wrist_held_deg(self) -> float | None: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Rays:
+    """How many middle rays the fingers are worth."""
+
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Force:
+    """A muscle of which only the force is its own."""
+
+    force_n: float
+
+
+@dataclass(frozen=True, slots=True)
+class Fibre:
+    """A muscle at the wrist: largest force, optimal fibre length, fibre length at zero over optimum."""
+
+    force_n: float
+    fibre_mm: float
+    length_at_zero: float
+
+
+@dataclass(frozen=True, slots=True)
+class PassiveFibre(Fibre):
+    """A muscle with a passive curve."""
+
+    passive_rate: float
+
+
+@dataclass(frozen=True, slots=True)
+class Edc(PassiveFibre):
+    """Finger extensor of the middle ray, and its arms at wrist and MCP."""
+
+    wrist_arm_mm: float
+    wrist_arm_change_mm: float
+    wrist_arm_width_rad: float
+    wrist_arm_scale: float
+    wrist_change_scale: float
+    mcp_arm_mm: float
+    mcp_arm_fall: float
+
+
+@dataclass(frozen=True, slots=True)
+class LongFlexor(PassiveFibre):
+    """Finger flexor of the middle ray: its whole length and its arms."""
+
+    unit_mm: float
+    mcp_arm_mm: float
+    pip_arm_mm: float
+    dip_arm_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class ShortMuscle(PassiveFibre):
+    """The intrinsics of a ray as one muscle; arms as magnitudes, PIP and DIP extend."""
+
+    mcp_arm_mm: float
+    pip_arm_mm: float
+    dip_arm_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Hood:
+    """Extensor mechanism: arms of the slips and how the share of force falls with MCP angle."""
+
+    central_arm_mm: float
+    central_arm_fall: float
+    lateral_arm_mm: float
+    lateral_arm_fall: float
+    terminal_arm_mm: float
+    terminal_to_central: float
+    share: float
+    flexed_loss: float
+    flexed_at_rad: float
+    flexed_width_rad: float
+    slack: float
+    slack_at_rad: float
+    slack_width_rad: float
+
+
+@dataclass(frozen=True, slots=True)
+class Capsule:
+    """Stops of a finger joint: angles of the reference torque and angles of e-fold growth."""
+
+    extension_deg: float
+    extension_fold_deg: float
+    flexion_deg: float
+    flexion_fold_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class CapsuleScale:
+    """Reference torque of the finger joints' stops."""
+
+    torque_nmm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """Flesh against flesh at the end of a fist."""
+
+    mcp_deg: float
+    pip_deg: float
+    dip_deg: float
+    fold_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class WristFlexors:
+    """The common path of FCR, FCU and PL, and their late passive curve."""
+
+    fibre_mm: float
+    length_at_zero: float
+    passive_rate: float
+    passive_late: float
+    unit_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Wrist:
+    """Passive torque of the wrist joint itself."""
+
+    extension_stop_nmm: float
+    flexion_stop_nmm: float
+    stop_deg: float
+    stop_fold_deg: float
+    stiffness_nmm_rad: float
+
+
+@dataclass(frozen=True, slots=True)
+class WristArm:
+    """Arms at the wrist as polynomials in wrist flexion [rad], low order first, in cm."""
+
+    fdp_cm: tuple[float, ...]
+    fds_cm: tuple[float, ...]
+    ecrl_cm: tuple[float, ...]
+    ecrb_cm: tuple[float, ...]
+    ecu_cm: tuple[float, ...]
+    fcr_cm: tuple[float, ...]
+    constant_beyond_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class MuscleCurve:
+    """Force-length curves common to all muscles."""
+
+    width: float
+    passive_shape: float
+    straight_above: float
+
+
+@dataclass(frozen=True, slots=True)
+class Bones:
+    """Bone lengths of the middle ray over hand length."""
+
+    reference_length_mm: float
+    metacarpal: float
+    proximal: float
+    middle: float
+    distal: float
+
+
+@dataclass(frozen=True, slots=True)
+class Mass:
+    """Masses of palm and of the phalanges of one ray."""
+
+    palm_kg: float
+    palm_at_mm: float
+    proximal_kg: float
+    middle_kg: float
+    distal_kg: float
+    gravity_m_s2: float
+
+
+@dataclass(frozen=True, slots=True)
+class Thumb:
+    """The thumb, fixed in the hand: place of its base, bones over hand length, angles."""
+
+    base_along_mm: float
+    base_palmar_mm: float
+    metacarpal: float
+    proximal: float
+    distal: float
+    cmc_deg: float
+    mcp_deg: float
+    ip_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class Skin:
+    """Bone axis to pad."""
+
+    finger_half_mm: float
+    thumb_half_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Claw:
+    """What counts as a claw."""
+
+    mcp_below_deg: float
+    pip_above_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class Metric:
+    """Typical stiffness of each joint of one ray: scale of the solver's steps, shape of the friction."""
+
+    wrist_nmm_rad: float
+    mcp_nmm_rad: float
+    pip_nmm_rad: float
+    dip_nmm_rad: float
+
+
+@dataclass(frozen=True, slots=True)
+class Friction:
+    """Friction over the metric."""
+
+    time_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class HandModel:
+    """Every parameter of the hand, section by section as in the fact table."""
+
+    rays: Rays
+    edc: Edc
+    fdp: LongFlexor
+    fds: LongFlexor
+    intrinsics: ShortMuscle
+    hood: Hood
+    mcp: Capsule
+    pip: Capsule
+    dip: Capsule
+    capsule: CapsuleScale
+    contact: Contact
+    ecrl: Fibre
+    ecrb: Fibre
+    ecu: Fibre
+    fcr: Force
+    fcu: Force
+    pl: Force
+    wrist_flexors: WristFlexors
+    wrist: Wrist
+    wrist_arm: WristArm
+    muscle_curve: MuscleCurve
+    bones: Bones
+    mass: Mass
+    thumb: Thumb
+    skin: Skin
+    claw: Claw
+    metric: Metric
+    friction: Friction
+
+
+_SECTIONS: dict[str, type[Any]] = {
+    "rays": Rays, "edc": Edc, "fdp": LongFlexor, "fds": LongFlexor, "intrinsics": ShortMuscle, "hood": Hood,
+    "mcp": Capsule, "pip": Capsule, "dip": Capsule, "capsule": CapsuleScale, "contact": Contact, "ecrl": Fibre,
+    "ecrb": Fibre, "ecu": Fibre, "fcr": Force, "fcu": Force, "pl": Force, "wrist_flexors": WristFlexors, "wrist": Wrist,
+    "wrist_arm": WristArm, "muscle_curve": MuscleCurve, "bones": Bones, "mass": Mass, "thumb": Thumb, "skin": Skin,
+    "claw": Claw, "metric": Metric, "friction": Friction,
+}  # fmt: skip
+
+
+@cache
+def standard_hand() -> HandModel:
+    """The model with every number as it stands in the fact table."""
+    return HandModel(**{section: _read(section, record) for section, record in _SECTIONS.items()})
+
+
+def changed(model: HandModel, **values: Any) -> HandModel:
+    """The model with some parameters set otherwise.
+
+    Parameters
+    ----------
+    model : HandModel
+        Left as it is.
+    **values : float or tuple of float
+        New values by section and field, with two underscores between them: ``changed(model, hood__slack=0.0)``.
+
+    Raises
+    ------
+    ValueError
+        A name that is no parameter.
+    """
+    for name, value in values.items():
+        section, _, field = name.partition("__")
+        part: Any = getattr(model, section, None)
+        if not is_dataclass(part) or isinstance(part, type) or field not in {f.name for f in fields(part)}:
+            known = [f"{s}__{f.name}" for s, record in _SECTIONS.items() for f in fields(record)]
+            nearest = get_close_matches(name, known, n=1)
+            hint = f"; the nearest is '{nearest[0]}'" if nearest else ""
+            raise ValueError(f"'values' must name a section and a field of HandModel (got '{name}'){hint}")
+        part = replace(part, **{field: value})
+        model = replace(model, **{section: part})
+    return model
+
+
+def _read(section: str, record: type[Any]) -> Any:
+    values = {f.name: facts.fact(f"hand.{section}.{f.name}").value for f in fields(record)}
+    return record(**{name: v if isinstance(v, tuple) else float(v) for name, v in values.items()})

@@ -1,0 +1,107 @@
+"""Parameter sets of the force model, as one frozen record each."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, fields, replace
+from functools import cache
+
+from .. import facts
+
+__all__ = ["PARAMETER_SETS", "MuscleParameters", "parameter_set"]
+
+PARAMETER_SETS = ("quadriceps", "forearm extensors", "resistant", "paralysed")
+"""The named sets; the last two are the forearm extensors with all three alphas scaled."""
+
+
+@dataclass(frozen=True, slots=True)
+class MuscleParameters:
+    """Constants of the force-fatigue model; ``dataclasses.replace`` makes a variant.
+
+    Force is in the set's own unit: newtons (quadriceps) or per cent of the 100-Hz peak (the forearm sets).
+    Scaling ``a_rest_per_ms`` by s scales force by s; then divide ``alpha_k_m`` and ``alpha_tau_1`` by s, keep
+    ``alpha_a_per_ms2`` and scale ``peak_force`` by s, or a weak muscle hardly tires.
+
+    Attributes
+    ----------
+    tau_c_ms, tau_1_ms, tau_2_ms : float
+        Time constants of activation, of relaxation at rest, and of relaxation added by bound cross-bridges.
+    k_m : float
+        Sensitivity to activation at rest (half-saturation of C_N).
+    a_rest_per_ms : float
+        Force rate at rest, unit of force per ms.
+    r0_offset : float
+        R0 = K_m + this: how much a pulse gains from the one just before.
+    alpha_a_per_ms2, alpha_k_m, alpha_tau_1 : float
+        How fast A [ms^-2], K_m [ms^-1 unit^-1] and tau_1 [unit^-1] change with force. The first is negative.
+    tau_fat_s : float
+        Time constant of recovery.
+    peak_force : float
+        Peak of an untired 1-s train at 100 Hz in the set's unit; what ``f_max_n`` newtons stand for.
+
+    Raises
+    ------
+    ValueError
+        A constant that is not finite or has the wrong sign.
+    """
+
+    tau_c_ms: float
+    tau_1_ms: float
+    tau_2_ms: float
+    k_m: float
+    a_rest_per_ms: float
+    r0_offset: float
+    alpha_a_per_ms2: float
+    alpha_k_m: float
+    alpha_tau_1: float
+    tau_fat_s: float
+    peak_force: float
+
+    def __post_init__(self) -> None:
+        positive = ("tau_c_ms", "tau_1_ms", "k_m", "a_rest_per_ms", "r0_offset", "tau_fat_s", "peak_force")
+        for field in fields(self):
+            value = getattr(self, field.name)
+            rule = "finite"
+            good = math.isfinite(value)
+            if field.name in positive:
+                rule, good = "finite and above 0", good and value > 0
+            elif field.name == "alpha_a_per_ms2":
+                rule, good = "finite and at most 0", good and value <= 0
+            else:
+                rule, good = "finite and at least 0", good and value >= 0
+            if not good:
+                raise ValueError(f"'parameters.{field.name}' must be {rule} (got {value:g}); check its unit")
+
+    def tiring_scaled(self, factor: float) -> MuscleParameters:
+        """The same muscle with all three alphas times `factor`."""
+        return replace(
+            self,
+            alpha_a_per_ms2=self.alpha_a_per_ms2 * factor,
+            alpha_k_m=self.alpha_k_m * factor,
+            alpha_tau_1=self.alpha_tau_1 * factor,
+        )
+
+
+def parameter_set(parameters: str | MuscleParameters) -> MuscleParameters:
+    """A named set, or the record itself.
+
+    Raises
+    ------
+    ValueError
+        A name that is none of `PARAMETER_SETS`.
+    """
+    if isinstance(parameters, MuscleParameters):
+        return parameters
+    if parameters not in PARAMETER_SETS:
+        known = ", ".join(PARAMETER_SETS)
+        raise ValueError(f"'parameters' must be one of {known} (got {parameters!r}); or pass a MuscleParameters record")
+    return _named(parameters)
+
+
+@cache
+def _named(name: str) -> MuscleParameters:
+    table = "quadriceps" if name == "quadriceps" else "extensors"
+    base = MuscleParameters(**{f.name: facts.number(f"muscle.{table}.{f.name}") for f in fields(MuscleParameters)})
+    if name in ("resistant", "paralysed"):
+        return base.tiring_scaled(facts.number(f"muscle.tiring_factor.{name}"))
+    return base

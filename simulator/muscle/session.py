@@ -1,0 +1,265 @@
+"""A whole session: pulses and recruited fractions of every muscle -> force at chosen times, and how tired each is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from .. import facts
+from .activation import activation_spans, distinct, distinct_spans
+from .force import SlowRange, span_maps
+from .parameters import MuscleParameters, parameter_set
+from .tiring import Blocks, Layers, block_maps, cut_blocks, layers_of, slow_path, slow_top
+
+__all__ = ["SessionForce", "checked_fractions", "checked_times", "session_force"]
+
+Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+"""What meets every layer at every span is kept in single precision: 1e-6 of peak force, and half the traffic."""
+
+_SLOW_NODES = 6
+_CHUNK_NUMBERS = 150_000
+"""Numbers in one working array: force of some hundred blocks at a time, whatever the session's length."""
+
+
+@dataclass(frozen=True, slots=True)
+class SessionForce:
+    """What `session_force` returns; rows are sample times, columns muscles.
+
+    Attributes
+    ----------
+    time_s : ndarray (samples,)
+    force_n : ndarray (samples, muscles)
+        Newtons of the whole muscle.
+    slow : ndarray (samples, muscles)
+        S, mean of the recruited part, in the parameter set's unit of force x ms.
+    tired : ndarray (samples, muscles)
+        1 - A/A_rest, mean of the recruited part: 0 fresh, 1 spent.
+    """
+
+    time_s: Floats
+    force_n: Floats
+    slow: Floats
+    tired: Floats
+
+
+def session_force(
+    trains: Sequence[ArrayLike],
+    recruited: Sequence[ArrayLike],
+    f_max_n: ArrayLike,
+    sample_s: ArrayLike,
+    *,
+    parameters: str | MuscleParameters = "forearm extensors",
+    tiring: bool = True,
+    layer_width: float | None = None,
+    quadrature_nodes: int = 3,
+) -> SessionForce:
+    """Force of every muscle through a session of one or more pulse trains.
+
+    Parameters
+    ----------
+    trains : sequence of array_like (pulses,)
+        Pulse times of each channel in s, rising; an empty train is allowed.
+    recruited : sequence of array_like (pulses, muscles)
+        For each train, the fraction of each muscle that each of its pulses recruits, 0 to 1. It holds until the next
+        pulse, and after the last one. A muscle that two trains reach is taken as two groups of its units: their
+        forces add.
+    f_max_n : array_like (muscles,)
+        Newtons of each muscle's untired peak at 100 Hz.
+    sample_s : array_like (samples,)
+        Times wanted, rising.
+    parameters : str or MuscleParameters
+    tiring : bool
+        False holds A, K_m and tau_1 at rest.
+    layer_width : float, optional
+        Widest layer of thresholds as a share of the muscle; the record ``muscle.layers.width`` if not given.
+    quadrature_nodes : int
+        Gauss-Legendre points a span.
+
+    Returns
+    -------
+    SessionForce
+
+    Raises
+    ------
+    ValueError
+        Times that fall or are not finite or negative, shapes that do not match, fractions outside 0 to 1.
+
+    Notes
+    -----
+    Equations: Ding, Wexler, Binder-Macleod 2003; see `force`, `activation` and `tiring`. Not in the model: lasting
+    low-frequency fatigue (it recovers with tau_fat, in minutes; people need a day), potentiation, the doublet gain of
+    a tired muscle; it depends too little on frequency at equal recruitment. Time and memory grow in line with the
+    length of the session; a session whose cycles repeat needs fewer tables and about half the time.
+    """
+    muscle = parameter_set(parameters)
+    peak = np.atleast_1d(np.asarray(f_max_n, dtype=float))
+    sample = checked_times(sample_s, "sample_s")
+    if len(trains) != len(recruited):
+        raise ValueError(
+            f"'recruited' must be one array for each of {len(trains)} trains (got {len(recruited)}); pass one a train"
+        )
+    if peak.ndim != 1 or not np.all(np.isfinite(peak) & (peak >= 0)):
+        raise ValueError(f"'f_max_n' must be finite and at least 0 (got {f_max_n!r}); give newtons, one a muscle")
+    widest = facts.number("muscle.layers.width") if layer_width is None else layer_width
+    if not 0.0 < widest <= 1.0:
+        raise ValueError(f"'layer_width' must be above 0, to 1 (got {widest:g}); 0.2 is the default")
+    if not 1 <= quadrature_nodes <= 12:
+        raise ValueError(f"'quadrature_nodes' must be 1 to 12 (got {quadrature_nodes}); 3 is the default")
+    shape = (sample.size, peak.size)
+    force, slow, share = np.zeros(shape), np.zeros(shape), np.zeros(peak.size)
+    for number, (onset_s, fraction) in enumerate(zip(trains, recruited, strict=True)):
+        onset = checked_times(onset_s, f"trains[{number}]")
+        part = checked_fractions(fraction, (onset.size, peak.size), f"recruited[{number}]")
+        if onset.size == 0 or sample.size == 0:
+            continue
+        _one_train(onset * 1e3, part, sample * 1e3, muscle, tiring, widest, quadrature_nodes, force, slow, share)
+    force *= peak / muscle.peak_force
+    slow /= np.where(share > 0, share, 1.0)
+    return SessionForce(sample, force, slow, slow * (-muscle.alpha_a_per_ms2 / muscle.a_rest_per_ms))
+
+
+def _one_train(
+    onset: Floats, recruited: Floats, sample: Floats, muscle: MuscleParameters, tiring: bool, widest: float, nodes: int,
+    force: Floats, slow: Floats, share: Floats,
+) -> None:
+    """Add one train's share of force and of width x S to `force` and `slow` (samples, muscles)."""
+    layers = layers_of(recruited, widest)
+    last = sample[-1]
+    wanted = int(np.searchsorted(onset, last, side="right"))  # later pulses change nothing that is asked for
+    if wanted == 0 or layers.muscle.size == 0:
+        return
+    onset, recruited = onset[:wanted], recruited[:wanted]
+    spans = activation_spans(onset, sample, last, muscle.tau_c_ms)
+    length = float(spans.start_ms[-1] + spans.length_ms[-1] - onset[0])
+    top = SlowRange(slow_top(muscle, length), _SLOW_NODES) if tiring else SlowRange(0.0, 1)
+    blocks = cut_blocks(spans, onset, recruited)
+    # tables only for spans and blocks that differ; `index` leads from each such block to such spans
+    only, which = distinct_spans(spans, muscle.tau_c_ms)
+    maps = span_maps(only, muscle, top.nodes(), nodes=nodes)
+    index = np.append(which, only.length_ms.size)[blocks.index]
+    example, block = distinct(index)
+    index = index[example]
+    series = top.to_series().T
+    single = recruited.astype(np.float32)
+    path = np.zeros((blocks.start_ms.size + 1, layers.muscle.size))
+    if tiring:
+        v, w, a, p = block_maps(maps, index)
+        weight = np.concatenate((v @ series, w @ series), axis=2).transpose(1, 2, 0)
+        driven = _driven(weight.astype(np.float32, order="C"), block, blocks, spans.pulse, layers, single)
+        path = slow_path(blocks, driven, (np.stack((a, p)) @ series)[:, block], top, muscle)
+        del v, w, driven
+    middle = np.append(spans.start_ms + 0.5 * spans.length_ms, 0.0)[blocks.index[example]]
+    fraction = (middle - blocks.start_ms[example, None]) / blocks.length_ms[example, None] - 0.5
+    pair = np.stack((_padded(maps.a @ series, 0.0), _padded(maps.c @ series, 0.0)))
+    pair[0, -1, 0] = 1.0  # padding leaves force alone
+    pair = pair[:, index]
+    fraction[index == only.length_ms.size] = 0.0
+    if tiring:  # S runs along a line within a block: a second set of columns takes its slope
+        pair = np.concatenate((pair, pair[..., 1:] * fraction[..., None]), axis=3)
+    del maps
+    to_muscle = np.zeros((layers.muscle.size, force.shape[1]))
+    to_muscle[np.arange(layers.muscle.size), layers.muscle] = layers.width
+    share += to_muscle.sum(axis=0)
+    begin = int(np.searchsorted(sample, onset[0], side="right"))
+    at = np.searchsorted(spans.start_ms, sample[begin:], side="left")  # every such sample is a span's start, or the end
+    _march(pair.astype(np.float32), block, top, path, blocks, spans.pulse, layers, single, to_muscle, at, begin, force)
+    if tiring:
+        edge = np.append(blocks.start_ms, blocks.start_ms[-1] + blocks.length_ms[-1])
+        summed = path @ to_muscle
+        for k in np.unique(layers.muscle):
+            slow[begin:, k] += np.interp(sample[begin:], edge, summed[:, k])
+
+
+def _driven(
+    weight: Singles, block: NDArray[np.int64], blocks: Blocks, pulse: NDArray[np.int64], layers: Layers,
+    recruited: Singles,
+) -> Floats:
+    """Sums of u times `weight` (different blocks, 2 count, longest run) over each block; (2, blocks, count, layers)."""
+    pulse = np.append(pulse, 0)
+    out = np.empty((block.size, weight.shape[1], layers.muscle.size))
+    for part in _chunks(blocks, layers):
+        index = blocks.index[part]
+        u = layers.drive(recruited[pulse[index].ravel()]).reshape(*index.shape, -1)
+        out[part] = np.matmul(weight[block[part]], u)
+    return np.ascontiguousarray(out.reshape(out.shape[0], 2, -1, out.shape[2]).transpose(1, 0, 2, 3))
+
+
+def _march(
+    pair: Singles, which: NDArray[np.int64], top: SlowRange, path: Floats, blocks: Blocks, pulse: NDArray[np.int64],
+    layers: Layers, recruited: Singles, to_muscle: Floats, at: NDArray[np.int64], begin: int, force: Floats,
+) -> None:
+    """Force at the starts of spans, chunk by chunk; writes the rows of `force` from `begin` on."""
+    pulse = np.append(pulse, 0)
+    now = np.zeros(layers.muscle.size, dtype=np.float32)
+    done = 0
+    for part in _chunks(blocks, layers):
+        index = blocks.index[part]
+        count, long = index.shape
+        middle = 0.5 * (path[part] + path[1:][part])
+        value = top.basis(middle)
+        if top.count > 1:
+            slope = top.slope(value) * (path[1:][part] - path[part])
+            value = np.concatenate((value, slope[1:]))
+        value = value.transpose(1, 0, 2).astype(np.float32, order="C")
+        a = np.matmul(pair[0][which[part]], value)
+        x = np.matmul(pair[1][which[part]], value)
+        x *= layers.drive(recruited[pulse[index].ravel()]).reshape(count, long, -1)
+        for i in range(1, long):
+            x[:, i] += a[:, i] * x[:, i - 1]
+            a[:, i] *= a[:, i - 1]
+        first = np.empty((count, layers.muscle.size), dtype=np.float32)
+        for b in range(count):
+            first[b] = now
+            now = x[b, -1] + a[b, -1] * now
+        a *= first[:, None]
+        x += a
+        # the force at the start of span n is the one at the end of span n - 1
+        low, high = blocks.first[part.start], blocks.first[part.stop]
+        until = int(np.searchsorted(at, high, side="right"))
+        rows = at[done:until] - 1 - low
+        block = np.searchsorted(blocks.first[part], rows + low, side="right") - 1
+        take = x[block, rows + low - blocks.first[part][block]]
+        force[begin + done : begin + until] += take @ to_muscle
+        done = until
+
+
+def _chunks(blocks: Blocks, layers: Layers) -> list[slice]:
+    size = max(1, _CHUNK_NUMBERS // (blocks.index.shape[1] * layers.muscle.size))
+    count = blocks.start_ms.size
+    return [slice(k, min(k + size, count)) for k in range(0, count, size)]
+
+
+def _padded(table: Floats, value: float) -> Floats:
+    return np.concatenate((table, np.full((1, table.shape[1]), value)))
+
+
+def checked_times(values: ArrayLike, name: str) -> Floats:
+    """Values as one rising row of times, or the error that says what is wrong."""
+    out = np.atleast_1d(np.asarray(values, dtype=float))
+    if out.ndim != 1:
+        raise ValueError(f"'{name}' must be one row of times (got shape {out.shape}); flatten it")
+    bad = ~(np.isfinite(out) & (out >= 0.0))
+    if bad.any():
+        raise ValueError(f"'{name}' must be finite and at least 0 (got {out[bad][0]:g}); drop that time")
+    fall = np.flatnonzero(np.diff(out) < 0.0)
+    if fall.size:
+        raise ValueError(f"'{name}' must be rising (got {out[fall[0] + 1]:g} after {out[fall[0]]:g}); sort it")
+    return out
+
+
+def checked_fractions(values: ArrayLike, shape: tuple[int, ...], name: str) -> Floats:
+    """Values as fractions of that shape, or the error that says what is wrong."""
+    out = np.asarray(values, dtype=float)
+    if out.shape != shape:
+        raise ValueError(
+            f"'{name}' must be of shape {shape}, a row for each pulse (got {out.shape}); "
+            "match the pulses and the muscles"
+        )
+    bad = ~((out >= 0.0) & (out <= 1.0))
+    if bad.any():
+        raise ValueError(f"'{name}' must be 0 to 1 (got {out[bad][0]:g}); it is a fraction of the muscle, not per cent")
+    return out

@@ -1,0 +1,244 @@
+"""Tiring: layers of threshold, and the slow state of each layer through a whole session.
+
+A muscle is cut into layers of recruitment threshold: equal parts, none wider than ``muscle.layers.width``, of the
+largest share of it that is ever recruited. A layer's drive is u = clip((r - lower)/width, 0, 1): when current rises,
+layers join one after the other, each fresh; a layer fully on tires as the published model does at full recruitment,
+because S and the alphas act on the layer's own normalised force.
+
+S changes over minutes, force over a tenth of a second. So time is cut into blocks over which S hardly moves, and the
+maps of a block's spans are multiplied out beforehand into one map a block, whatever the layer:
+
+    F_{b+1} = A F_b + sum u v,    S_{b+1} = exp(-h/tau_fat) S_b + exp(-h/2 tau_fat) (P F_b + sum u w)
+
+with A, P, v, w read at the S of the block's middle (second order in h). Only these sums meet every pulse of every
+layer.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .activation import Spans
+from .force import SlowRange, SpanMaps
+from .parameters import MuscleParameters
+
+__all__ = ["Blocks", "Layers", "block_maps", "cut_blocks", "layers_of", "slow_path", "slow_top"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+BLOCK_MS = 500.0
+"""Longest block at steady drive: tau_fat/250, so S moves by less than a hundredth of its range within it."""
+
+CHANGE_BLOCK_MS = 400.0
+"""Longest block while force rises or falls (ramps, first and last pulses of a burst)."""
+
+REST_BLOCK_MS = 1500.0
+"""Longest block between bursts, where S only recovers."""
+
+_BURST_GAP_MS = 250.0
+"""A longer silence ends a burst: blocks start anew at its edges, where force turns."""
+
+_SETTLED_MS = 300.0
+"""Drive that has not changed for so long counts as steady."""
+
+_SAME = 1e-3
+"""Change of drive, as a share of the muscle between two pulses, that still counts as steady."""
+
+_BLOCK_SPANS = 64
+_GROUP_MS = 2500.0
+"""S is predicted, then corrected, over groups of blocks that start within this time, silence not counted."""
+
+_GROUP_BLOCKS = 24
+
+
+@dataclass(frozen=True, slots=True)
+class Layers:
+    """Recruited layers of a train: each one's muscle, lower edge and width (shares of the muscle), all (layers,)."""
+
+    muscle: Ints
+    lower: Floats
+    width: Floats
+
+    def drive(self, recruited: NDArray[Any]) -> NDArray[Any]:
+        """u of each layer, (pulses, layers), for `recruited` (pulses, muscles)."""
+        u = recruited[:, self.muscle]
+        u -= self.lower.astype(u.dtype)
+        u *= (1.0 / self.width).astype(u.dtype)
+        return np.clip(u, 0.0, 1.0, out=u)
+
+
+@dataclass(frozen=True, slots=True)
+class Blocks:
+    """Runs of spans: `first` (blocks + 1,), and `index` (blocks, longest run), padded with the number of spans.
+
+    `busy_ms` (blocks,) is the time before each block's start that was not silence.
+    """
+
+    first: Ints
+    index: Ints
+    start_ms: Floats
+    length_ms: Floats
+    busy_ms: Floats
+
+
+def layers_of(recruited: Floats, widest: float) -> Layers:
+    """Cut each muscle's recruited part into layers; `recruited` (pulses, muscles)."""
+    high = recruited.max(axis=0)
+    low = recruited.min(axis=0)
+    count = np.ceil(high / widest - 1e-9).astype(np.int64)
+    count[(high > 0) & (count == 0)] = 1
+    count[(high > 0) & (low == high)] = 1  # never varies: all layers would be alike
+    muscle = np.repeat(np.arange(high.size), count)
+    width = high[muscle] / count[muscle]
+    place = np.arange(muscle.size) - np.repeat(np.cumsum(count) - count, count)
+    return Layers(muscle, place * width, width)
+
+
+def slow_top(muscle: MuscleParameters, session_ms: float) -> float:
+    """A bound on S after `session_ms`: saturated drive (m = 1) without rest."""
+    tau = muscle.tau_fat_s * 1e3
+    steps = 400
+    h = min(session_ms, 8.0 * tau) / steps
+    slow = 0.0
+    for _ in range(steps):
+        rate = max(muscle.a_rest_per_ms + muscle.alpha_a_per_ms2 * slow, 0.0)
+        force = rate * (muscle.tau_1_ms + muscle.alpha_tau_1 * slow + muscle.tau_2_ms)
+        slow = max(slow, slow * math.exp(-h / tau) + h * force)
+        if muscle.alpha_a_per_ms2 < 0.0:
+            slow = min(slow, -muscle.a_rest_per_ms / muscle.alpha_a_per_ms2)
+    return slow
+
+
+def cut_blocks(spans: Spans, onset_ms: Floats, recruited: Floats) -> Blocks:
+    """Group spans into blocks: short where force turns, longer where drive is steady, longest between bursts."""
+    start, pulse = spans.start_ms, spans.pulse
+    gap = np.diff(onset_ms, prepend=-np.inf)
+    moved = gap >= _BURST_GAP_MS
+    moved[1:] |= np.abs(np.diff(recruited, axis=0)).max(axis=1) > _SAME
+    last_move = np.maximum.accumulate(np.where(moved, onset_ms, -np.inf))
+    final = np.append(gap[1:], np.inf) >= _BURST_GAP_MS
+    late = start - onset_ms[pulse] >= _BURST_GAP_MS
+    brisk = ~late & (final[pulse] | (start - last_move[pulse] < _SETTLED_MS))
+    kind = late + 2 * brisk
+    turn = np.concatenate(([True], np.diff(kind) != 0))
+    turn |= moved[pulse] & (gap[pulse] >= _BURST_GAP_MS) & np.concatenate(([True], np.diff(pulse) > 0))
+    phase = np.cumsum(turn) - 1
+    origin = start[np.flatnonzero(turn)][phase]
+    tick = np.floor((start - origin) / np.array([BLOCK_MS, REST_BLOCK_MS, CHANGE_BLOCK_MS])[kind] + 1e-9)
+    cut = turn.copy()
+    cut[1:] |= np.diff(tick) != 0
+    opened = np.flatnonzero(cut)
+    within = np.arange(start.size) - opened[np.cumsum(cut) - 1]
+    cut |= within % _BLOCK_SPANS == 0
+    first = np.append(np.flatnonzero(cut), start.size)
+    size = np.diff(first)
+    place = np.arange(size.max())
+    index = np.where(place < size[:, None], first[:-1, None] + place, start.size)
+    begin = start[first[:-1]]
+    end = start[-1] + spans.length_ms[-1]
+    length = np.diff(begin, append=end)
+    busy = np.where(late[first[:-1]], 0.0, length)
+    return Blocks(first, index, begin, length, np.cumsum(busy) - busy)
+
+
+def block_maps(maps: SpanMaps, index: Ints) -> tuple[Floats, Floats, Floats, Floats]:
+    """Multiply out the maps of each block's spans.
+
+    Parameters
+    ----------
+    maps : SpanMaps
+    index : ndarray of int (blocks, longest run)
+
+    Returns
+    -------
+    v, w : ndarray (longest run, blocks, count)
+        What one span's drive adds to the force at the block's end, and to its force-time integral [ms].
+    a, p : ndarray (blocks, count)
+        The same for the force at the block's start.
+    """
+    count = maps.a.shape[1]
+    order = np.ascontiguousarray(index.T)
+    a, c, p, q = (
+        np.concatenate((table, np.full((1, count), fill)))[order]
+        for table, fill in ((maps.a, 1.0), (maps.c, 0.0), (maps.p, 0.0), (maps.q, 0.0))
+    )
+    keep, held = np.ones(a.shape[1:]), np.zeros(a.shape[1:])
+    for i in range(order.shape[0] - 1, -1, -1):
+        q[i] += c[i] * held
+        c[i] *= keep
+        held *= a[i]
+        held += p[i]
+        keep *= a[i]
+    return c, q, keep, held
+
+
+def slow_path(blocks: Blocks, driven: Floats, own: Floats, slow: SlowRange, muscle: MuscleParameters) -> Floats:
+    """S at the edges of blocks, in order, from rest.
+
+    Parameters
+    ----------
+    blocks : Blocks
+    driven : ndarray (2, blocks, count, layers)
+        Sums of u v and u w over each block, as Chebyshev series of S.
+    own : ndarray (2, blocks, count)
+        A and P of each block, likewise.
+
+    Returns
+    -------
+    ndarray (blocks + 1, layers)
+    """
+    count, layers = driven.shape[1], driven.shape[3]
+    path = np.zeros((count + 1, layers))
+    keep: Floats = np.exp(-blocks.length_ms / (muscle.tau_fat_s * 1e3))
+    half = np.sqrt(keep)
+    force, now = np.zeros(layers), np.zeros(layers)
+    at = 0
+    while at < count:
+        stop = int(np.searchsorted(blocks.busy_ms, blocks.busy_ms[at] + _GROUP_MS, side="left"))
+        stop = min(max(stop, at + 1), at + _GROUP_BLOCKS, count)
+        part = slice(at, stop)
+        series = driven[:, part]
+        value = slow.basis(now)
+        slope = slow.slope(value)
+        # first with S held where it is, then along the path that this predicts
+        step, _ = _steps(own[:, part] @ value, (series * value).sum(axis=2), force)
+        bend = (series[1] * slope).sum(axis=1)
+        gone: Floats = np.multiply.accumulate(keep[part])[:, None]
+        middle = _middle(step, gone, half[part, None], now)
+        tilt = np.clip(bend * (middle - now), -0.5 * step, 0.5 * step)
+        middle = np.maximum(_middle(step + tilt, gone, half[part, None], now), 0.0)
+        value = slow.basis(middle)
+        lead = (own[:, part].transpose(0, 2, 1)[..., None] * value).sum(axis=1)
+        step, force = _steps(lead, (series * value.transpose(1, 0, 2)).sum(axis=2), force)
+        step *= half[part, None]
+        for b in range(at, stop):
+            now = np.add(keep[b] * now, step[b - at], out=path[b + 1])
+        at = stop
+    return path
+
+
+def _steps(lead: Floats, driven: Floats, force: Floats) -> tuple[Floats, Floats]:
+    """Force-time integral of each block of a group, and the force after the last."""
+    count = driven.shape[1]
+    starts = np.empty((count + 1, force.size))
+    starts[0] = force
+    for b in range(count):
+        np.multiply(lead[0, b], starts[b], out=starts[b + 1])
+        starts[b + 1] += driven[0, b]
+    step: Floats = lead[1] * starts[:-1]
+    step += driven[1]
+    return step, starts[-1]
+
+
+def _middle(step: Floats, gone: Floats, half: Floats, now: Floats) -> Floats:
+    """S at the middle of each block of a group that starts at `now`."""
+    added = np.cumsum(step, axis=0)
+    added -= 0.5 * step
+    added += now * (gone / half)
+    return added

@@ -1,0 +1,305 @@
+"""The chain once through: scene -> pulses -> recruited -> force -> posture -> opening. It only chains; no physics here."""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from simulator import hand as mechanics
+from simulator import muscle
+from simulator.dose import Dose, dose_of
+from simulator.facts import number
+from simulator.pulses import PulseTrain, pulse_train
+from simulator.recruitment import recruited_by_pulses, recruitment_curve
+from simulator.scene import Hand, Scene, SceneError
+
+__all__ = ["Opening", "Run", "effective_hand", "opening_curve", "simulate"]
+
+Array = NDArray[np.float64]
+
+HAND_MUSCLES = ("EDC", "FDP", "FDS", "ECRL", "ECRB", "ECU", "FCR", "FCU", "PL")
+"""Muscles that move the hand of the model; the rest are recruited and pull, but have no joint here."""
+
+MOTION_STEP_S = 0.05
+"""Step of the over-damped motion; implicit, so its size bounds accuracy, not stability."""
+
+_LONGEST_S = 3 * 3600.0
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """Opening of the hand against current, untired and at rest.
+
+    Attributes
+    ----------
+    amplitude_ma : ndarray, shape (n,)
+    opening_mm : ndarray, shape (n,)
+        Free gap between thumb and fingers.
+    angle_deg : dict of str to ndarray
+        By joint: wrist, MCP, PIP, DIP; flexion positive.
+    force_n : dict of str to ndarray
+        By muscle, whole muscle, mean of the fused pull.
+    recruited : dict of str to ndarray
+        Share of each muscle's axons.
+    claw : ndarray of bool, shape (n,)
+        MCP past straight with PIP bent more than 20 degrees (source binder-markey-2019).
+    points_mm : ndarray, shape (n, 2, 2)
+        Ends of the shortest line from thumb to fingers; wrist at the origin, forearm along -x, y to the back.
+    tension_n : dict of str to ndarray
+        Active and passive tension of the muscles that move the hand, whole muscle.
+    slip_n : dict of str to ndarray
+        Tension of the central and the terminal slip, newtons a ray.
+    slip_share : ndarray, shape (n,)
+        Share of the finger extensor's force that reaches the slips; small where they are slack.
+    """
+
+    amplitude_ma: Array
+    opening_mm: Array
+    angle_deg: dict[str, Array]
+    force_n: dict[str, Array]
+    recruited: dict[str, Array]
+    claw: NDArray[np.bool_]
+    points_mm: Array
+    tension_n: dict[str, Array]
+    slip_n: dict[str, Array]
+    slip_share: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A scene run through the chain, sampled for drawing.
+
+    Attributes
+    ----------
+    time_s : ndarray, shape (n,)
+    current : dict of int to ndarray
+        By channel: amplitude of the pulse in force at each sample, mA (0 between trains).
+    recruited, force_n : dict of str to ndarray, shape (n,)
+        By muscle: share of its axons, force of the whole muscle in newtons.
+    angle_deg : dict of str to ndarray, shape (n,)
+        By joint, flexion positive.
+    opening_mm : ndarray, shape (n,)
+    points_mm : ndarray, shape (n, 2, 2)
+        Ends of the opening line, as in `Opening`.
+    claw : ndarray of bool, shape (n,)
+    tired : dict of str to ndarray, shape (n,)
+        Share of each muscle's pull that tiring has taken, 0 to 1.
+    dose : tuple of Dose
+        One a channel.
+    trains : tuple of PulseTrain
+    """
+
+    time_s: Array
+    current: dict[int, Array]
+    recruited: dict[str, Array]
+    force_n: dict[str, Array]
+    angle_deg: dict[str, Array]
+    opening_mm: Array
+    points_mm: Array
+    claw: NDArray[np.bool_]
+    tired: dict[str, Array]
+    dose: tuple[Dose, ...]
+    trains: tuple[PulseTrain, ...]
+
+
+def effective_hand(scene: Scene) -> Hand:
+    """The hand of a scene less the mechanisms that the scene does without."""
+    off, hand = scene.without_mechanisms, scene.hand
+    if "tone" in off:
+        hand = dataclasses.replace(hand, finger_tone=0.0, wrist_tone=0.0)
+    if "length" in off:
+        hand = dataclasses.replace(hand, flexor_length_factor=1.0)
+    if "own_effort" in off:
+        hand = dataclasses.replace(hand, own_opening=0.0, own_grip=0.0)
+    return hand
+
+
+def opening_curve(scene: Scene, amplitude_ma: ArrayLike) -> Opening:
+    """Opening of the hand at rest for each current of the first channel, untired.
+
+    Parameters
+    ----------
+    scene : Scene
+        All settings but the first channel's amplitude; a second channel on the same limb adds at its own amplitude.
+    amplitude_ma : array_like, shape (n,)
+        0 or more, mA.
+
+    Returns
+    -------
+    Opening
+
+    Raises
+    ------
+    SceneError
+        An amplitude that is negative or not finite.
+
+    Notes
+    -----
+    Force is recruited share x fused pull at the train's frequency x full force: the mean after the first second,
+    without tiring. Every posture is the equilibrium of `simulator.hand`. No published curve of opening against current
+    in people is known; the shape is a result of the model.
+    """
+    current = np.atleast_1d(np.asarray(amplitude_ma, dtype=np.float64))
+    if current.ndim != 1 or not np.all(np.isfinite(current) & (current >= 0.0)):
+        raise SceneError("amplitude_ma", "finite and 0 or more", amplitude_ma)
+    recruited: dict[str, Array] = {}
+    drive: dict[str, Array] = {}
+    for index, channel in enumerate(scene.channel):
+        at = current if index == 0 else np.full_like(current, channel.pulse.amplitude_ma)
+        fused = muscle.steady_force_fraction(channel.train.frequency_hz)
+        for name, share in recruitment_curve(scene, at, index).items():
+            fresh = share * (1.0 - recruited.get(name, np.zeros_like(current)))
+            recruited[name] = recruited.get(name, np.zeros_like(current)) + fresh
+            drive[name] = drive.get(name, np.zeros_like(current)) + fresh * fused
+    force = {name: share * _full_force_n(name) for name, share in drive.items()}
+    hand = effective_hand(scene)
+    posture = mechanics.equilibrium(
+        hand, _with_effort(drive, hand, current.size), slips_slack="slips" not in scene.without_mechanisms
+    )
+    return Opening(
+        amplitude_ma=current, opening_mm=posture.opening_mm, angle_deg=posture.angle_deg, force_n=force,
+        recruited=recruited, claw=posture.claw, points_mm=posture.opening_points_mm, tension_n=posture.tension_n,
+        slip_n={"central": posture.central_slip_per_ray_n, "terminal": posture.terminal_slip_per_ray_n},
+        slip_share=posture.slip_share,
+    )
+
+
+def simulate(
+    scene: Scene,
+    duration_s: float | None = None,
+    held: list[tuple[float, float]] | None = None,
+    *,
+    sample_s: float | None = None,
+) -> Run:
+    """Run a scene through the chain.
+
+    Parameters
+    ----------
+    scene : Scene
+    duration_s : float, optional
+        How long; the scene's session if not given. Up to 3 h.
+    held : list of (float, float), optional
+        When the switch was held, from and to, for channels with held control.
+    sample_s : float, optional
+        Step of the samples; by default 2 ms up to 4 s, then a 2000th of the duration, at most 50 ms.
+
+    Returns
+    -------
+    Run
+
+    Raises
+    ------
+    SceneError
+        A duration or step that is not positive, or presses that cannot be.
+    """
+    length = scene.session.minutes * 60.0 if duration_s is None else float(duration_s)
+    if not 0.0 < length <= _LONGEST_S:
+        raise SceneError("duration_s", f"more than 0 and at most {_LONGEST_S:g}", length)
+    step = min(max(length / 2000.0, 0.002), 0.05) if sample_s is None else float(sample_s)
+    if not 1e-4 <= step <= length:
+        raise SceneError("sample_s", "0.0001 to the duration", step)
+    time = np.linspace(0.0, length, round(length / step) + 1)
+
+    trains = tuple(pulse_train(scene, i, held, length) for i in range(len(scene.channel)))
+    names, shares = _recruited(scene, trains)
+    pulled = muscle.session_force(
+        [train.onset_s for train in trains], shares, [_full_force_n(name) for name in names], time,
+        tiring="tiring" not in scene.without_mechanisms,
+    )
+    force = dict(zip(names, pulled.force_n.T, strict=True))
+    hand = effective_hand(scene)
+    angles = _motion(scene, hand, time, {name: force[name] / _full_force_n(name) for name in names})
+    opening, points = mechanics.opening(hand, angles)
+    current = {}
+    recruited = {name: np.zeros_like(time) for name in names}
+    for index, (train, share) in enumerate(zip(trains, shares, strict=True)):
+        which, live = _pulse_in_force(train, time, scene.channel[index].train.frequency_hz)
+        current[index] = np.where(live, _at(train.amplitude_ma, which), 0.0)
+        for column, name in enumerate(names):
+            recruited[name] += np.where(live, _at(share[:, column], which), 0.0)
+    return Run(
+        time_s=time, current=current, recruited=recruited, force_n=force, angle_deg=angles, opening_mm=opening,
+        points_mm=points, claw=mechanics.is_claw(mechanics.standard_hand(), angles["MCP"], angles["PIP"]),
+        tired=dict(zip(names, pulled.tired.T, strict=True)),
+        dose=tuple(dose_of(scene, i, held=held, duration_s=length) for i in range(len(scene.channel))), trains=trains,
+    )
+
+
+def _full_force_n(name: str) -> float:
+    """Largest pull of a healthy adult's whole muscle."""
+    return number(f"architecture.{name.lower()}.force_n")
+
+
+def _with_effort(drive: dict[str, Array], hand: Hand, n: int) -> dict[str, Array]:
+    """Drives of the hand's muscles, the person's own effort added; no muscle pulls more than all of itself."""
+    own = {"EDC": hand.own_opening, "FDP": hand.own_grip, "FDS": hand.own_grip}
+    return {
+        name: hand.strength * np.minimum(drive.get(name, np.zeros(n)) + own.get(name, 0.0), 1.0) for name in HAND_MUSCLES
+    }
+
+
+def _recruited(scene: Scene, trains: tuple[PulseTrain, ...]) -> tuple[tuple[str, ...], list[Array]]:
+    """Muscles of all channels, and for each train the share of each that every pulse wakes.
+
+    Axons that an earlier channel wakes at its full amplitude are not woken twice: a later one has the rest.
+    """
+    found = [recruited_by_pulses(scene, train, i) for i, train in enumerate(trains)]
+    names = tuple(dict.fromkeys(name for muscles, _ in found for name in muscles))
+    taken = np.zeros(len(names))
+    shares = []
+    for muscles, share in found:
+        full = np.zeros((share.shape[0], len(names)))
+        full[:, [names.index(name) for name in muscles]] = share
+        shares.append(full * (1.0 - taken))
+        taken = taken + shares[-1].max(axis=0, initial=0.0)
+    return names, shares
+
+
+def _pulse_in_force(train: PulseTrain, time: Array, frequency_hz: float) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
+    """Last pulse before each time, and whether it is no further back than one interval."""
+    which = np.searchsorted(train.onset_s, time + 1e-9, side="right") - 1
+    onset = _at(train.onset_s, which)
+    return which, (which >= 0) & (time - onset <= 1.001 / frequency_hz)
+
+
+def _at(values: Array, which: NDArray[np.intp]) -> Array:
+    return values[np.maximum(which, 0)] if values.size else np.zeros(which.shape)
+
+
+def _motion(scene: Scene, hand: Hand, time: Array, drive: dict[str, Array]) -> dict[str, Array]:
+    """Joint angles at every sample: the over-damped motion, cut into pieces that are stepped side by side.
+
+    Each piece starts from the equilibrium of its first drive, then from where the piece before it ended, until that no
+    longer changes: the motion forgets its start within a few seconds, so two or three passes do.
+    """
+    step = max(MOTION_STEP_S, float(time[1] - time[0]))
+    slips = "slips" not in scene.without_mechanisms
+    steps = max(1, int(np.ceil(min(max(_PIECE_S, time[-1] / _PIECES), time[-1]) / step)))
+    pieces = int(np.ceil(time[-1] / (steps * step) - 1e-9))
+    grid = step * np.arange(steps * pieces + 1)
+    used = _with_effort(drive, hand, time.size)
+    on_grid = {name: np.interp(grid, time, value) for name, value in used.items()}
+    at_start = {name: value[: -1 : steps] for name, value in on_grid.items()}
+    at_steps = {name: value[1:].reshape(pieces, steps).T for name, value in on_grid.items()}
+    start = mechanics.equilibrium(hand, at_start, slips_slack=slips)
+    first = np.stack([start.angle_deg[joint] for joint in mechanics.JOINTS], axis=1)
+    for _ in range(_PASSES):
+        moved = mechanics.motion(hand, at_steps, step, start=start, slips_slack=slips)
+        begun = np.concatenate([first[:1], moved[-1, :-1]])
+        before = np.stack([start.angle_deg[joint] for joint in mechanics.JOINTS], axis=1)
+        if np.abs(begun - before).max() < _SAME_DEG:
+            break
+        start = dataclasses.replace(
+            start, angle_deg={joint: begun[:, index] for index, joint in enumerate(mechanics.JOINTS)},
+        )
+    whole = np.concatenate([first[:1], moved.transpose(1, 0, 2).reshape(-1, len(mechanics.JOINTS))])
+    return {joint: np.interp(time, grid, whole[:, index]) for index, joint in enumerate(mechanics.JOINTS)}
+
+
+_PIECE_S = 3.0
+_PIECES = 120
+_PASSES = 8
+_SAME_DEG = 0.3

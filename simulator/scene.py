@@ -1,0 +1,447 @@
+"""What a person sets, and nothing else: the first stage of the chain.
+
+A `Scene` is a tree of frozen records that only hold settings. It is read from and written to TOML with the units in
+the key names, and every check of input stands here: later stages trust what they are given. Defaults and ranges are
+the records of ``facts/settings.toml``.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import difflib
+import json
+import math
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Self, cast
+
+from simulator.facts import Fact, fact
+
+__all__ = [
+    "MECHANISMS",
+    "Channel",
+    "Hand",
+    "Pads",
+    "Pulse",
+    "Ramp",
+    "Scene",
+    "SceneError",
+    "Session",
+    "Task",
+    "Timing",
+    "Train",
+    "setting",
+]
+
+MECHANISMS = ("recruitment", "wrist", "slips", "spread", "reflex", "tone", "length", "tiring", "own_effort")
+"""The names of the mechanisms whose effect can be told apart."""
+
+SWITCHES = ("slips", "spread", "tone", "length", "tiring", "own_effort")
+"""Mechanisms that a scene can do without on its own; the rest need a second scene to be held against."""
+
+
+class SceneError(ValueError):
+    """A setting that cannot be used.
+
+    Parameters
+    ----------
+    name : str
+        Path of the setting.
+    rule : str
+        What it must be.
+    got : object
+        What was found.
+    repair : str, optional
+        What to do about it.
+    """
+
+    def __init__(self, name: str, rule: str, got: object, repair: str = "") -> None:
+        self.name, self.rule, self.got, self.repair = name, rule, got, repair
+        shown = got if isinstance(got, str) and " " in got else _shown(got)
+        super().__init__(f"'{name}' must be {rule} (got {shown})" + (f": {repair}" if repair else ""))
+
+    def under(self, prefix: str) -> SceneError:
+        """The same error with the place it was found in led by `prefix`."""
+        return SceneError(f"{prefix}.{self.name}" if self.name else prefix, self.rule, self.got, self.repair)
+
+
+def _shown(got: object) -> str:
+    if isinstance(got, float):
+        return f"{got:g}"
+    if isinstance(got, str):
+        return repr(got if len(got) <= 40 else got[:37] + "...")
+    text = str(got)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def _number(name: str, *, optional: bool = False, whole: bool = False) -> Any:
+    record = fact(f"settings.{name}")
+    default = None if optional else record.value
+    return field(default=default, metadata={"fact": record, "optional": optional, "whole": whole})
+
+
+def _choice(default: str, *allowed: str) -> Any:
+    return field(default=default, metadata={"choices": (default, *allowed)})
+
+
+class _Section:
+    """Checks every field of a record against its metadata when it is made."""
+
+    def __post_init__(self) -> None:
+        for f in dataclasses.fields(cast("Any", self)):
+            object.__setattr__(self, f.name, _checked(f, getattr(self, f.name)))
+
+
+def _checked(f: dataclasses.Field[Any], value: object) -> object:
+    """`value` in the field's own type, or a `SceneError` that names the field."""
+    if "choices" in f.metadata:
+        allowed = f.metadata["choices"]
+        if value not in allowed:
+            near = difflib.get_close_matches(str(value), allowed, 1)
+            raise SceneError(f.name, "one of " + ", ".join(allowed), value, f"did you mean {near[0]}?" if near else "")
+        return value
+    if "fact" in f.metadata:
+        return _checked_number(f, value)
+    if f.type == "bool" and not isinstance(value, bool):
+        raise SceneError(f.name, "true or false", value)
+    if f.type == "str" and not isinstance(value, str):
+        raise SceneError(f.name, "text in quotes", value)
+    return value
+
+
+def _checked_number(f: dataclasses.Field[Any], value: object) -> object:
+    record: Fact = f.metadata["fact"]
+    low, high = record.range or (-math.inf, math.inf)
+    unit = "" if record.unit == "1" else f" {record.unit}"
+    if value is None and f.metadata["optional"]:
+        return None
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        raise SceneError(f.name, f"a number in{unit}" if unit else "a number", value, "write it without quotes and unit")
+    if not math.isfinite(value) or not low <= value <= high:
+        raise SceneError(f.name, f"{low:g} to {high:g}", value)
+    if f.metadata["whole"]:
+        if value != int(value):
+            raise SceneError(f.name, "a whole number", value)
+        return int(value)
+    return float(value)
+
+
+@dataclass(frozen=True, slots=True)
+class Hand(_Section):
+    """The forearm and hand. Lengths in mm, angles in degrees (flexion positive), tone and effort as share of full force.
+
+    `wrist_held_deg` None leaves the wrist free. `flexor_length_factor` shortens fibre and tendon of the flexors.
+    """
+
+    flexor_length_factor: float = _number("hand.flexor_length_factor")
+    finger_tone: float = _number("hand.finger_tone")
+    wrist_tone: float = _number("hand.wrist_tone")
+    strength: float = _number("hand.strength")
+    own_opening: float = _number("hand.own_opening")
+    own_grip: float = _number("hand.own_grip")
+    hand_length_mm: float = _number("hand.hand_length_mm")
+    fat_mm: float = _number("hand.fat_mm")
+    forearm: str = _choice("pronated", "neutral", "supinated")
+    wrist_held_deg: float | None = _number("hand.wrist_held_deg", optional=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Pads(_Section):
+    """Two equal pads along the limb: middle of the pair, gap from edge to edge, area of each, leads swapped or not."""
+
+    along_percent: float = _number("pads.along_percent")
+    around_deg: float = _number("pads.around_deg")
+    spacing_mm: float = _number("pads.spacing_mm")
+    size_cm2: float = _number("pads.size_cm2")
+    swap: bool = False
+    limb: str = _choice("forearm", "upper arm")
+
+    @property
+    def side_mm(self) -> float:
+        """Side of a square pad of this area, mm."""
+        return 10.0 * math.sqrt(self.size_cm2)
+
+    @property
+    def centres_mm(self) -> float:
+        """Distance between the middles of the two pads, mm."""
+        return self.spacing_mm + self.side_mm
+
+
+@dataclass(frozen=True, slots=True)
+class Pulse(_Section):
+    """One pulse. `amplitude_ma` is the height of the first phase, `phase_us` its length, `gap_us` the pause after it."""
+
+    amplitude_ma: float = _number("pulse.amplitude_ma")
+    phase_us: float = _number("pulse.phase_us")
+    gap_us: float = _number("pulse.gap_us")
+    shape: str = _choice("symmetric", "asymmetric", "monophasic")
+    phase_ratio: float = _number("pulse.phase_ratio")
+
+
+@dataclass(frozen=True, slots=True)
+class Train(_Section):
+    """How pulses follow each other: a steady rate, or two or three close ones first (`start`)."""
+
+    frequency_hz: float = _number("train.frequency_hz")
+    start: str = _choice("plain", "doublet", "triplet")
+    leading_interval_ms: float = _number("train.leading_interval_ms")
+
+
+@dataclass(frozen=True, slots=True)
+class Ramp(_Section):
+    """Rise and fall of the pulses at both ends of an on time, in amplitude or in phase duration (`of`)."""
+
+    up_s: float = _number("ramp.up_s")
+    down_s: float = _number("ramp.down_s")
+    of: str = _choice("amplitude", "phase")
+
+
+@dataclass(frozen=True, slots=True)
+class Timing(_Section):
+    """When a channel runs: a timed cycle, or while a switch is held.
+
+    `ramps_inside` true (the default) counts both ramps inside `on_s`, so that a cycle lasts ``on_s + off_s``;
+    false adds them to it.
+    """
+
+    control: str = _choice("cycle", "held")
+    on_s: float = _number("timing.on_s")
+    off_s: float = _number("timing.off_s")
+    delay_s: float = _number("timing.delay_s")
+    ramps_inside: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Channel(_Section):
+    """One pair of pads with its own pulses."""
+
+    pads: Pads = Pads()
+    pulse: Pulse = Pulse()
+    train: Train = Train()
+    ramp: Ramp = Ramp()
+    timing: Timing = Timing()
+
+    def __post_init__(self) -> None:
+        super(Channel, self).__post_init__()
+        t, p = self.train, self.pulse
+        busy_us = p.phase_us + p.gap_us + p.phase_us * _second_phase(p)
+        shortest_us = min(1e6 / t.frequency_hz, math.inf if t.start == "plain" else 1e3 * t.leading_interval_ms)
+        if busy_us > shortest_us:
+            raise SceneError(
+                "pulse.phase_us", f"short enough to end before the next pulse ({shortest_us:g} us)", busy_us,
+                "shorten phase or gap, or lower the frequency",
+            )
+        if self.timing.control == "cycle" and self.timing.ramps_inside:
+            ramps = self.ramp.up_s + self.ramp.down_s
+            if ramps > self.timing.on_s + 1e-9:
+                raise SceneError(
+                    "timing.on_s", f"at least both ramps together ({ramps:g} s)", self.timing.on_s,
+                    "lengthen it, shorten the ramps, or set ramps_inside to false",
+                )
+
+    @property
+    def on_total_s(self) -> float:
+        """First pulse to end of the fall in one cycle, s."""
+        return self.timing.on_s + (0.0 if self.timing.ramps_inside else self.ramp.up_s + self.ramp.down_s)
+
+    @property
+    def cycle_s(self) -> float:
+        """Start of one on time to the start of the next, s."""
+        return self.on_total_s + self.timing.off_s
+
+
+def _second_phase(pulse: Pulse) -> float:
+    """Length of the second phase in lengths of the first."""
+    return {"symmetric": 1.0, "asymmetric": pulse.phase_ratio, "monophasic": 0.0}[pulse.shape]
+
+
+@dataclass(frozen=True, slots=True)
+class Task(_Section):
+    """The object that the hand is to open round."""
+
+    object: str = "pot"
+    diameter_mm: float = _number("task.diameter_mm")
+
+
+@dataclass(frozen=True, slots=True)
+class Session(_Section):
+    """How long it lasts, and the seed of every random draw."""
+
+    minutes: float = _number("session.minutes")
+    seed: int = _number("session.seed", whole=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Scene(_Section):
+    """Everything a person sets. Frozen: a change makes a new scene.
+
+    Examples
+    --------
+    >>> scene = Scene(channel=(Channel(),))
+    >>> scene.replace("channel.0.pulse.amplitude_ma", 30).channel[0].pulse.amplitude_ma
+    30.0
+    """
+
+    title: str = "untitled"
+    story: str = ""
+    hand: Hand = Hand()
+    channel: tuple[Channel, ...] = (Channel(),)
+    task: Task = Task()
+    session: Session = Session()
+    without_mechanisms: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        super(Scene, self).__post_init__()
+        if not 1 <= len(self.channel) <= 2:
+            raise SceneError("channel", "one or two channels", len(self.channel), "add [[channel]]")
+        for name in self.without_mechanisms:
+            if name not in SWITCHES:
+                raise SceneError("without_mechanisms", "mechanisms of " + ", ".join(SWITCHES), name)
+
+    @classmethod
+    def load(cls, path: str | Path) -> Scene:
+        """Read a scene from a TOML file.
+
+        Raises
+        ------
+        SceneError
+            The file is no UTF-8 text, no TOML, or holds a setting that cannot be used.
+        OSError
+            The file cannot be read.
+        """
+        try:
+            text = Path(path).read_text("utf-8")
+        except UnicodeDecodeError as error:
+            raise SceneError("scene", "a text file in UTF-8", f"other bytes at {error.start}") from None
+        return cls.loads(text)
+
+    @classmethod
+    def loads(cls, text: str) -> Scene:
+        """Read a scene from TOML text; `SceneError` says what is wrong with which key."""
+        try:
+            tree = tomllib.loads(text)
+        except tomllib.TOMLDecodeError as error:
+            raise SceneError("scene", "TOML", f"{error}", "mend that line") from None
+        if "channel" not in tree:
+            raise SceneError("channel", "given at least once", "no channel", "add [[channel]]")
+        return cast("Scene", _built(cls, tree))
+
+    def dumps(self) -> str:
+        """The scene as TOML; `Scene.loads` of it is equal to the scene."""
+        return "\n".join(_toml_lines(self)) + "\n"
+
+    def replace(self, path: str, value: object) -> Scene:
+        """A new scene with one setting changed.
+
+        Parameters
+        ----------
+        path : str
+            Dotted path of the setting, for example ``channel.0.pulse.amplitude_ma``.
+        value : object
+            Its new value; ``None`` for a setting that may be absent.
+        """
+        return cast("Scene", _replaced(self, path.split("."), value, path))
+
+    def without(self, *mechanisms: str) -> Self:
+        """A new scene in which these mechanisms are switched off, for demonstrations."""
+        kept = tuple(name for name in SWITCHES if name in (*self.without_mechanisms, *mechanisms))
+        unknown = [name for name in mechanisms if name not in SWITCHES]
+        if unknown:
+            raise SceneError("mechanism", "one of " + ", ".join(SWITCHES), unknown[0])
+        return dataclasses.replace(self, without_mechanisms=kept)
+
+
+_TABLES = {"hand": Hand, "task": Task, "session": Session, "pads": Pads, "pulse": Pulse, "train": Train,
+           "ramp": Ramp, "timing": Timing}
+
+
+def setting(path: str) -> Fact:
+    """The record behind a numeric setting (default, unit, range, mark), by a path such as ``channel.0.pulse.phase_us``."""
+    return fact("settings." + ".".join(part for part in path.split(".") if part != "channel" and not part.isdigit()))
+
+
+def _built(cls: type[Any], tree: object) -> object:
+    """A record of `cls` from parsed TOML; errors are led by the place they were found in."""
+    if not isinstance(tree, dict):
+        raise SceneError("", "a table", tree)
+    known = [f.name for f in dataclasses.fields(cls)]
+    given: dict[str, object] = {}
+    for key, value in tree.items():
+        if key not in known:
+            near = difflib.get_close_matches(key, known, 1, 0.5)
+            repair = f"did you mean {near[0]}?" if near else "known: " + ", ".join(known)
+            raise SceneError(key, "a known key", "unknown key", repair)
+        given[key] = _built_value(key, value)
+    return cls(**given)
+
+
+def _built_value(key: str, value: object) -> object:
+    if key in _TABLES:
+        try:
+            return _built(_TABLES[key], value)
+        except SceneError as error:
+            raise error.under(key) from None
+    if key == "channel":
+        if not isinstance(value, list):
+            raise SceneError(key, "written [[channel]]", value, "use double brackets")
+        return tuple(_built_channel(i, item) for i, item in enumerate(value))
+    if key == "without_mechanisms":
+        if not isinstance(value, list) or not all(isinstance(name, str) for name in value):
+            raise SceneError(key, "a list of names", value)
+        return tuple(value)
+    return value
+
+
+def _built_channel(index: int, tree: object) -> Channel:
+    try:
+        return cast("Channel", _built(Channel, tree))
+    except SceneError as error:
+        raise error.under(f"channel.{index}") from None
+
+
+def _replaced(node: Any, keys: list[str], value: object, path: str) -> object:
+    key, rest = keys[0], keys[1:]
+    if isinstance(node, tuple):
+        if not key.isdigit() or int(key) >= len(node):
+            raise SceneError(path, f"a path to one of {len(node)} channels", key)
+        i = int(key)
+        return (*node[:i], _replaced(node[i], rest, value, path), *node[i + 1:])
+    known = [f.name for f in dataclasses.fields(node)] if dataclasses.is_dataclass(node) else []
+    if key not in known:
+        near = difflib.get_close_matches(key, known, 1, 0.5)
+        raise SceneError(path, "a known setting", "unknown key", f"did you mean {near[0]}?" if near else "")
+    new = _replaced(getattr(node, key), rest, value, path) if rest else value
+    try:
+        return dataclasses.replace(node, **{key: new})
+    except SceneError as error:
+        owner = path.split(".")[: len(path.split(".")) - len(keys)]
+        raise (error.under(".".join(owner)) if owner else error) from None
+
+
+def _toml_lines(node: Any, table: str = "") -> Iterator[str]:
+    """Plain keys first, then tables, as TOML wants it."""
+    below: list[tuple[str, Any]] = []
+    for f in dataclasses.fields(node):
+        value = getattr(node, f.name)
+        if dataclasses.is_dataclass(value) or f.name == "channel":
+            below.append((f.name, value))
+        elif value is not None:
+            yield f"{f.name} = {_toml_value(value)}"
+    for name, value in below:
+        path = f"{table}.{name}" if table else name
+        for item in value if isinstance(value, tuple) else (value,):
+            yield ""
+            yield f"[[{path}]]" if isinstance(value, tuple) else f"[{path}]"
+            yield from _toml_lines(item, path)
+
+
+def _toml_value(value: object) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+    if isinstance(value, tuple):
+        return "[" + ", ".join(_toml_value(item) for item in value) + "]"
+    return repr(value)

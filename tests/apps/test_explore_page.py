@@ -1,0 +1,111 @@
+"""The Explore page in a real browser: it answers, asks for nothing outside, and follows the slider."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from apps import notices
+
+DESK = {"width": 1440, "height": 900}
+WALL = {"width": 1280, "height": 720}
+PHONE = {"width": 390, "height": 844}
+SMALL = {"width": 320, "height": 700}
+
+
+@pytest.fixture
+def explore(page: Page, address: str) -> Iterator[Page]:
+    """The page, opened; any request to another host and any error in the page fails the test."""
+    asked: list[str] = []
+    errors: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    page.set_viewport_size(DESK)
+    page.goto(address)
+    expect(slider(page)).to_be_visible()
+    expect(hand(page)).to_have_attribute("aria-label", re.compile("opening"))
+    yield page
+    assert [url for url in asked if not url.startswith((address.rsplit("/", 1)[0], "data:", "blob:"))] == []
+    assert errors == []
+
+
+def slider(page: Page) -> Any:
+    return page.get_by_role("slider", name="Current")
+
+
+def hand(page: Page) -> Any:
+    return page.get_by_role("img", name=re.compile("^Hand from the thumb side"))
+
+
+def gap_mm(page: Page) -> int:
+    found = re.search(r"opening (\d+) mm", hand(page).get_attribute("aria-label") or "")
+    assert found
+    return int(found.group(1))
+
+
+def test_more_current_moves_hand_and_number(explore: Page) -> None:
+    slider(explore).press("Home")
+    expect(hand(explore)).to_have_attribute("aria-label", re.compile("current on the skin 0 mA"))
+    rest = gap_mm(explore)
+    skin = explore.locator("svg[role=img] path").nth(3)
+    for _ in range(12):
+        slider(explore).press("ArrowRight")
+    expect(hand(explore)).to_have_attribute("aria-label", re.compile("current on the skin 12 mA"))
+    assert gap_mm(explore) > rest + 10
+    expect(explore.get_by_text(re.compile(f"^{gap_mm(explore)} mm$")).first).to_be_visible()
+    assert skin.count() == 1
+
+
+def test_another_hand_is_another_opening(explore: Page) -> None:
+    slider(explore).press("Home")
+    expect(hand(explore)).to_have_attribute("aria-label", re.compile("current on the skin 0 mA"))
+    tight = gap_mm(explore)
+    explore.get_by_role("radio", name="supple").check(force=True)
+    expect(hand(explore)).not_to_have_attribute("aria-label", re.compile(f"opening {tight} mm"))
+    assert gap_mm(explore) > tight + 10
+    explore.get_by_role("button", name="Undo").click()
+    expect(hand(explore)).to_have_attribute("aria-label", re.compile(f"opening {tight} mm"))
+
+
+def test_the_address_carries_the_scene(explore: Page) -> None:
+    for _ in range(3):
+        slider(explore).press("ArrowRight")
+    expect(explore).to_have_url(re.compile(r"\?s=[\w-]+"))
+    explore.reload()
+    expect(slider(explore)).to_have_attribute("aria-valuetext", "15 mA")
+
+
+@pytest.mark.parametrize("size", [DESK, WALL, PHONE, SMALL], ids=["desk", "wall", "phone", "small"])
+def test_heroes_slider_and_caution_are_in_view(explore: Page, size: dict[str, int]) -> None:
+    explore.set_viewport_size(size)  # type: ignore[arg-type]
+    expect(explore.get_by_text(notices.CAUTION_FIRST).first).to_be_in_viewport(ratio=1)
+    expect(slider(explore)).to_be_in_viewport(ratio=1)
+    expect(hand(explore)).to_be_in_viewport(ratio=0.9)
+    expect(explore.locator("#area-curve")).to_be_in_viewport(ratio=0.5)
+    assert explore.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+
+
+def test_settings_open_on_a_phone(explore: Page) -> None:
+    explore.set_viewport_size(PHONE)  # type: ignore[arg-type]
+    button = explore.get_by_role("button", name="Settings", exact=True)
+    button.click()
+    expect(button).to_have_attribute("aria-expanded", "true")
+    expect(explore.get_by_role("slider", name="Phase duration")).to_be_visible()
+    explore.keyboard.press("Escape")
+    expect(button).to_have_attribute("aria-expanded", "false")
+
+
+def test_a_cycle_plays_from_the_models_samples(explore: Page) -> None:
+    steady = hand(explore).inner_html()
+    explore.get_by_role("button", name="Play one cycle").click()
+    expect(hand(explore).get_by_text(re.compile(r"^\d+ mm$"))).not_to_have_text(f"{gap_mm(explore)} mm")
+    assert hand(explore).inner_html() != steady
+
+
+def test_a_broken_address_is_told(page: Page, address: str) -> None:
+    page.goto(f"{address}?s=nonsense")
+    expect(page.get_by_text("must hold a scene")).to_be_attached()

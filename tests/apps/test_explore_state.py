@@ -1,0 +1,105 @@
+"""What the Explore page knows, without a page: changes, undo, the address, findings."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+import simulator as sim
+from apps.explore import findings
+from apps.explore.state import ExploreState, scene_from_address, scene_to_address
+
+AMPLITUDE = "channel.0.pulse.amplitude_ma"
+
+
+def test_a_drag_is_one_step_back() -> None:
+    state = ExploreState()
+    start = state.scene
+    for value in (13, 14, 15):
+        assert state.change(AMPLITUDE, value)
+    state.change("channel.0.pulse.phase_us", 200)
+    state.undo()
+    assert state.amplitude_ma == 15.0
+    state.undo()
+    assert state.scene == start
+    assert not state.can_undo
+
+
+def test_a_refused_change_is_told_and_changes_nothing() -> None:
+    state = ExploreState()
+    before = state.scene
+    assert not state.change(AMPLITUDE, 99)
+    assert state.message == "'channel.0.pulse.amplitude_ma' must be 0 to 60 (got 99)"
+    assert state.scene == before
+    assert state.change(AMPLITUDE, 20)
+    assert state.message == ""
+
+
+def test_numbers_follow_the_scene() -> None:
+    state = ExploreState()
+    rest = float(state.point.opening_mm[0])
+    state.change(AMPLITUDE, 0)
+    assert float(state.point.opening_mm[0]) != rest
+    assert float(state.point.opening_mm[0]) == pytest.approx(float(state.curve.opening_mm[0]), abs=0.01)
+    tight = state.curve
+    state.change("hand.flexor_length_factor", 1.0)
+    assert state.hand_key == "supple"
+    assert state.curve.opening_mm[0] > tight.opening_mm[0] + 5.0
+
+
+def test_pinned_curve_stays() -> None:
+    state = ExploreState()
+    state.pin()
+    kept = state.pinned_curve
+    state.change("hand.flexor_length_factor", 1.0)
+    assert kept is not None
+    assert state.pinned_curve is kept
+    state.pin()
+    assert state.pinned_curve is None
+
+
+@pytest.mark.parametrize("key", ["supple", "stiff", "tight", "trial"])
+def test_a_scene_survives_the_address(key: str) -> None:
+    scene = sim.presets()[key]
+    text = scene_to_address(scene)
+    assert len(text) < 1500
+    assert scene_from_address(text) == scene
+
+
+@pytest.mark.parametrize("text", ["", "x", "AAAA", "<script>", "é", "A" * 5000, scene_to_address(sim.Scene())[:-9]])
+def test_what_is_no_scene_in_the_address_is_refused(text: str) -> None:
+    assert scene_from_address(text) is None
+
+
+CURRENT = np.linspace(0.0, 60.0, 61)
+HILL = 20.0 + 50.0 * np.exp(-(((CURRENT - 20.0) / 6.0) ** 2))
+
+
+def test_parts_of_a_hill_are_told_in_order() -> None:
+    parts = findings.stretches(CURRENT, HILL)
+    assert [part.kind for part in parts] == ["shut", "opens", "steady", "closes"]
+    assert all(a.to_ma == b.from_ma for a, b in pairwise(parts))
+    assert findings.stretches(CURRENT, np.full(61, 30.0))[0].kind == "shut"
+
+
+@pytest.mark.parametrize(
+    ("now", "object_mm", "words"),
+    [
+        (2.0, 45.0, "The hand starts to open at 10 mA"),
+        (18.0, 45.0, "The pot fits from 16 mA"),
+        (18.0, 90.0, "At its widest, 70 mm: too narrow for the pot"),
+        (40.0, 45.0, "Past 22 mA the hand closes again"),
+    ],
+)
+def test_the_title_is_the_finding(now: float, object_mm: float, words: str) -> None:
+    assert findings.finding(CURRENT, HILL, now, "pot", object_mm) == words
+
+
+def test_angles_in_words() -> None:
+    assert findings.wrist_words(-38.2) == "38° back"
+    assert findings.wrist_words(12.0) == "12° down"
+    assert findings.bend_words(-19.0) == "19° past straight"
+    assert findings.bend_words(62.0) == "62° bent"
+    assert findings.bend_words(0.2) == "0° straight"

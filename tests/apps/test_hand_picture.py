@@ -1,0 +1,280 @@
+"""The hand scene: its Python side, its shape in 200 postures, and what the drawing must never do."""
+
+from __future__ import annotations
+
+import random
+from itertools import pairwise
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page
+
+from apps.pictures.hand_scene import JOINTS, HandScene, scene_source
+
+# Ranges wider than any model posture [deg].
+RANGE_DEG = {
+    "wrist": (-75, 75), "MCP": (-30, 95), "PIP": (-5, 110), "DIP": (-10, 80), "CMC": (0, 60), "THUMB_MCP": (-15, 55),
+    "IP": (-20, 75),
+}
+SIX_POSTURES_DEG = {
+    "rest": (16, 38, 42, 22, 38, 8, 8),
+    "half open": (-6, 20, 32, 18, 34, 6, 8),
+    "widest": (-18, 0, 8, 6, 46, 4, 2),
+    "wrist far back": (-58, 34, 62, 30, 28, 14, 10),
+    "claw": (-38, -20, 70, 35, 40, -6, 32),
+    "round the pot": (-22, 17, 66, 20, 50, -10, 25),
+}
+STEP_DEG = 0.1
+# All joints turn by the step at once, so the finger tip, 191, 105, 54 and 21 mm from the four joints, moves 0.1 deg in
+# radians times 371 mm = 0.65 mm. Skin stands off the bone, middle finger is 5 % longer: 15 % more.
+MOVE_MM = 0.75
+# The farthest any point can lie from the wrist: 230 mm of forearm with 47 mm of flesh beside it.
+REACH_MM = 240.0
+
+POINTS = """
+const curves = shape => [shape.body, shape.thumb.curve, ...shape.far.map(f => f.curve), ...Object.values(shape.tendons)]
+"""
+LARGEST_GAP = """
+([one, two]) => {
+  const a = curves(handShape(one)), b = curves(handShape(two))
+  let worst = 0
+  a.forEach((curve, i) => {
+    const p = sample(curve, 4), q = sample(b[i], 4)
+    for (const u of p) {
+      let least = Infinity
+      for (let k = 1; k < q.length; k++) {
+        const x = q[k - 1][0], y = q[k - 1][1], dx = q[k][0] - x, dy = q[k][1] - y
+        const f = Math.min(1, Math.max(0, ((u[0] - x) * dx + (u[1] - y) * dy) / (dx * dx + dy * dy || 1)))
+        least = Math.min(least, Math.hypot(x + f * dx - u[0], y + f * dy - u[1]))
+      }
+      worst = Math.max(worst, least)
+    }
+  })
+  return worst
+}
+"""
+
+
+def postures(count: int) -> list[dict[str, float]]:
+    """Return random postures inside `RANGE_DEG`, the same ones every time."""
+    draw = random.Random(20)
+    return [{joint: draw.uniform(*RANGE_DEG[joint]) for joint in JOINTS} for _ in range(count)]
+
+
+def posture(name: str) -> dict[str, float]:
+    return dict(zip(JOINTS, map(float, SIX_POSTURES_DEG[name]), strict=True))
+
+
+@pytest.fixture
+def shape_page(page: Page) -> Page:
+    page.set_content("<body></body>")
+    page.add_script_tag(content=scene_source().replace("export function render", "function render") + POINTS)
+    return page
+
+
+@pytest.fixture
+def draw(shape_page: Page) -> Any:
+    """Return a function that draws a state at a size and tells where things came to lie, in millimetres."""
+
+    def run(state: dict[str, Any], width_px: int, height_px: int) -> dict[str, Any]:
+        return shape_page.evaluate(
+            """([state, width, height]) => {
+              document.body.innerHTML = ''
+              const el = document.createElement('div')
+              el.style.cssText = `width:${width}px;height:${height}px`
+              document.body.append(el)
+              const model = { pads: null, object: null, wrist_held: false, side: 'left', skin: 'clay', label: 'a hand',
+                on() {}, ...state }
+              render({ model, el })
+              const svg = el.querySelector('svg'), text = svg.querySelector('text'), host = svg.getBoundingClientRect()
+              const box = text.getBoundingClientRect(), shape = handShape(model.angle_deg)
+              const skin = [shape.body, shape.thumb.curve, ...shape.far.map(f => f.curve)]
+              const low = Math.min(...skin.flatMap(c => sample(c, 4).map(p => p[1])))
+              return {
+                role: svg.getAttribute('role'), label: svg.getAttribute('aria-label'), words: text.textContent,
+                inside: box.left >= host.left && box.right <= host.right && box.top >= host.top
+                  && box.bottom <= host.bottom,
+                seen: text.getAttribute('visibility'), low, table: -svg.querySelector('rect').getAttribute('y'),
+                bad: /NaN|undefined|Infinity/.test(svg.outerHTML),
+                px: Number(text.getAttribute('font-size')) * host.width / svg.viewBox.baseVal.width,
+              }
+            }""",
+            [state, width_px, height_px],
+        )
+
+    return run
+
+
+# ---- Python side ----------------------------------------------------------------------------------------------------
+
+
+def test_scene_is_one_module_without_imports() -> None:
+    source = scene_source()
+    assert source.count("\nexport ") == 1
+    assert not any(line.startswith("import ") for line in source.splitlines())
+
+
+def test_scene_builds_and_sends_its_state() -> None:
+    scene = HandScene(label="The hand at rest.", current=0.4, object={"name": "pot", "diameter_mm": 70})
+    root = scene.get_root()
+    assert root.data.label == "The hand at rest."
+    assert set(root.data.angle_deg) == set(JOINTS)
+    assert root.data.current == 0.4
+
+
+def test_play_sends_frames(monkeypatch: pytest.MonkeyPatch) -> None:
+    sent: list[Any] = []
+    scene = HandScene()
+    monkeypatch.setattr(scene, "_send_msg", sent.append)
+    frames = [{"t_ms": 0, "angle_deg": {"wrist": 10}}, {"t_ms": 40, "current": 1}]
+    scene.play(frames)
+    scene.stop()
+    assert sent == [{"type": "play", "frames": frames}, {"type": "stop"}]
+
+
+@pytest.mark.parametrize(
+    ("frames", "message"),
+    [
+        ([], "'frames' must be a list of at least one frame (got none). Give the end posture as one frame."),
+        (
+            [{"t_ms": 40}, {"t_ms": 20}],
+            "'t_ms' must be 0 or more and never fall from frame to frame (got 20 after 40). Sort the frames by time.",
+        ),
+        (
+            [{"angle_deg": {}}],
+            "'t_ms' must be 0 or more and never fall from frame to frame (got None after 0). Sort the frames by time.",
+        ),
+        (
+            [{"t_ms": 0, "angles": {}}],
+            "'frames' must be made of ['angle_deg', 'current', 'opening', 'recruited', 'slack_mm', 't_ms', 'tension'] "
+            "(got 'angles'). Remove or rename that key.",
+        ),
+    ],
+)
+def test_play_refuses_wrong_frames(frames: list[dict[str, Any]], message: str) -> None:
+    with pytest.raises(ValueError) as caught:  # noqa: PT011 - the whole text is compared below
+        HandScene().play(frames)
+    assert str(caught.value) == message
+
+
+# ---- shape ----------------------------------------------------------------------------------------------------------
+
+
+def test_shape_is_finite_and_near_the_wrist(shape_page: Page) -> None:
+    worst = shape_page.evaluate(
+        "all => Math.max(...all.map(a => Math.max(...curves(handShape(a)).map(c => Math.max(...sample(c, 3)"
+        ".map(p => Number.isFinite(p[0] + p[1]) ? Math.hypot(...p) : 1e9))))))",
+        postures(200),
+    )
+    assert worst < REACH_MM
+
+
+def largest_move_mm(page: Page, one: dict[str, float], step_deg: float) -> float:
+    two = {joint: angle + step_deg for joint, angle in one.items()}
+    return float(page.evaluate(LARGEST_GAP, [one, two]))
+
+
+def test_shape_never_jumps(shape_page: Page) -> None:
+    worst = max(largest_move_mm(shape_page, one, STEP_DEG) for one in postures(200))
+    assert worst < MOVE_MM
+
+
+def test_shape_never_jumps_check_can_fail(shape_page: Page) -> None:
+    """Twin: a shape that stands still and then leaps by half a degree is caught."""
+    assert largest_move_mm(shape_page, posture("widest"), 5 * STEP_DEG) > MOVE_MM
+
+
+@pytest.mark.parametrize("name", SIX_POSTURES_DEG)
+def test_bones_keep_their_length_and_bend_to_the_palm(shape_page: Page, name: str) -> None:
+    joints = shape_page.evaluate("a => handShape(a).near.joints", posture(name))
+    lengths = [((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2) ** 0.5 for a, b in pairwise(joints)]
+    assert lengths == pytest.approx([230, 86, 51, 33, 21], rel=1e-9)
+    flexed = {**posture(name), "wrist": posture(name)["wrist"] + 5}
+    bent = shape_page.evaluate("a => handShape(a).near.joints[5]", flexed)
+    # Flexion of the wrist turns the tip towards the palm: clockwise round the wrist, forearm on the left.
+    tip = joints[5]
+    assert tip[0] * bent[1] - tip[1] * bent[0] < 0
+
+
+@pytest.mark.parametrize("name", SIX_POSTURES_DEG)
+def test_thumb_grows_out_of_the_palm(shape_page: Page, name: str) -> None:
+    """The thumb starts on the palm's own outline: no step is seen where the two meet."""
+    gap = shape_page.evaluate(
+        "a => { const s = handShape(a), [x, y] = s.thumb.curve; "
+        "return Math.min(...sample(s.body, 12).map(p => Math.hypot(p[0] - x, p[1] - y))) }",
+        posture(name),
+    )
+    assert gap < 1.35  # width of the outline [mm]
+
+
+# ---- drawing --------------------------------------------------------------------------------------------------------
+
+SIZES_PX = [(648, 434), (690, 452), (390, 260), (358, 240), (1100, 640)]
+
+
+@pytest.mark.parametrize(("width", "height"), SIZES_PX)
+def test_words_are_whole_and_hand_stays_above_the_table(draw: Any, width: int, height: int) -> None:
+    for angles in [*(posture(name) for name in SIX_POSTURES_DEG), *postures(24)]:
+        for opening_mm, words in ((58.4, "58 mm"), (2.9, "thumb meetsfingers"), (3.0, "3 mm")):
+            seen = draw({"angle_deg": angles, "opening": {"mm": opening_mm}}, width, height)
+            assert seen["words"] == words
+            assert seen["inside"], (angles, opening_mm)
+            assert seen["low"] >= seen["table"]
+            assert not seen["bad"]
+            assert seen["px"] >= 16
+
+
+def test_scene_is_one_named_picture(draw: Any) -> None:
+    seen = draw({"angle_deg": posture("rest"), "label": "The hand rests."}, 648, 434)
+    assert (seen["role"], seen["label"], seen["seen"]) == ("img", "The hand rests.", "hidden")
+
+
+def test_words_show_the_given_number_not_the_picture(draw: Any) -> None:
+    state = {"angle_deg": posture("claw"), "opening": {"mm": 12.0, "points": [[100, 40], [150, 90]]}}
+    assert draw(state, 648, 434)["words"] == "12 mm"
+
+
+# ---- movement -------------------------------------------------------------------------------------------------------
+
+MOVING = """
+([start, quiet]) => {
+  const heard = {}, el = document.createElement('div')
+  el.style.cssText = 'width:648px;height:434px'
+  document.body.append(el)
+  if (quiet) document.documentElement.dataset.motion = 'less'
+  const model = { pads: null, object: null, side: 'left', skin: 'clay', label: 'a hand', angle_deg: start,
+    on: (name, call) => { (heard[name] ??= []).push(call) } }
+  window.hand = { model, tell: (name, value) => heard[name].forEach(call => call(value)) }
+  render({ model, el })
+  const body = el.querySelector('clipPath path')
+  window.drawnAs = angles => body.getAttribute('d') === pathText(handShape(angles).body)
+  window.thin = () => el.querySelectorAll('[visibility=visible][fill=none][stroke-width="0.9"]').length
+}
+"""
+
+
+def test_played_movement_ends_in_its_last_frame(shape_page: Page) -> None:
+    shape_page.evaluate(MOVING, [posture("rest"), False])
+    frames = [{"t_ms": 20 * k, "angle_deg": posture(name)} for k, name in enumerate(("rest", "half open", "widest"))]
+    shape_page.evaluate("frames => hand.tell('msg:custom', { type: 'play', frames })", frames)
+    shape_page.wait_for_function("a => drawnAs(a)", arg=posture("widest"))
+
+
+def test_change_is_eased_and_a_later_one_replaces_it(shape_page: Page) -> None:
+    shape_page.evaluate(MOVING, [posture("rest"), False])
+    change = "a => { hand.model.angle_deg = a; hand.tell('angle_deg') }"
+    shape_page.evaluate(change, posture("claw"))
+    assert not shape_page.evaluate("a => drawnAs(a)", posture("claw"))
+    shape_page.evaluate(change, posture("widest"))
+    shape_page.wait_for_function("a => drawnAs(a)", arg=posture("widest"))
+
+
+def test_less_motion_jumps_and_leaves_the_start_as_a_thin_outline(shape_page: Page) -> None:
+    shape_page.evaluate(MOVING, [posture("rest"), True])
+    now = """async a => {
+      hand.model.angle_deg = a; hand.tell('angle_deg'); await null; await null
+      return [drawnAs(a), thin()]
+    }"""
+    assert shape_page.evaluate("thin()") == 0
+    assert shape_page.evaluate(now, posture("claw")) == [True, 1]
+    shape_page.wait_for_function("thin() === 0")

@@ -1,0 +1,96 @@
+"""Which fingers without intrinsics claw under EDC alone: Binder-Markey and others 2019, PMC6718315."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from simulator.hand import HandModel, changed, equilibrium, standard_hand
+from simulator.scene import Hand
+
+LINE_DEG = 3.0  # how far past both bounds a posture must be to count: the table says yes or no, not how much
+STRAIGHT_DEG = 20.0  # the published bound of the PIP
+ROWS = list(csv.DictReader(Path(__file__).with_name("claw_binder_markey_2019.csv").read_text("utf-8").splitlines()))
+DRIVE = np.linspace(0.0, 1.0, 101)
+
+
+def fingers(model: HandModel) -> dict[str, HandModel]:
+    hood = model.hood
+    half_torque_deg = model.mcp.extension_fold_deg * np.log(2.0)  # half the stop's torque at every angle
+    return {
+        "normal": model,
+        "slightly short flexors": model,
+        "short flexors": model,
+        "half the PIP extensor arm": changed(
+            model, hood__central_arm_mm=hood.central_arm_mm / 2, hood__lateral_arm_mm=hood.lateral_arm_mm / 2
+        ),
+        "looser MCP joint": changed(model, mcp__extension_deg=model.mcp.extension_deg - half_torque_deg),
+    }
+
+
+def found(model: HandModel, factor: float) -> dict[str, str]:
+    """The table's answers from the model: wrist held neutral, no tone, no weight, no intrinsics."""
+    hand = Hand(flexor_length_factor=factor, finger_tone=0.0, wrist_tone=0.0, forearm="neutral", wrist_held_deg=0.0)
+    angle = equilibrium(hand, {"EDC": DRIVE}, model=model).angle_deg
+    past = np.minimum(-angle["MCP"], angle["PIP"] - STRAIGHT_DEG) > LINE_DEG
+    said = {True: "yes", False: "no"}
+    return {
+        "claws_at_some_drive": said[bool(past.any())],
+        "claws_at_full_drive": said[bool(past[-1])],
+        "straight_at_full_drive": said[bool(angle["PIP"][-1] < STRAIGHT_DEG)],
+    }
+
+
+def check(row: dict[str, str], model: HandModel, factor: float) -> bool:
+    return all(row[name] == answer for name, answer in found(fingers(model)[row["finger"]], factor).items())
+
+
+def by_name(finger: str) -> dict[str, str]:
+    return next(row for row in ROWS if row["finger"] == finger)
+
+
+@pytest.mark.parametrize("row", ROWS, ids=[row["finger"] for row in ROWS])
+def test_who_claws(row: dict[str, str]) -> None:
+    assert check(row, standard_hand(), float(row["flexor_length_factor"]))
+
+
+def test_normal_finger_passes_straight_at_the_mcp() -> None:
+    angle = equilibrium(Hand(wrist_held_deg=0.0), {"EDC": [1.0]}).angle_deg
+    assert angle["MCP"][0] < -LINE_DEG
+
+
+@pytest.mark.parametrize(
+    ("finger", "factor"), [("normal", 0.95), ("short flexors", 1.0), ("slightly short flexors", 0.95)]
+)
+def test_swapped_lengths_fail(finger: str, factor: float) -> None:
+    assert not check(by_name(finger), standard_hand(), factor)
+
+
+def test_soft_flexors_fail() -> None:
+    model = standard_hand()
+    soft = changed(model, fdp__passive_rate=model.fdp.passive_rate / 2, fds__passive_rate=model.fds.passive_rate / 2)
+    assert not all(check(row, soft, float(row["flexor_length_factor"])) for row in ROWS)
+
+
+def test_half_the_mcp_arm_fails() -> None:
+    model = standard_hand()
+    weak = changed(model, edc__mcp_arm_mm=model.edc.mcp_arm_mm / 2)
+    assert not all(check(row, weak, float(row["flexor_length_factor"])) for row in ROWS)
+
+
+def held_mcp_pip_deg(factor: float, drive: float, stop_deg: float) -> float:
+    """PIP angle with a block that keeps the MCP from passing `stop_deg`: a steep extension stop."""
+    blocked = changed(standard_hand(), mcp__extension_deg=stop_deg, mcp__extension_fold_deg=0.5)
+    hand = Hand(flexor_length_factor=factor, finger_tone=0.0, wrist_tone=0.0, forearm="neutral", wrist_held_deg=0.0)
+    return float(equilibrium(hand, {"EDC": [drive]}, model=blocked).angle_deg["PIP"][0])
+
+
+def test_blocking_the_mcp_straightens_a_clawed_finger() -> None:
+    free = equilibrium(
+        Hand(flexor_length_factor=0.98, finger_tone=0.0, forearm="neutral", wrist_held_deg=0.0), {"EDC": [0.35]}
+    )
+    assert free.angle_deg["PIP"][0] > 2 * STRAIGHT_DEG
+    assert held_mcp_pip_deg(0.98, 0.35, 30.0) < STRAIGHT_DEG / 2

@@ -1,0 +1,66 @@
+"""Force kept after two minutes of bursts: Klein 2006, J Physiol; Fuglevand 1999; order of rests: Packman-Braun 1988."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import numpy as np
+
+from simulator.muscle import MuscleParameters, muscle_force, parameter_set
+
+ROWS = {
+    row["group"]: row
+    for row in csv.DictReader(Path(__file__).with_name("force_kept_klein_2006.csv").read_text("utf-8").splitlines())
+}
+NEAR_MEDIAN = 0.08  # the sets are factors of one default, 0.6 and 1.8, not fits
+
+
+def kept(muscle: MuscleParameters) -> float:
+    onset = (np.arange(120)[:, None] + np.arange(13) / 40).ravel()
+    force = muscle_force(onset, parameters=muscle, until_s=120.0)
+    return float(force.force_n[force.time_s >= 119.0].max() / force.force_n[force.time_s < 1.0].max())
+
+
+def near(group: str, muscle: MuscleParameters) -> bool:
+    row, share = ROWS[group], kept(muscle)
+    return float(row["low"]) <= share <= float(row["high"]) and abs(share - float(row["median"])) < NEAR_MEDIAN
+
+
+def kept_after_rest(off_s: float, tiring: bool = True) -> float:
+    """Share of force kept in the tenth contraction of 10 s at 35 Hz."""
+    period = 10.0 + off_s
+    onset = (period * np.arange(10)[:, None] + np.arange(350) / 35.0).ravel()
+    force = muscle_force(onset, tiring=tiring, until_s=9 * period + 10.0)
+    return float(force.force_n[force.time_s >= 9 * period].max() / force.force_n[force.time_s < 10.0].max())
+
+
+def longer_rest_tires_less(tiring: bool = True) -> bool:
+    rests = [kept_after_rest(off, tiring) for off in (10.0, 30.0, 50.0)]  # on:off 1:1, 1:3, 1:5
+    return rests[0] + 0.02 < rests[1] and rests[1] + 0.02 < rests[2]
+
+
+def test_default_keeps_what_most_units_keep() -> None:
+    assert 0.25 < kept(parameter_set("forearm extensors")) < 0.75  # 64 % of units, Fuglevand 1999
+
+
+def test_default_twin() -> None:
+    assert not 0.25 < kept(parameter_set("forearm extensors").tiring_scaled(0.3)) < 0.75
+
+
+def test_resistant_and_paralysed_are_near_the_medians() -> None:
+    assert near("control", parameter_set("resistant"))
+    assert near("paralysed", parameter_set("paralysed"))
+
+
+def test_resistant_and_paralysed_twin() -> None:
+    assert not near("control", parameter_set("paralysed"))
+    assert not near("paralysed", parameter_set("forearm extensors"))
+
+
+def test_longer_rest_tires_less() -> None:
+    assert longer_rest_tires_less()  # memory: 1:5 least
+
+
+def test_longer_rest_twin() -> None:
+    assert not longer_rest_tires_less(tiring=False)

@@ -1,0 +1,52 @@
+"""Twitch and force-frequency of the forearm set inside what is published for hand and forearm units."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from simulator.muscle import MuscleParameters, muscle_force, parameter_set
+
+ROWS = list(csv.DictReader(Path(__file__).with_name("force_twitch.csv").read_text("utf-8").splitlines()))
+EXTENSORS = parameter_set("forearm extensors")
+
+
+def peak(hz: float, muscle: MuscleParameters) -> float:
+    onset = np.arange(np.ceil(hz - 1e-9)) / hz
+    return float(muscle_force(onset, parameters=muscle, tiring=False, until_s=1.3).force_n.max())
+
+
+def found(muscle: MuscleParameters) -> dict[str, float]:
+    force = muscle_force([0.0], parameters=muscle, tiring=False, until_s=0.8)
+    i = int(force.force_n.argmax())
+    top = force.force_n[i]
+    half = np.interp(-0.5 * top, -force.force_n[i:], force.time_s[i:])
+    hz = np.arange(2.0, 31.0)
+    full = peak(100.0, muscle)
+    return {
+        "contraction time": 1e3 * force.time_s[i],
+        "half-relaxation time": 1e3 * (half - force.time_s[i]),
+        "half-force frequency": float(np.interp(0.5 * full, [peak(f, muscle) for f in hz], hz)),
+        "twitch to tetanus": float(top / full),
+    }
+
+
+def check(muscle: MuscleParameters) -> bool:
+    seen = found(muscle)
+    return all(float(row["low"]) <= seen[row["quantity"]] <= float(row["high"]) for row in ROWS)
+
+
+def test_inside_the_published_envelope() -> None:
+    assert check(EXTENSORS), found(EXTENSORS)
+
+
+def test_inside_the_published_envelope_twin() -> None:
+    assert not check(replace(EXTENSORS, tau_1_ms=90.0))  # slow to relax
+    assert not check(replace(EXTENSORS, tau_c_ms=6.0))  # too quick a twitch
+
+
+def test_unit_is_per_cent_of_the_100_hz_peak() -> None:
+    assert abs(peak(100.0, EXTENSORS) / 100.0 - 1.0) < 0.002

@@ -1,0 +1,58 @@
+"""Relaxed fingers against wrist angle: Su and others 2005, Clin Biomech 20:491 (50 healthy people)."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from simulator.hand import HandModel, changed, relaxed_posture, standard_hand
+from simulator.scene import Hand
+
+WITHIN_DEG = 5.0  # asked of the model at both ends; hands differ by more
+ROWS = list(csv.DictReader(Path(__file__).with_name("tenodesis_su_2005.csv").read_text("utf-8").splitlines()))
+JOINTS = ("MCP", "PIP", "DIP")
+
+
+def misses_deg(hand: Hand, model: HandModel) -> np.ndarray:
+    """Model minus the published line at seven wrist angles, joints in columns."""
+    wrist = np.linspace(-60.0, 60.0, 7)
+    ends = [float(row["wrist_deg"]) for row in ROWS]
+    relaxed = relaxed_posture(hand, wrist, model=model)
+    return np.array([
+        relaxed[joint] - np.interp(wrist, ends, [float(row[f"{joint}_deg"]) for row in ROWS]) for joint in JOINTS
+    ]).T
+
+
+def check(hand: Hand, model: HandModel) -> bool:
+    return bool(np.abs(misses_deg(hand, model)).max() <= WITHIN_DEG)
+
+
+def test_relaxed_fingers_follow_the_wrist() -> None:
+    assert check(Hand(), standard_hand()), misses_deg(Hand(), standard_hand())
+
+
+def test_tone_weight_and_forearm_do_not_enter() -> None:
+    toned = replace(Hand(), finger_tone=0.05, wrist_tone=0.05, forearm="supinated")
+    assert np.array_equal(misses_deg(toned, standard_hand()), misses_deg(Hand(), standard_hand()))
+
+
+@pytest.mark.parametrize(
+    ("change", "factor"),
+    [
+        ({"fdp__passive_rate": 0.5, "fds__passive_rate": 0.5}, 1.0),
+        ({"hood__central_arm_mm": 0.5, "hood__lateral_arm_mm": 0.5, "edc__mcp_arm_mm": 0.5}, 1.0),
+        ({"capsule__torque_nmm": 2.0}, 1.0),
+        ({}, 0.95),
+    ],
+    ids=["soft flexors", "half extensor arms", "stiff capsule", "tight hand"],
+)
+def test_a_wrong_hand_fails(change: dict[str, float], factor: float) -> None:
+    model = standard_hand()
+    for name, times in change.items():
+        section, field = name.split("__")
+        model = changed(model, **{name: times * getattr(getattr(model, section), field)})
+    assert not check(replace(Hand(), flexor_length_factor=factor), model)

@@ -1,0 +1,153 @@
+"""The chain wired together: what a preset does, and that nothing in it is typed in."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+import simulator as sim
+from simulator.scene import SceneError
+
+CURRENT = np.linspace(0.0, 60.0, 121)
+
+
+def rise_and_fall_mm(opening: np.ndarray) -> tuple[float, float]:
+    """How far a curve rises from rest to its widest, and how far it falls after."""
+    top = int(np.argmax(opening))
+    return float(opening[top] - opening[0]), float(opening[top] - opening[top:].min())
+
+
+@pytest.fixture(scope="module")
+def tight() -> sim.Scene:
+    return sim.presets()["tight"]
+
+
+def test_tight_hand_opens_then_closes_again(tight: sim.Scene) -> None:
+    # common practice, no source; no published curve of opening against current in people is known
+    rise, fall = rise_and_fall_mm(sim.opening_curve(tight, CURRENT).opening_mm)
+    assert rise >= 10.0
+    assert fall >= 10.0
+
+
+def test_a_curve_that_only_rises_would_be_found() -> None:
+    assert rise_and_fall_mm(np.linspace(10.0, 80.0, 50))[1] < 10.0
+
+
+def test_supple_hand_opens_to_seventy_millimetres() -> None:
+    # grips of 50-100 mm and glasses of 65-80 mm are handled (published and memory hi): a supple hand is to reach that
+    assert sim.opening_curve(sim.presets()["supple"], CURRENT).opening_mm.max() >= 70.0
+
+
+def widest_held(scene: sim.Scene, wrist_deg: float) -> float:
+    held = scene.replace("hand.wrist_held_deg", wrist_deg)
+    return float(sim.opening_curve(held, np.linspace(0.0, 40.0, 81)).opening_mm.max())
+
+
+def test_stimulated_opening_falls_as_the_wrist_goes_back(tight: sim.Scene) -> None:
+    # Published: spastic hands open widest with the wrist fully flexed, less as it extends, not at all at 40 degrees of
+    # extension ("The effect of wrist angle on electrically evoked hand opening in patients with spastic hemiplegia").
+    widest = [widest_held(tight, deg) for deg in (60, 40, 20, 0, -20, -40)]
+    assert all(np.diff(widest) <= 0.5)  # half a millimetre: what two neighbouring angles may differ in the fingers' stops
+    assert widest[-1] < 0.35 * widest[0]
+
+
+def test_a_supple_hand_would_fail_that(tight: sim.Scene) -> None:
+    supple = tight.replace("hand.flexor_length_factor", 1.0)
+    assert not widest_held(supple, -40) < 0.35 * widest_held(supple, 60)
+
+
+def test_over_extends_and_claws_as_current_rises(tight: sim.Scene) -> None:
+    free = sim.opening_curve(tight, CURRENT)
+    assert free.angle_deg["wrist"][0] > 20.0
+    assert free.angle_deg["wrist"].min() < -30.0
+    held = sim.opening_curve(tight.replace("hand.wrist_held_deg", 0.0), CURRENT)
+    assert not held.claw[0]
+    assert held.claw.any()
+
+
+def test_wrist_and_finger_openers_take_their_own_share(tight: sim.Scene) -> None:
+    curve = sim.opening_curve(tight, CURRENT)
+    both = (curve.recruited["EDC"] > 0.05) & (curve.recruited["ECRB"] > 0.001)
+    ratio = curve.recruited["ECRB"][both] / curve.recruited["EDC"][both]
+    assert ratio.max() / ratio.min() > 5.0
+
+
+def test_switches_do_what_they_say(tight: sim.Scene) -> None:
+    at = [30.0]
+    held = tight.replace("hand.wrist_held_deg", 0.0)
+    assert sim.opening_curve(held, at).claw[0]
+    assert not sim.opening_curve(held.without("length"), at).claw[0]
+    assert sim.opening_curve(tight.without("tone"), [0.0]).opening_mm[0] > sim.opening_curve(tight, [0.0]).opening_mm[0]
+    effort = tight.replace("hand.own_grip", 0.1)
+    low = [12.0]
+    assert sim.opening_curve(effort, low).opening_mm[0] < sim.opening_curve(effort.without("own_effort"), low).opening_mm[0]
+
+
+def test_own_grip_narrows_and_own_opening_widens(tight: sim.Scene) -> None:
+    rest = sim.opening_curve(tight, [0.0]).opening_mm[0]
+    assert sim.opening_curve(tight.replace("hand.own_grip", 0.05), [0.0]).opening_mm[0] < rest
+    assert sim.opening_curve(tight.replace("hand.own_opening", 0.05), [0.0]).opening_mm[0] > rest
+
+
+def test_a_cycle_settles_on_the_curve(tight: sim.Scene) -> None:
+    # steady part of an untired on time, against the equilibrium of the curve
+    scene = tight.without("tiring").replace("channel.0.timing.on_s", 12.0)
+    run = sim.simulate(scene, duration_s=11.0)
+    at = sim.opening_curve(scene, [scene.channel[0].pulse.amplitude_ma])
+    assert run.opening_mm[-1] == pytest.approx(at.opening_mm[0], abs=1.0)  # 1 mm: the ripple of the pulses
+    assert run.force_n["EDC"][-1] == pytest.approx(at.force_n["EDC"][0], rel=0.02)
+
+
+def test_motion_does_not_depend_on_the_pieces(tight: sim.Scene, monkeypatch: pytest.MonkeyPatch) -> None:
+    run = sim.simulate(tight, duration_s=20.0)
+    monkeypatch.setattr("simulator.run._PIECE_S", 30.0)
+    whole = sim.simulate(tight, duration_s=20.0)
+    assert np.abs(run.angle_deg["PIP"] - whole.angle_deg["PIP"]).max() < 1.0  # degree: less than a line's width
+
+
+def test_tiring_takes_force_and_can_be_left_out(tight: sim.Scene) -> None:
+    run = sim.simulate(tight, duration_s=120.0)
+    fresh = sim.simulate(tight.without("tiring"), duration_s=120.0)
+    late = run.time_s > 96.0
+    assert run.force_n["EDC"][late].max() < 0.95 * fresh.force_n["EDC"][late].max()
+    assert 0.0 < run.tired["EDC"][-1] < 1.0
+    assert not fresh.tired["EDC"].any()
+
+
+def test_held_control_runs_while_pressed(tight: sim.Scene) -> None:
+    scene = tight.replace("channel.0.timing.control", "held")
+    run = sim.simulate(scene, duration_s=12.0, held=[(2.0, 6.0)])
+    on = run.current[0] > 0.0
+    assert not on[run.time_s < 2.0].any()
+    assert on[(run.time_s > 2.1) & (run.time_s < 6.0)].all()
+    assert not on[run.time_s > 6.0 + scene.channel[0].ramp.down_s + 0.05].any()
+    assert run.opening_mm[run.time_s < 6.0].max() > run.opening_mm[0] + 10.0
+
+
+def test_a_run_of_two_channels_keeps_muscles_apart(tight: sim.Scene) -> None:
+    pair = sim.Scene(
+        hand=tight.hand,
+        channel=(tight.channel[0], sim.Channel(pads=sim.Pads(limb="upper arm", along_percent=50.0))),
+    )
+    run = sim.simulate(pair, duration_s=6.0)
+    assert run.force_n["TRI"].max() > 1.0
+    assert len(run.dose) == 2
+    alone = sim.simulate(tight, duration_s=6.0)
+    assert np.allclose(run.force_n["EDC"], alone.force_n["EDC"])
+
+
+@pytest.mark.parametrize(
+    ("duration", "message"),
+    [(0.0, "'duration_s' must be more than 0 and at most 10800 (got 0)"),
+     (float("nan"), "'duration_s' must be more than 0 and at most 10800 (got nan)"),
+     (1e6, "'duration_s' must be more than 0 and at most 10800 (got 1e+06)")],
+)
+def test_bad_durations(tight: sim.Scene, duration: float, message: str) -> None:
+    with pytest.raises(SceneError) as caught:
+        sim.simulate(tight, duration_s=duration)
+    assert str(caught.value) == message
+
+
+def test_bad_amplitudes(tight: sim.Scene) -> None:
+    with pytest.raises(SceneError, match=r"^'amplitude_ma' must be finite and 0 or more \(got -1\)$"):
+        sim.opening_curve(tight, -1)

@@ -1,0 +1,93 @@
+"""The house: simulator knows nothing of pages, and a stage imports only what comes before it."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+ORDER = (
+    "facts", "scene", "presets", "scenes", "pulses", "trace", "dose", "load", "axon", "conductor", "field", "recruitment",
+    "muscle", "hand", "run",
+)
+ALLOWED = {"simulator": {"simulator"}, "lessons": {"simulator", "lessons"}, "apps": {"simulator", "lessons", "apps"}}
+OUTSIDE = {"simulator": {"numpy", "scipy"}, "apps": {"numpy", "bokeh", "panel", "param"}, "lessons": {"numpy"}}
+
+
+def imports_of(source: str, module: str) -> set[str]:
+    """Absolute names of all modules that a source text imports, those inside functions too."""
+    found: set[str] = set()
+    package = module.split(".")
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            base = package[: len(package) - node.level] if node.level else []
+            name = ".".join([*base, *([node.module] if node.module else [])])
+            found |= {f"{name}.{alias.name}" for alias in node.names} | {name}
+    return found
+
+
+def modules(package: str) -> list[tuple[str, Path]]:
+    return [
+        (".".join(path.relative_to(ROOT).with_suffix("").parts), path)
+        for path in sorted((ROOT / package).rglob("*.py"))
+    ]
+
+
+def backward(module: str, source: str) -> set[str]:
+    """Stages of `simulator` that a module imports although they come after its own."""
+    own = module.split(".")[1]
+    if own == "__init__":
+        return set()
+    stages = {name.split(".")[1] for name in imports_of(source, module) if name.startswith("simulator.")}
+    return {stage for stage in stages & set(ORDER) if ORDER.index(stage) > ORDER.index(own)}
+
+
+def test_every_stage_has_its_place_in_the_order() -> None:
+    stages = {module.split(".")[1] for module, _ in modules("simulator")} - {"__init__"}
+    assert stages <= set(ORDER), stages - set(ORDER)
+
+
+def test_no_stage_imports_a_later_one() -> None:
+    for module, path in modules("simulator"):
+        assert not backward(module, path.read_text("utf-8")), module
+
+
+def test_a_backward_import_would_be_found() -> None:
+    assert backward("simulator.pulses", "from simulator.hand import opening") == {"hand"}
+    assert backward("simulator.muscle.force", "from ..run import simulate") == {"run"}
+
+
+@pytest.mark.parametrize("package", ["simulator", "apps"])
+def test_packages_import_only_what_they_may(package: str) -> None:
+    ours = {"simulator", "apps", "lessons", "tests"}
+    for module, path in modules(package):
+        tops = {name.split(".")[0] for name in imports_of(path.read_text("utf-8"), module)} - {""}
+        assert tops & ours <= ALLOWED[package], module
+        assert tops - ours <= OUTSIDE[package] | set(sys.stdlib_module_names), module
+
+
+def test_simulator_loads_no_page_library() -> None:
+    code = "import sys, simulator; print([m for m in ('param', 'panel', 'bokeh') if m in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    assert done.stdout.strip() == "[]"
+
+
+def test_nothing_else_stands_at_the_top() -> None:
+    tracked = {"README.md", "DEVELOPERS.md", "pyproject.toml", "LICENSE", "simulator", "apps", "tests", "lessons"}
+    listed = subprocess.run(["git", "ls-files"], capture_output=True, text=True, check=True, cwd=ROOT).stdout.split("\n")
+    tops = {line.split("/")[0] for line in listed if line}
+    assert {name for name in tops if not name.startswith(".")} <= tracked
+
+
+def test_a_module_and_a_public_function_never_share_a_name() -> None:
+    import simulator
+
+    stages = set(ORDER) - {"scenes", "presets"}
+    clashes = {name for name in simulator.__all__ if name in stages and callable(getattr(simulator, name))}
+    assert not clashes
