@@ -1,9 +1,9 @@
 """Pulse train and field -> the share of each muscle's motor axons that every pulse wakes.
 
-An axon end fires when the field there passes its threshold, ``E_th = E_rh (1 + c/w)`` (Weiss). Thresholds of
-neighbours spread log-normally, and a muscle's ends spread along the limb, so the share recruited is
-``sum_k s_k Phi(ln(I E_k / E_th(w)) / sg)``. Which muscle answers first, what spill-over costs and what a lead swap does
-all follow from place and depth; nothing of it is typed in.
+An axon end fires when the field there passes the threshold of the cable for that pulse (shape, length, gap, polarity: table of
+`simulator.axon`). Thresholds of neighbours spread log-normally, and a muscle's ends spread along the limb, so the share recruited
+is ``sum_k s_k Phi(ln(I max(E_k / E_cathode, |E|_k / E_anode)) / sg)``. Which muscle answers first, what spill-over costs and what
+a lead swap does all follow from place and depth; nothing of it is typed in.
 """
 
 from __future__ import annotations
@@ -14,9 +14,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr
 
+from simulator import axon
 from simulator.facts import number
 from simulator.field import field_at_axons
-from simulator.scene import Channel, Hand, Scene
+from simulator.scene import Channel, Hand, Pulse, Scene
 
 if TYPE_CHECKING:
     from simulator.pulses import PulseTrain
@@ -32,14 +33,26 @@ CLOSERS = ("FDS", "FDP", "FPL", "FCR", "FCU", "PL")
 """Muscles on the palm side: current that reaches them is spread."""
 
 
-def threshold_field_v_m(phase_us: ArrayLike) -> Array:
-    """Median threshold field of an axon end for a phase of this length, V/m.
+_PHASE_US = (20.0, 1000.0)
 
-    Weiss' law ``E_rh (1 + c/w)`` through the cable's threshold at 300 us. Valid for 20 to 1000 us.
+
+def threshold_field_v_m(phase_us: ArrayLike, pulse: Pulse | None = None, polarity: str = "cathode") -> Array:
+    """Median threshold field of an axon end, V/m.
+
+    Parameters
+    ----------
+    phase_us : array_like
+        20 to 1000; what a ramp of the phase makes shorter is taken as 20.
+    pulse : Pulse, optional
+        Its shape, gap and phase ratio; a single phase if not given.
+    polarity : {"cathode", "anode"}
+        Which of the two the first phase is to the end.
     """
-    chronaxie = number("recruitment.axon.chronaxie_us")
-    rheobase = number("recruitment.axon.field_300us_v_m") / (1.0 + chronaxie / 300.0)
-    return np.asarray(rheobase * (1.0 + chronaxie / np.asarray(phase_us, dtype=np.float64)))
+    phase = np.clip(np.asarray(phase_us, dtype=np.float64), *_PHASE_US)
+    shape, gap, ratio = ("monophasic", 0.0, 1.0) if pulse is None else (pulse.shape, pulse.gap_us, pulse.phase_ratio)
+    return axon.threshold_field_v_m(
+        phase, gap, shape, ratio, polarity, diameter_um=number("recruitment.axon.diameter_um")  # type: ignore[arg-type]
+    )
 
 
 def recruitment_curve(scene: Scene, amplitude_ma: ArrayLike, channel: int = 0) -> dict[str, Array]:
@@ -80,11 +93,12 @@ def recruited_by_pulses(scene: Scene, train: PulseTrain, channel: int = 0) -> tu
 def _shares(
     channel: Channel, hand: Hand, amplitude_ma: Array, phase_us: Array, scene: Scene
 ) -> tuple[tuple[str, ...], Array]:
-    field = field_at_axons(channel.pads, hand)
-    reach = field.one_way if channel.pulse.shape == "monophasic" else field.either_way
-    strength = amplitude_ma / threshold_field_v_m(phase_us)
+    field, pulse = field_at_axons(channel.pads, hand), channel.pulse
+    cathode = amplitude_ma / threshold_field_v_m(phase_us, pulse)
+    anode = amplitude_ma / threshold_field_v_m(phase_us, pulse, "anode")
+    strength = np.maximum(cathode[:, None, None] * field.facing, anode[:, None, None] * field.either_way)
     with np.errstate(divide="ignore"):
-        level = np.log(strength[:, None, None] * reach[None]) / number("recruitment.axon.spread_ln")
+        level = np.log(strength) / number("recruitment.axon.spread_ln")
     share = ndtr(level) @ field.share
     if "spread" in scene.without_mechanisms:
         share[:, [name in CLOSERS for name in field.muscles]] = 0.0

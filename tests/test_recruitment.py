@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 import simulator as sim
+from simulator import axon
 from simulator.recruitment import recruited_by_pulses, threshold_field_v_m
 
 CURRENT = np.linspace(0.0, 120.0, 1201)
@@ -29,13 +30,21 @@ def test_shares_rise_from_none_to_all(bench: sim.Scene) -> None:
         assert share[-1] <= 1.0
 
 
-def test_weiss_law_gives_twice_the_rheobase_at_the_chronaxie() -> None:
-    # Weiss: I = I_rh (1 + c/w); charge I w is linear in w
-    c = sim.all_facts()["recruitment.axon.chronaxie_us"].value
-    widths = np.array([c / 4, c / 2, c, 2 * c])
-    rheobase = threshold_field_v_m(1e12)
-    assert threshold_field_v_m(c) == pytest.approx(2.0 * rheobase)
-    assert np.allclose(np.diff(threshold_field_v_m(widths) * widths, 1) / np.diff(widths), rheobase)
+def test_threshold_is_the_cables(bench: sim.Scene) -> None:
+    # the axon's own tests hold it against the published cable; here only the wiring: thinner fibres ask for more
+    assert threshold_field_v_m(300.0) == pytest.approx(axon.threshold_field_v_m(300.0, diameter_um=5.0))
+    pulse = bench.channel[0].pulse
+    assert threshold_field_v_m(100.0, pulse) > threshold_field_v_m(100.0)  # the second phase takes back
+    assert threshold_field_v_m(5.0) == threshold_field_v_m(20.0)  # the shortest the table has
+
+
+def test_a_gap_helps_narrow_phases_more(bench: sim.Scene) -> None:
+    # Shepherd & Javel 1999 (published, in words): stronger for narrow phases
+    def gain(phase: float) -> float:
+        scene = bench.replace("channel.0.pulse.phase_us", phase)
+        return reached_at(scene, "EDC") / reached_at(scene.replace("channel.0.pulse.gap_us", 100), "EDC")
+
+    assert gain(100.0) > gain(400.0) > 1.0
 
 
 def test_slope_over_a_motor_point_is_the_usual_one(bench: sim.Scene) -> None:
@@ -58,7 +67,9 @@ def test_fingers_answer_before_wrist_and_closers(bench: sim.Scene) -> None:
 def test_pads_off_the_motor_point_and_more_fat_need_more(bench: sim.Scene) -> None:
     away = bench.replace("channel.0.pads.around_deg", 45)  # about 2 cm round the arm
     assert reached_at(away, "EDC") > 1.1 * reached_at(bench, "EDC")
-    assert reached_at(bench.replace("hand.fat_mm", 7), "EDC") > 1.1 * reached_at(bench, "EDC")
+    # thicker skinfold, more current (published as a correlation, quadriceps: the direction is checked, the size is the model's)
+    thin, thick = (reached_at(bench.replace("hand.fat_mm", mm), "EDC") for mm in (2, 10))
+    assert thick > 1.05 * thin
 
 
 def test_pads_further_apart_reach_deeper(bench: sim.Scene) -> None:
@@ -74,7 +85,7 @@ def test_distal_pads_lead_with_the_thumb(bench: sim.Scene) -> None:
 def test_symmetric_leads_may_be_swapped(bench: sim.Scene) -> None:
     # with some stimulators the leads may be swapped without effect: common practice, no source
     swapped = bench.replace("channel.0.pads.swap", True)
-    assert reached_at(swapped, "EDC") == pytest.approx(reached_at(bench, "EDC"), rel=1e-9)
+    assert reached_at(swapped, "EDC") == pytest.approx(reached_at(bench, "EDC"), rel=0.05)  # two phases, two polarities
     one_way = bench.replace("channel.0.pulse.shape", "monophasic")
     assert reached_at(one_way.replace("channel.0.pads.swap", True), "EDC") != pytest.approx(reached_at(one_way, "EDC"), rel=0.02)
 

@@ -38,7 +38,7 @@ class CurveView(pn.viewable.Viewer):
     def _build(self) -> None:
         theme = self._theme
         self.figure = fig = plots.plain_figure(
-            theme, x_name="Current [mA]", y_name="Opening [mm]", x_quantity="current", y_quantity="opening", title="",
+            theme, x_name="Current [mA]", y_name="Opening [mm]", x_quantity="current", y_quantity="opening",
             spoken="Opening against current", size_px=15, x_range=Range1d(0, 60), y_range=Range1d(0, 120),
         )
         empty: dict[str, list[float]] = {"x": [], "y": []}
@@ -81,7 +81,6 @@ class CurveView(pn.viewable.Viewer):
         self.drop_y.data = {"x": [0, now], "y": [gap, gap]}
         highest = max(float(y.max()), task.diameter_mm, 0.0 if kept is None else float(kept.opening_mm.max()))
         self.figure.y_range.end = max(80.0, 20.0 * np.ceil((highest + 10.0) / 20.0))
-        self.figure.title.text = state.finding
         self._label(x, y, now, gap)
         self._kept_word.update(
             visible=kept is not None, text="" if state.pinned is None else f"pinned: {state.pinned.title}",

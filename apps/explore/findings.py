@@ -72,9 +72,9 @@ def finding(amplitude_ma: Array, opening_mm: Array, now_ma: float, object_name: 
     opens = next(p for p in parts if p.kind == "opens")
     if now_ma < opens.from_ma:
         return f"The hand starts to open at {opens.from_ma:.0f} mA"
-    if widest < object_mm:
+    if widest < object_mm - 0.5:  # what a whole millimetre shows as narrower
         return f"At its widest, {widest:.0f} mm: too narrow for the {object_name}"
-    clears = float(amplitude_ma[int(np.argmax(opening_mm >= object_mm))])
+    clears = float(amplitude_ma[int(np.argmax(opening_mm >= object_mm - 0.5))])
     return f"The {object_name} fits from {clears:.0f} mA"
 
 

@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 import panel as pn
 import param
 
-from apps.controls import Notices, PlainButton, Thread
+from apps.controls import Finding, Notices, PlainButton, Thread
 from apps.explore.curve import CurveView
 from apps.explore.hand import HandView, thread_items
 from apps.explore.over_time import OverTimeView
@@ -61,6 +61,7 @@ def explore() -> Any:
 
     hand, thread, notices = HandView(state), Thread(thread_items(state)), Notices(notice_items(state))
     curve, times = CurveView(state, theme), OverTimeView(state, theme)
+    finding = Finding(text=state.finding)
     address = Address(s=scene_to_address(state.scene), width=0, height=0, margin=0)
 
     undo, pin = PlainButton(label="Undo", disabled=True), PlainButton(label="Pin this hand")
@@ -70,6 +71,7 @@ def explore() -> Any:
     play.on_click(hand.play)
 
     def follow(*_: object) -> None:
+        finding.text = state.finding
         thread.show(thread_items(state))
         notices.show(notice_items(state))
         undo.disabled = not state.can_undo
@@ -82,6 +84,7 @@ def explore() -> Any:
     template.add_panel("now", CurrentView(state))
     template.add_panel("settings", SettingsView(state))
     template.add_panel("hand", hand)
+    template.add_panel("finding", finding)
     template.add_panel("curve", curve)
     template.add_panel("thread", thread)
     template.add_panel("time", times)

@@ -17,7 +17,7 @@ from apps.explore import findings
 
 __all__ = ["AMPLITUDES_MA", "OBJECTS", "Cycle", "ExploreState", "scene_from_address", "scene_to_address"]
 
-AMPLITUDES_MA = np.linspace(0.0, 60.0, 61)
+AMPLITUDES_MA = np.linspace(0.0, 60.0, 121)
 """Currents of the curve; the present one is worked out beside them, never read off the line."""
 
 OBJECTS = {"pot": 70.0, "bulb": 45.0, "bean": 15.0}

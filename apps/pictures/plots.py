@@ -7,7 +7,7 @@ from typing import Any
 from bokeh.models import ColumnDataSource, Label, Title
 from bokeh.plotting import figure
 
-from apps.look.tokens import paint
+from apps.look.tokens import paint, text_size
 
 __all__ = ["FONT", "line", "plain_figure", "tag", "word"]
 
@@ -15,8 +15,8 @@ FONT = "Atkinson Hyperlegible Next"
 
 
 def plain_figure(
-    theme: str, *, x_name: str, y_name: str, y_quantity: str, x_quantity: str = "ink2", title: str | None = None,
-    spoken: str, size_px: int = 14, **options: Any,
+    theme: str, *, x_name: str, y_name: str, y_quantity: str, x_quantity: str = "ink2", spoken: str, size_px: int = 14,
+    **options: Any,
 ) -> Any:
     """A figure with left and bottom line only, a hairline grid across, and its axis names at the ends.
 
@@ -28,8 +28,6 @@ def plain_figure(
         Name and unit, for example ``"Opening [mm]"``.
     x_quantity, y_quantity : str
         The quantity whose text colour the name takes, or ``"ink2"``.
-    title : str, optional
-        The finding.
     spoken : str
         What a screen reader says of it.
     """
@@ -39,16 +37,14 @@ def plain_figure(
     )
     fig.background_fill_color = fig.border_fill_color = fig.outline_line_color = None
     for name, quantity, align, place in ((y_name, y_quantity, "left", "above"), (x_name, x_quantity, "right", "below")):
-        end = Title(text=name, align=align, text_font=FONT, text_font_size=f"{size_px}px", text_font_style="bold", standoff=2)
+        end = text_size(
+            Title(text=name, align=align, text_font=FONT, text_font_style="bold", standoff=2), text_font_size=size_px / 15
+        )
         paint(end, theme, text_color=quantity if quantity == "ink2" else f"{quantity}_t")
         fig.add_layout(end, place)
-    if title is not None:
-        head = Title(text=title, text_font=FONT, text_font_size=f"{size_px + 4}px", text_font_style="bold", standoff=4)
-        paint(head, theme, text_color="ink")
-        fig.add_layout(head, "above")
-        fig.title = head
     for axis in (fig.xaxis[0], fig.yaxis[0]):
-        axis.major_label_text_font, axis.major_label_text_font_size = FONT, f"{size_px - 1}px"
+        axis.major_label_text_font = FONT
+        text_size(axis, major_label_text_font_size=(size_px - 1) / 15)
         axis.minor_tick_line_color = None
         axis.major_tick_in, axis.major_tick_out = 0, 4
         axis.ticker.desired_num_ticks = 5
@@ -67,7 +63,7 @@ def line(fig: Any, theme: str, source: ColumnDataSource, x: str, y: str, token: 
 
 def word(fig: Any, theme: str, text: str = "", token: str = "ink2", size_px: int = 14, **look: Any) -> Label:
     """Plain words on the plot."""
-    label = Label(x=0, y=0, text=text, text_font=FONT, text_font_size=f"{size_px}px", **look)
+    label = text_size(Label(x=0, y=0, text=text, text_font=FONT, **look), text_font_size=size_px / 15)
     paint(label, theme, text_color=token)
     fig.add_layout(label)
     return label
@@ -75,9 +71,9 @@ def word(fig: Any, theme: str, text: str = "", token: str = "ink2", size_px: int
 
 def tag(fig: Any, theme: str, token: str, size_px: int = 14, **look: Any) -> Label:
     """A number on a filled tag."""
-    label = Label(
-        x=0, y=0, text="", text_font=FONT, text_font_size=f"{size_px}px", text_font_style="bold", padding=4,
-        border_radius=4, **look,
+    label = text_size(
+        Label(x=0, y=0, text="", text_font=FONT, text_font_style="bold", padding=4, border_radius=4, **look),
+        text_font_size=size_px / 15,
     )
     paint(label, theme, background_fill_color=token, text_color="bg")
     fig.add_layout(label)

@@ -32,16 +32,21 @@ class FieldAtAxons:
     muscles : tuple of str
     either_way : ndarray, shape (muscles, places)
         Field that works when each pad is the cathode once: its size, since a muscle's branches end in all directions.
-    one_way : ndarray, shape (muscles, places)
-        Field that works when only the one pad is the cathode.
+    facing : ndarray, shape (muscles, places)
+        Field along those ends that the first phase wakes as a cathode does.
     share : ndarray, shape (places,)
         Share of a muscle's axons at each place; sums to 1.
     """
 
     muscles: tuple[str, ...]
     either_way: Array
-    one_way: Array
+    facing: Array
     share: Array
+
+    @property
+    def one_way(self) -> Array:
+        """Field that works when only the one pad is the cathode: where no end faces it, by the share of the anode."""
+        return np.asarray(np.maximum(self.facing, self.either_way / number("axon.use.anode_ratio")))
 
 
 def muscles_under(pads: Pads) -> tuple[str, ...]:
@@ -67,9 +72,8 @@ def field_at_axons(pads: Pads, hand: Hand) -> FieldAtAxons:
     """
     along, up = _upper_arm(pads, hand) if pads.limb == "upper arm" else field_from_pads(pads, hand)
     size = np.hypot(along, up)
-    anode = number("recruitment.axon.anode_ratio")
-    one_way = np.where(up > 0.0, size, np.maximum(np.abs(along), size / anode))
-    return FieldAtAxons(muscles_under(pads), size, one_way, SHARE)
+    facing = np.where(up > 0.0, size, np.abs(along))
+    return FieldAtAxons(muscles_under(pads), size, facing, SHARE)
 
 
 def _upper_arm(pads: Pads, hand: Hand) -> tuple[Array, Array]:

@@ -76,7 +76,7 @@ def test_the_address_carries_the_scene(explore: Page) -> None:
         slider(explore).press("ArrowRight")
     expect(explore).to_have_url(re.compile(r"\?s=[\w-]+"))
     explore.reload()
-    expect(slider(explore)).to_have_attribute("aria-valuetext", "15 mA")
+    expect(slider(explore)).to_have_attribute("aria-valuetext", "16 mA")
 
 
 @pytest.mark.parametrize("size", [DESK, WALL, PHONE, SMALL], ids=["desk", "wall", "phone", "small"])

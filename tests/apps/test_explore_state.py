@@ -88,7 +88,7 @@ def test_parts_of_a_hill_are_told_in_order() -> None:
     ("now", "object_mm", "words"),
     [
         (2.0, 45.0, "The hand starts to open at 10 mA"),
-        (18.0, 45.0, "The pot fits from 16 mA"),
+        (18.0, 45.0, "The pot fits from 15 mA"),
         (18.0, 90.0, "At its widest, 70 mm: too narrow for the pot"),
         (40.0, 45.0, "Past 22 mA the hand closes again"),
     ],
