@@ -5,6 +5,7 @@ A teaching model, not for setting treatment.
 
 from __future__ import annotations
 
+from simulator.axon import axon_threshold
 from simulator.dose import Dose, dose_of
 from simulator.facts import Fact, all_facts
 from simulator.hand import moment_arm_mm, posture_under, relaxed_posture
@@ -15,6 +16,7 @@ from simulator.recruitment import recruitment_curve
 from simulator.run import Opening, Run, opening_curve, simulate
 from simulator.scene import Channel, Hand, Pads, Pulse, Ramp, Scene, SceneError, Session, Task, Timing, Train, setting
 from simulator.trace import trace_current
+from simulator.why import Why, explain_opening
 
 __all__ = [
     "Channel",
@@ -35,8 +37,11 @@ __all__ = [
     "Task",
     "Timing",
     "Train",
+    "Why",
     "all_facts",
+    "axon_threshold",
     "dose_of",
+    "explain_opening",
     "moment_arm_mm",
     "muscle_force",
     "opening_curve",

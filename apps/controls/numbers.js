@@ -9,7 +9,7 @@ export function render({model}) {
   said.setAttribute('role', 'status')
   box.append(head, row, said)
   const inputs = new Map()
-  const fill = () => { for (const [key, i] of inputs) if (Number(i.value) !== model.value[key]) i.value = model.value[key] }
+  const fill = () => { for (const [key, i] of inputs) if (i.value === "" || Number(i.value) !== model.value[key]) i.value = model.value[key] }
   const set = () => {
     head.textContent = model.label; head.hidden = !model.show_label
     box.setAttribute('aria-label', model.label)

@@ -105,7 +105,7 @@ _ROW = """
 @media (max-width: 859px) {
   :host {
     display: grid !important; gap: 8px;
-    grid-template-columns: repeat(2, minmax(0, 1fr)); grid-template-rows: repeat(2, minmax(0, 1fr));
+    grid-template-columns: repeat(2, minmax(0, 1fr)); grid-template-rows: repeat(2, 180px); min-height: 370px !important;
   }
 }
 """

@@ -9,10 +9,16 @@ import param
 
 from apps.controls import Finding, Notices, PlainButton, Thread
 from apps.explore.curve import CurveView
+from apps.explore.dose_table import DoseTableView
+from apps.explore.force_views import ForceViews
 from apps.explore.hand import HandView, thread_items
+from apps.explore.lower import Lower
+from apps.explore.nerve_views import NerveViews
 from apps.explore.over_time import OverTimeView
 from apps.explore.settings import CurrentView, SettingsView
 from apps.explore.state import ExploreState, scene_from_address, scene_to_address
+from apps.explore.why_view import WhyView
+from apps.explore.zooms import ZoomsView
 from apps.look.frame import page_template, session_theme
 
 __all__ = ["explore"]
@@ -60,7 +66,18 @@ def explore() -> Any:
     theme = session_theme()
 
     hand, thread, notices = HandView(state), Thread(thread_items(state)), Notices(notice_items(state))
-    curve, times = CurveView(state, theme), OverTimeView(state, theme)
+    curve = CurveView(state, theme)
+    closer = Lower("Look closer", {
+        "cycle": ("One cycle", lambda: OverTimeView(state, theme)),
+        "zooms": ("Current, five zooms", lambda: ZoomsView(state, theme)),
+        "force": ("Force and tiring", lambda: ForceViews(state, theme)),
+        "nerve": ("Nerve", lambda: NerveViews(state, theme)),
+    }, "cycle")
+    asked = Lower("Limits, dose and why", {
+        "limits": ("Limits", lambda: notices),
+        "dose": ("Dose", lambda: DoseTableView(state)),
+        "why": ("Why", lambda: WhyView(state)),
+    }, "limits")
     finding = Finding(text=state.finding)
     address = Address(s=scene_to_address(state.scene), width=0, height=0, margin=0)
 
@@ -80,14 +97,14 @@ def explore() -> Any:
 
     state.param.watch(follow, ["scene", "pinned", "message"])
 
-    template = page_template("explore", "Explore", labels={"time": "One cycle over time", "notices": "Dose and limits"})
+    template = page_template("explore", "Explore", labels={"time": "Look closer", "notices": "Limits, dose and why"})
     template.add_panel("now", CurrentView(state))
     template.add_panel("settings", SettingsView(state))
     template.add_panel("hand", hand)
     template.add_panel("finding", finding)
     template.add_panel("curve", curve)
     template.add_panel("thread", thread)
-    template.add_panel("time", times)
-    template.add_panel("notices", notices)
+    template.add_panel("time", closer)
+    template.add_panel("notices", asked)
     template.add_panel("actions", pn.Row(undo, pin, play, address, margin=0, styles={"gap": "10px"}))
     return template

@@ -9,6 +9,7 @@ import panel as pn
 
 import simulator as sim
 from apps.controls import Choice, NumberRow, PlainButton, Slider
+from apps.explore.pad_map import PadMapView
 from apps.explore.state import HANDS, OBJECTS, ExploreState
 
 __all__ = ["CurrentView", "SettingsView", "dose_line"]
@@ -175,9 +176,7 @@ class SettingsView(pn.viewable.Viewer):
                          {"symmetric": "mirrored", "asymmetric": "uneven", "monophasic": "one way"}),
             self._slider(f"{_CH}.pulse.gap_us", "Gap between phases", 10, "current", "µs", (0, 300)),
             self._choice(f"{_CH}.timing.ramps_inside", "Rise and fall count", {True: "inside on time", False: "on top"}),
-            self._slider(f"{_CH}.pads.along_percent", "Pads: elbow to wrist", 1, "ink", "%", (15, 75)),
-            self._slider(f"{_CH}.pads.around_deg", "Pads: round the arm", 5, "ink", "°", (-60, 60)),
-            self._slider(f"{_CH}.pads.spacing_mm", "Pads: edge to edge", 5, "ink", "mm", (10, 90)),
+            PadMapView(self._state),
             self._slider(f"{_CH}.pads.size_cm2", "Pads: size of each", 1, "ink", "cm²", (4, 36)),
             self._choice(f"{_CH}.pads.swap", "Leads", {False: "as set", True: "swapped"}),
             self._slider("hand.flexor_length_factor", "Length of closers", 0.5, "ink", "%", (92, 102), 100.0),

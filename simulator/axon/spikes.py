@@ -129,7 +129,7 @@ def _travelling(cell: Membrane, step_ms: float = _FINE_STEP_MS) -> tuple[float, 
         v = voltage[:, node]
         k = int(np.argmax(v > SPIKE_MV))
         crossed.append((k - 1 + (SPIKE_MV - v[k - 1]) / (v[k] - v[k - 1])) * step_ms if k else np.nan)
-    return (crossed[1] - crossed[0]) / (second - first), float(voltage[:, (first + second) // 2].max())
+    return (crossed[1] - crossed[0]) / (second - first), float(np.max(voltage[:, (first + second) // 2]))
 
 
 def velocity_m_s(diameter_um: ArrayLike = 20.0, *, cell: Membrane | None = None) -> Array:

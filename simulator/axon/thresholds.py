@@ -250,7 +250,7 @@ def fired_by(rows: Pulses, amplitude: Array, step_ms: float, cell: Membrane) -> 
     fired = np.zeros(amplitude.size, bool)
     at = np.arange(amplitude.size)
     now, before = rows, rows.charge(0.0)
-    last = float(rows.end_ms().max(initial=0.0)) + _TAIL_MS + _PER_NODE_MS * rows.drive_mv.shape[1]
+    last = float(np.max(rows.end_ms(), initial=0.0)) + _TAIL_MS + _PER_NODE_MS * rows.drive_mv.shape[1]
     for k in range(1, int(np.ceil(last / step_ms)) + 1):
         after = now.charge(k * step_ms)
         v = fibres.step((after - before) / step_ms)

@@ -141,9 +141,9 @@ def share_of_slips(model: HandModel, mcp_rad: Array) -> tuple[Array, Array, Arra
     d_flexed, d_straight = -hood.flexed_loss * d_up, -hood.slack * d_down
     dd_flexed, dd_straight = -hood.flexed_loss * dd_up, -hood.slack * dd_down
     return (
-        hood.share * flexed * straight,
-        hood.share * (d_flexed * straight + flexed * d_straight),
-        hood.share * (dd_flexed * straight + 2.0 * d_flexed * d_straight + flexed * dd_straight),
+        np.asarray(hood.share * flexed * straight),
+        np.asarray(hood.share * (d_flexed * straight + flexed * d_straight)),
+        np.asarray(hood.share * (dd_flexed * straight + 2.0 * d_flexed * d_straight + flexed * dd_straight)),
     )
 
 

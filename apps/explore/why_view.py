@@ -1,0 +1,140 @@
+"""Why the opening changed: one sentence, and a row for what each mechanism gave or took."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, ClassVar
+
+import numpy as np
+import panel as pn
+import param
+
+import simulator as sim
+from apps.controls.base import Control
+from apps.explore.state import AMPLITUDES_MA, ExploreState
+from simulator.why import Why, explain_opening
+
+__all__ = ["WhyRows", "WhyView", "before_scene", "why_rows"]
+
+_NEAR_WIDEST = 0.98
+"""The least current that opens this much of the widest is taken for the best: the top of a curve is flat."""
+
+_SHOWN_MM = 0.5
+"""A share that rounds to nothing has no row of its own."""
+
+_AMPLITUDE = "channel.0.pulse.amplitude_ma"
+_ASK = "No current opens this hand wider. Change the current, or pin this hand and change it, to see why the opening changes."
+_ASK_PINNED = "This is the pinned hand. Change it to see why the opening changes."
+
+
+@lru_cache(maxsize=32)
+def _why(before: sim.Scene, after: sim.Scene) -> Why:
+    return explain_opening(before, after)
+
+
+def before_scene(state: ExploreState) -> sim.Scene:
+    """The scene that the present one is held against: the pinned one, or this one at its best current."""
+    if state.pinned is not None:
+        return state.pinned
+    opening = state.curve.opening_mm
+    best = int(np.argmax(opening >= _NEAR_WIDEST * float(opening.max())))
+    return state.scene.replace(_AMPLITUDE, float(AMPLITUDES_MA[best]))
+
+
+def signed(mm: float) -> str:
+    """Whole millimetres with their sign, a real minus."""
+    whole = round(mm)
+    return f"+{whole}" if whole > 0 else f"−{-whole}" if whole < 0 else "0"
+
+
+def why_rows(why: Why, first: str, last: str) -> list[dict[str, Any]]:
+    """Rows of the picture from top to bottom: before, what was gained, what was lost, now.
+
+    Every row has its words, a number to show, from where to where its bar goes [mm], its kind, and a sentence for
+    those who hear the page. Shares too small to see are one row if together they can be seen.
+    """
+    shown = {name: mm for name, mm in why.shares.items() if abs(mm) >= _SHOWN_MM}
+    order = sorted(shown, key=lambda name: (shown[name] < 0.0, -abs(shown[name])))
+    steps = [(why.labels[name], shown[name], why.sentences[name]) for name in order]
+    rest = why.total_mm - sum(shown.values())
+    if abs(rest) >= _SHOWN_MM:
+        steps.append(("All else", rest, f"All else together: {abs(rest):.0f} mm {'more' if rest > 0 else 'less'}."))
+    at = why.before_mm
+    rows = [_end(first, at)]
+    for label, mm, said in steps:
+        kind = "gain" if mm > 0 else "loss"
+        rows.append({"kind": kind, "words": label, "number": signed(mm), "from_mm": at, "to_mm": at + mm, "said": said})
+        at += mm
+    return [*rows, _end(last, why.after_mm)]
+
+
+def _end(words: str, mm: float) -> dict[str, Any]:
+    number = f"{mm:.0f} mm"
+    return {"kind": "end", "words": words, "number": number, "from_mm": 0.0, "to_mm": mm, "said": f"{words}: {number}."}
+
+
+class WhyRows(Control):
+    """A sentence above rows of bars; the rows are a list, so that they can be heard as well as seen.
+
+    Parameters
+    ----------
+    text
+        The finding.
+    rows
+        As from `why_rows`.
+    """
+
+    text = param.String(default="")
+    rows = param.List(default=[])
+
+    _esm: ClassVar[str] = (Path(__file__).parent / "why_view.js").read_text(encoding="utf-8")
+
+
+class WhyView(pn.viewable.Viewer):
+    """Why the opening is another than before; works only while it is looked at.
+
+    Parameters
+    ----------
+    state : ExploreState
+    theme : str, optional
+        Taken for the sake of the other views; the picture takes its colours from the page.
+    """
+
+    active = param.Boolean(default=True, doc="Whether it is looked at; if not, nothing is worked out.")
+
+    def __init__(self, state: ExploreState, theme: str = "light", **params: Any) -> None:
+        super().__init__(**params)
+        self._state = state
+        self.picture = WhyRows()
+        state.param.watch(self._update, ["scene", "pinned"])
+        self.param.watch(self._update, "active")
+        self._update()
+
+    def __panel__(self) -> pn.viewable.Viewable:
+        return self.picture
+
+    def _update(self, *_: object) -> None:
+        if not self.active:
+            return
+        state = self._state
+        before, now = before_scene(state), state.scene
+        why = _why(before, now)
+        if not why.shares and abs(why.total_mm) < _SHOWN_MM:
+            self.picture.param.update(text=_ASK_PINNED if state.pinned is not None else _ASK, rows=[])
+            return
+        first = "Pinned" if state.pinned is not None else "Before"
+        rows = why_rows(why, _at(first, before, now), _at("Now", now, before))
+        self.picture.param.update(text=_unbroken(why.text), rows=rows)
+
+
+def _unbroken(text: str) -> str:
+    """No line ends between a number and its unit."""
+    return text.replace(" mm", "\u00a0mm").replace(" mA", "\u00a0mA")
+
+
+def _at(word: str, scene: sim.Scene, other: sim.Scene) -> str:
+    """The word with the current, to a tenth where whole numbers would look alike."""
+    mine, theirs = (s.channel[0].pulse.amplitude_ma for s in (scene, other))
+    digits = 1 if mine != theirs and round(mine) == round(theirs) else 0
+    return f"{word}, at {mine:.{digits}f} mA"

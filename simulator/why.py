@@ -1,0 +1,403 @@
+"""Two scenes -> why their openings differ: the change shared out among the mechanisms, in millimetres that add up.
+
+Stage ``why``, after ``run``. Shares are Shapley values: a mechanism's share is its effect on the opening, averaged over
+all orders in which the mechanisms can pass from the first scene to the second. They add up to the whole change, a
+mechanism without effect gets nothing, and no order is preferred.
+
+What it means that a mechanism has not passed yet:
+
+- recruitment: the openers have their drive of before (share recruited x fused pull);
+- wrist: the wrist is held at its angle of before; passed, it is as the second scene has it, free or held there;
+- slips: they carry the part of the extensor's force that slack left them before, wherever the MCP goes;
+- spread: the closers have their drive of before;
+- tone, length, own_effort: have their value of before;
+- hand: strength, size and turn of the forearm are those of before.
+
+The slips' share is the slope of a path, so holding it alone would bend another path, with another torque at the MCP, and
+the hand of before would no longer rest as it did. `_frozen` therefore also gives the extensor the MCP arm and the fibre
+length that it had in the posture of before, and keeps them: nothing has passed, nothing has moved.
+
+The picture is steady: the reflex answers speed and tiring needs time, so neither has a share here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import factorial
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simulator import hand as mechanics
+from simulator.facts import number
+from simulator.hand import changed, standard_hand
+from simulator.hand.posture import rest_of
+from simulator.hand.tendons import path_of, share_of_slips
+from simulator.recruitment import CLOSERS, OPENERS
+from simulator.run import HAND_MUSCLES, Opening, effective_hand, opening_curve
+from simulator.scene import Hand, Scene
+
+__all__ = ["PARTS", "Why", "explain_opening"]
+
+Array = NDArray[np.float64]
+
+PARTS = ("recruitment", "wrist", "slips", "spread", "tone", "length", "own_effort", "hand")
+"""Mechanisms that can have a share. ``hand`` is no mechanism to switch off but a change of person or of posture."""
+
+_TOLD_MM = 0.5
+"""A smaller share is told as no change: it rounds to zero."""
+
+_SAME = 1e-9
+_TURNED_DEG = 1.0
+"""A smaller turn of the wrist is not told as a direction."""
+
+
+@dataclass(frozen=True, slots=True)
+class Why:
+    """Why the opening of two scenes differs.
+
+    Attributes
+    ----------
+    total_mm : float
+        Opening after less opening before; negative where the hand lost.
+    shares : dict of str to float
+        By mechanism of `PARTS`, only those that differ, mm; they add up to `total_mm`.
+    text : str
+        The whole in one sentence.
+    sentences : dict of str to str
+        One sentence for each share.
+    before_mm, after_mm : float
+        The openings.
+    labels : dict of str to str
+        A few words for each share, for the row of a table.
+    """
+
+    total_mm: float
+    shares: dict[str, float]
+    text: str
+    sentences: dict[str, str]
+    before_mm: float
+    after_mm: float
+    labels: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class _Held:
+    """What the mechanics reads of a hand; unlike a scene's hand it may be held wherever a free wrist can go.
+
+    Tone is counted with the drive, so that hands that differ in it alone are solved together.
+    """
+
+    flexor_length_factor: float
+    hand_length_mm: float
+    forearm: str
+    wrist_held_deg: float | None
+    finger_tone: float = 0.0
+    wrist_tone: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Side:
+    """One of the two scenes, as far as the posture depends on it."""
+
+    scene: Scene
+    hand: Hand
+    seen: Opening
+    drive: dict[str, float]
+
+    @property
+    def slack(self) -> bool:
+        return "slips" not in self.scene.without_mechanisms
+
+    @property
+    def opening_mm(self) -> float:
+        return float(self.seen.opening_mm[0])
+
+    @property
+    def wrist_deg(self) -> float:
+        return float(self.seen.angle_deg["wrist"][0])
+
+
+def explain_opening(before: Scene, after: Scene) -> Why:
+    """Share out the change of the opening between two scenes.
+
+    Parameters
+    ----------
+    before, after : Scene
+        Each is looked at with its own amplitudes, at rest and untired, as `opening_curve` does.
+
+    Returns
+    -------
+    Why
+
+    Notes
+    -----
+    Shapley value (Shapley 1953): ``phi_i = sum_S |S|! (n - |S| - 1)! / n! [v(S + i) - v(S)]`` over all sets S of the
+    mechanisms that differ, with v the change of the opening when those in S have passed to the second scene and the
+    others have not. All sets that share a model of the hand are one call of the equilibrium.
+
+    Shares hold for this pair of scenes: from A to B and then to C they need not be the sums of those from A to C. From
+    after to before the total changes its sign; single shares may also differ in size, since the wrist is then held
+    at another angle. A hand that is shut has an opening of zero, however hard it is pressed: what only presses a
+    shut hand has no share.
+    """
+    one, two = _side(before), _side(after)
+    parts = _parts_that_differ(one, two)
+    opening = _openings(parts, one, two)
+    # both ends are known: rounding of the solver must not stand between the shares and the change
+    opening[0], opening[-1] = one.opening_mm, two.opening_mm
+    shares = _shapley(parts, opening)
+    labels = {name: _label(name, one, two) for name in parts}
+    total = two.opening_mm - one.opening_mm
+    return Why(
+        total_mm=total, shares=shares, text=_summary(one, two, total, shares),
+        sentences={name: f"{_cause(name, one, two, shares[name])}: {_amount(shares[name])}." for name in parts},
+        before_mm=one.opening_mm, after_mm=two.opening_mm, labels=labels,
+    )
+
+
+# ---- the game
+
+
+def _side(scene: Scene) -> _Side:
+    seen = opening_curve(scene, [scene.channel[0].pulse.amplitude_ma])
+    drive = {
+        name: float(seen.force_n[name][0]) / _full_force_n(name) if name in seen.force_n else 0.0
+        for name in HAND_MUSCLES
+    }
+    return _Side(scene, effective_hand(scene), seen, drive)
+
+
+def _parts_that_differ(one: _Side, two: _Side) -> tuple[str, ...]:
+    """Mechanisms that could have a part in the change, in the order of `PARTS`."""
+    a, b = one.hand, two.hand
+
+    def moved(muscles: tuple[str, ...]) -> bool:
+        return any(abs(one.drive[m] - two.drive[m]) > _SAME for m in HAND_MUSCLES if m in muscles)
+
+    differ = {
+        "recruitment": moved(OPENERS),
+        "wrist": abs(one.wrist_deg - two.wrist_deg) > 1e-3 or a.wrist_held_deg != b.wrist_held_deg,
+        "spread": moved(CLOSERS),
+        "tone": (a.finger_tone, a.wrist_tone) != (b.finger_tone, b.wrist_tone),
+        "length": a.flexor_length_factor != b.flexor_length_factor,
+        "own_effort": (a.own_opening, a.own_grip) != (b.own_opening, b.own_grip),
+        "hand": (a.strength, a.hand_length_mm, a.forearm) != (b.strength, b.hand_length_mm, b.forearm),
+    }
+    differ["slips"] = one.slack != two.slack or (one.slack and any(differ.values()))
+    return tuple(name for name in PARTS if differ[name])
+
+
+def _openings(parts: tuple[str, ...], one: _Side, two: _Side) -> Array:
+    """Opening [mm] when a set of `parts` has passed to the second scene, for every set; bit i of the index is part i."""
+    n = len(parts)
+    passed = {name: (np.arange(2**n) >> i) & 1 == 1 for i, name in enumerate(parts)}
+    never = np.zeros(2**n, dtype=np.bool_)
+    part = {name: passed.get(name, never) for name in PARTS}
+    drive = _drives(part, one, two)
+    at = {False: one.hand, True: two.hand}
+    slack = changed(standard_hand(), hood__slack=0.0) if not two.slack else standard_hand()
+    model = {False: _frozen(one), True: slack} if "slips" in parts else {False: slack, True: slack}
+
+    found = np.empty(2**n)
+    before = mechanics.equilibrium(one.hand, {})
+    before = replace(before, angle_deg=one.seen.angle_deg)
+    keys = np.stack([part["wrist"], part["slips"], part["length"], part["hand"]])
+    for key in np.unique(keys, axis=1).T:
+        rows = np.nonzero((keys == key[:, None]).all(axis=0))[0]
+        moved, slips, length, other = (bool(bit) for bit in key)
+        stays = "wrist" in parts and not moved
+        hand = _Held(
+            at[length].flexor_length_factor, at[other].hand_length_mm, at[other].forearm,
+            one.wrist_deg if stays else two.hand.wrist_held_deg,
+        )
+        start = before if stays else _rest(hand, before, part["tone"][rows], one, two, slack)
+        posture = mechanics.equilibrium(hand, {m: d[rows] for m, d in drive.items()}, model=model[slips], start=start)
+        found[rows] = posture.opening_mm
+    return found
+
+
+def _rest(
+    hand: _Held, like: mechanics.Posture, tone: NDArray[np.bool_], one: _Side, two: _Side, model: mechanics.HandModel
+) -> mechanics.Posture:
+    """The hand under its tone alone: where there are two postures, a walk from here finds that of a slow rise."""
+    q = [
+        rest_of(replace(hand, finger_tone=side.hand.finger_tone, wrist_tone=side.hand.wrist_tone), model).q
+        for side in (one, two)
+    ]
+    angle = np.degrees(np.where(tone, q[1], q[0]))
+    return replace(like, angle_deg=dict(zip(mechanics.JOINTS, angle, strict=True)))
+
+
+def _frozen(side: _Side) -> mechanics.HandModel:
+    """The model whose slips keep the slack they have in this posture, and which rests in it as the true one does."""
+    true = standard_hand() if side.slack else changed(standard_hand(), hood__slack=0.0)
+    if not side.slack:
+        return true
+    q = np.radians([side.seen.angle_deg[joint] for joint in mechanics.JOINTS])
+    path = path_of(true, q)
+    held = changed(true, hood__slack=0.0, hood__share=true.hood.share * _left_by_slack(side))
+    more_mm = float(path_of(held, q).slope_mm[0, 1, 0] - path.slope_mm[0, 1, 0])
+    arm_mm = true.edc.mcp_arm_mm - more_mm / (1.0 - 2.0 * true.edc.mcp_arm_fall * float(q[1, 0]))
+    held = changed(held, edc__mcp_arm_mm=arm_mm)
+    longer_mm = float(path.stretch_mm[0, 0] - path_of(held, q).stretch_mm[0, 0])
+    return changed(held, edc__length_at_zero=true.edc.length_at_zero + longer_mm / true.edc.fibre_mm)
+
+
+def _drives(part: dict[str, NDArray[np.bool_]], one: _Side, two: _Side) -> dict[str, Array]:
+    """Drive of every muscle for every set with effort and tone, put together as a run and the mechanics do."""
+
+    def of(name: str, field: str) -> Array:
+        return np.where(part[name], float(getattr(two.hand, field)), float(getattr(one.hand, field)))
+
+    own = {"EDC": of("own_effort", "own_opening"), **dict.fromkeys(("FDP", "FDS"), of("own_effort", "own_grip"))}
+    drive = {}
+    for name in HAND_MUSCLES:
+        stimulated = np.where(part["spread" if name in CLOSERS else "recruitment"], two.drive[name], one.drive[name])
+        drive[name] = of("hand", "strength") * np.minimum(stimulated + own.get(name, 0.0), 1.0)
+    for name in ("FDP", "FDS"):
+        drive[name] = np.minimum(drive[name] + of("tone", "finger_tone"), 1.0)
+    # one path for all wrist flexors: each is given their mean by force, on which tone comes
+    whole = sum(_full_force_n(name) for name in mechanics.WRIST_FLEXORS)
+    mean = np.sum([drive[name] * (_full_force_n(name) / whole) for name in mechanics.WRIST_FLEXORS], axis=0)
+    for name in mechanics.WRIST_FLEXORS:
+        drive[name] = np.minimum(mean + of("tone", "wrist_tone"), 1.0)
+    return drive
+
+
+def _full_force_n(muscle: str) -> float:
+    return float(number(f"architecture.{muscle.lower()}.force_n"))
+
+
+def _left_by_slack(side: _Side) -> float:
+    """What slack leaves of the part of the extensor's force that the slips would carry; 1 where they are taut."""
+    mcp = np.radians(side.seen.angle_deg["MCP"])
+    taut, _, _ = share_of_slips(changed(standard_hand(), hood__slack=0.0), mcp)
+    return float(side.seen.slip_share[0] / taut[0])
+
+
+def _shapley(parts: tuple[str, ...], value: Array) -> dict[str, float]:
+    n = len(parts)
+    sets = np.arange(2**n)
+    size = np.array([int(s).bit_count() for s in sets])
+    weight = np.array([factorial(k) * factorial(n - k - 1) / factorial(n) for k in range(n)])
+    shares = {}
+    for i, name in enumerate(parts):
+        without = sets[(sets >> i) & 1 == 0]
+        shares[name] = float((weight[size[without]] * (value[without | (1 << i)] - value[without])).sum())
+    return shares
+
+
+# ---- words
+
+
+def _more(name: str, one: _Side, two: _Side) -> bool:
+    """Whether the mechanism is stronger, further or longer in the second scene."""
+    a, b = one.hand, two.hand
+    if name in ("recruitment", "spread"):
+        muscles = [m for m in HAND_MUSCLES if m in (OPENERS if name == "recruitment" else CLOSERS)]
+        return sum(_pull(two, m) for m in muscles) > sum(_pull(one, m) for m in muscles)
+    return {
+        "wrist": two.wrist_deg < one.wrist_deg,
+        "slips": _left_by_slack(two) < _left_by_slack(one),
+        "tone": (b.finger_tone, b.wrist_tone) > (a.finger_tone, a.wrist_tone),
+        "length": b.flexor_length_factor < a.flexor_length_factor,
+        "own_effort": (b.own_opening - b.own_grip) > (a.own_opening - a.own_grip),
+    }[name]
+
+
+def _pull(side: _Side, muscle: str) -> float:
+    return side.drive[muscle] * _full_force_n(muscle)
+
+
+_LABELS = {
+    "recruitment": ("Openers pull harder", "Openers pull less"),
+    "wrist": ("Wrist drawn back", "Wrist sinks"),
+    "slips": ("Finger slips go slack", "Finger slips tighten"),
+    "spread": ("Closers pulled in too", "Closers left alone"),
+    "tone": ("More tone", "Less tone"),
+    "length": ("Shorter closers", "Longer closers"),
+    "own_effort": ("More effort to open", "Less effort to open"),
+}
+"""Words of a row: where the mechanism is stronger in the second scene, and where it is weaker."""
+
+_BECAUSE = {
+    "recruitment": ("the openers pulled harder", "the openers pulled less"),
+    "wrist": ("the wrist was drawn back", "the wrist sank"),
+    "slips": ("the finger slips went slack", "the finger slips tightened"),
+    "spread": ("current pulled the closers in too", "less current reached the closers"),
+    "tone": ("the closers had more tone", "the closers had less tone"),
+    "length": ("the finger closers were shorter", "the finger closers were longer"),
+    "own_effort": ("the person's own effort opened more", "the person's own effort opened less"),
+}
+
+
+def _label(name: str, one: _Side, two: _Side) -> str:
+    return _hand_words(one, two)[0] if name == "hand" else _LABELS[name][0 if _more(name, one, two) else 1]
+
+
+def _because(name: str, one: _Side, two: _Side) -> str:
+    return _hand_words(one, two)[1] if name == "hand" else _BECAUSE[name][0 if _more(name, one, two) else 1]
+
+
+def _hand_words(one: _Side, two: _Side) -> tuple[str, str]:
+    """Label and cause where the person or the turn of the forearm is another."""
+    a, b = one.hand, two.hand
+    found = []
+    if a.strength != b.strength:
+        word = "stronger" if b.strength > a.strength else "weaker"
+        found.append((f"Muscles {word}", f"the muscles were {word}"))
+    if a.hand_length_mm != b.hand_length_mm:
+        word = "larger" if b.hand_length_mm > a.hand_length_mm else "smaller"
+        found.append((f"Hand {word}", f"the hand was {word}"))
+    if a.forearm != b.forearm:
+        found.append(("Forearm turned", "the forearm was turned"))
+    return found[0] if len(found) == 1 else ("Another hand", "the hand itself was another")
+
+
+def _cause(name: str, one: _Side, two: _Side, share: float) -> str:
+    """The cause as the head of a sentence, with how it works where that is not plain."""
+    if name == "wrist" and abs(two.wrist_deg - one.wrist_deg) >= _TURNED_DEG:
+        back = _more(name, one, two)
+        if back and share <= -_TOLD_MM:
+            return "The wrist drawn back drew the finger closers tight"
+        if not back and share >= _TOLD_MM:
+            return "The wrist sank and let the finger closers go slack"
+    words = _because(name, one, two)
+    if name == "recruitment" and share <= -_TOLD_MM and _more(name, one, two):
+        back = one.wrist_deg - two.wrist_deg >= _TURNED_DEG
+        words += ", which also draws the wrist back" if back else ", past what opens the hand"
+    return words[0].upper() + words[1:]
+
+
+def _amount(share: float) -> str:
+    if abs(share) < _TOLD_MM:
+        return "no change"
+    return f"{abs(share):.0f} mm {'more' if share > 0 else 'less'}"
+
+
+def _summary(one: _Side, two: _Side, total: float, shares: dict[str, float]) -> str:
+    """From where to where, how much, and the cause or the two causes that made most of it."""
+    first, last = (side.scene.channel[0].pulse.amplitude_ma for side in (one, two))
+    same_current = abs(first - last) < 0.05
+    apart = not same_current and round(first) == round(last)
+    figure = "{:.1f}" if apart else "{:.0f}"
+    start = "With this change" if same_current else f"From {figure.format(first)} to {figure.format(last)} mA"
+    gains = sorted((n for n in shares if shares[n] >= _TOLD_MM), key=lambda n: -shares[n])
+    losses = sorted((n for n in shares if shares[n] <= -_TOLD_MM), key=lambda n: shares[n])
+    if abs(total) < _TOLD_MM:
+        if gains and losses:
+            return (
+                f"{start} the opening stays as it is: what it gained because {_because(gains[0], one, two)} "
+                f"it lost because {_because(losses[0], one, two)}."
+            )
+        return f"{start} the opening stays as it is."
+    causes = gains if total > 0 else losses
+    said = f"{start} the hand {'gained' if total > 0 else 'lost'} {abs(total):.0f} mm"
+    if not causes:
+        return f"{said}."
+    weight = [abs(shares[name]) for name in causes]
+    told = causes[: 2 if len(causes) > 1 and weight[1] >= 0.5 * weight[0] else 1]
+    most = sum(weight[: len(told)]) / sum(weight)
+    how = "" if len(told) == len(causes) else ", most of it" if most >= 0.5 else ", above all"
+    return f"{said}{how} because {' and '.join(_because(name, one, two) for name in told)}."
