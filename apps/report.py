@@ -120,7 +120,7 @@ def _dose(scene: sim.Scene, run: sim.Run) -> str:
     said = "".join(
         f"<li><b>{ {'inside': 'Inside.', 'close': 'Close.', 'over': 'Past the limit.'}[n.kind] }</b> {escape(n.text)} "
         f"<small>({escape(n.mark)}{'; ' + escape(n.source) if n.source else ''}) {escape(n.not_covered)}</small></li>"
-        for dose in run.dose for n in dose.notices
+        for n in (n for dose in run.dose for n in dose.notices)
     )
     return f"<table><tr><th>Channel</th><th>What</th><th>Value</th></tr>{''.join(rows)}</table><ul>{said}</ul>"
 

@@ -18,9 +18,9 @@ from dataclasses import dataclass
 
 from simulator.facts import Fact, fact, number, sources
 from simulator.pulses import pulse_train
-from simulator.scene import Channel, Scene, SceneError
+from simulator.scene import Channel, Pads, Scene, SceneError
 
-__all__ = ["Dose", "Notice", "dose_of"]
+__all__ = ["Dose", "Notice", "contact_share_of", "dose_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +116,7 @@ def dose_of(
     scene: Scene,
     channel: int = 0,
     *,
-    contact_share: float = 1.0,
+    contact_share: float | None = None,
     load_ohm: float | None = None,
     held: Sequence[tuple[float, float]] | None = None,
     duration_s: float | None = None,
@@ -127,8 +127,8 @@ def dose_of(
     ----------
     scene : Scene
     channel : int, default 0
-    contact_share : float, default 1
-        Share of the pad's area that touches the skin, above 0 up to 1.
+    contact_share : float, optional
+        Share of the pad's area that touches the skin, above 0 up to 1; as the scene's pads touch where not given.
     load_ohm : float, optional
         Load for energy and power; the test load of 500 ohm where not given.
     held, duration_s : optional
@@ -149,6 +149,8 @@ def dose_of(
     current passes both.
     """
     train = pulse_train(scene, channel, held, duration_s)
+    if contact_share is None:
+        contact_share = contact_share_of(scene.channel[channel].pads)
     if not 0.0 < contact_share <= 1.0:
         raise SceneError("contact_share", "above 0 up to 1", contact_share, "a pad without contact passes no current")
     load = number("dose.limits.test_load_ohm") if load_ohm is None else load_ohm
@@ -187,6 +189,11 @@ def dose_of(
         session_charge_mc=1e-3 * float(train.charge_uc.sum()),
         notices=_notices(set_to, values),
     )
+
+
+def contact_share_of(pads: Pads) -> float:
+    """Share of its area with which the worse pad touches the skin, for the fault that the scene shows."""
+    return 1.0 if pads.contact == "whole" else number(f"dose.skin.{pads.contact}_contact_share")
 
 
 def _notices(channel: Channel, dose: dict[str, float]) -> tuple[Notice, ...]:

@@ -18,11 +18,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.dose import Notice
+from simulator.dose import Notice, contact_share_of
 from simulator.facts import number
-from simulator.scene import Pulse, SceneError
+from simulator.scene import Pads, Pulse, SceneError
 
-__all__ = ["Load", "SkinCircuit", "dried", "halved", "lifted", "load_current", "load_voltage", "skin_circuit"]
+__all__ = ["Load", "SkinCircuit", "dried", "halved", "lifted", "load_current", "load_voltage", "skin_circuit", "skin_under"]
 
 Array = NDArray[np.float64]
 
@@ -114,6 +114,15 @@ def dried(skin: SkinCircuit, contact_share: float | None = None) -> SkinCircuit:
     spots = lifted(skin, share)
     extra = 0.5 * skin.rs_ohm / share * (number("dose.skin.dried_series_factor") - 1.0)
     return dataclasses.replace(spots, rs_ohm=spots.rs_ohm + extra, fault="dried")
+
+
+def skin_under(pads: Pads) -> SkinCircuit:
+    """The circuit of a scene's pads, with the fault that they show."""
+    sound = skin_circuit(pads.size_cm2)
+    if pads.contact == "whole":
+        return sound
+    share = contact_share_of(pads)
+    return dried(sound, share) if pads.contact == "dried" else lifted(sound, share)
 
 
 @dataclass(frozen=True, eq=False)

@@ -149,7 +149,10 @@ class Hand(_Section):
 
 @dataclass(frozen=True, slots=True)
 class Pads(_Section):
-    """Two equal pads along the limb: middle of the pair, gap from edge to edge, area of each, leads swapped or not."""
+    """Two equal pads along the limb: middle of the pair, gap from edge to edge, area of each, leads swapped or not.
+
+    `contact` is a fault to show: one pad whole, halved, lifted to a corner, or dried to spots.
+    """
 
     along_percent: float = _number("pads.along_percent")
     around_deg: float = _number("pads.around_deg")
@@ -157,6 +160,7 @@ class Pads(_Section):
     size_cm2: float = _number("pads.size_cm2")
     swap: bool = False
     limb: str = _choice("forearm", "upper arm")
+    contact: str = _choice("whole", "halved", "lifted", "dried")
 
     @property
     def side_mm(self) -> float:

@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import os
-import re
 import shutil
-import subprocess
-import sys
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
+from serving import served
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # two threads of small matrices wait for each other
 
@@ -42,16 +39,8 @@ def base_url() -> None:
 @pytest.fixture(scope="session")
 def address() -> Iterator[str]:
     """Address of the Explore page, served by the command itself in a process of its own."""
-    command = [sys.executable, "-m", "apps.command", "open", "--port", "0", "--no-browser"]
-    root = Path(__file__).parents[1]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=root) as server:
-        try:
-            assert server.stdout
-            said = re.search(r"http://\S+", server.stdout.readline())
-            assert said, "the command ended before it said where it serves"
-            yield said.group()
-        finally:
-            server.terminate()
+    with served() as where:
+        yield where
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

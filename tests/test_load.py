@@ -11,8 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
+import simulator as sim
 from simulator.dose import dose_of
-from simulator.load import Load, SkinCircuit, dried, halved, lifted, load_current, load_voltage, skin_circuit
+from simulator.load import Load, SkinCircuit, dried, halved, lifted, load_current, load_voltage, skin_circuit, skin_under
 from simulator.scene import Channel, Pulse, Scene, SceneError
 
 USUAL = Pulse(amplitude_ma=20.0, phase_us=300.0)
@@ -190,3 +191,18 @@ def test_errors_say_the_rule(call, message: str) -> None:
     with pytest.raises(SceneError) as caught:
         call()
     assert str(caught.value) == message
+
+
+def test_a_fault_of_the_scene_crowds_the_current_and_says_what_to_do() -> None:
+    scene = sim.presets()["tight"]
+    sound, off = scene, scene.replace("channel.0.pads.contact", "halved")
+    one, other = sim.dose_of(sound), sim.dose_of(off)
+    assert other.charge_uc == one.charge_uc
+    assert other.rms_density_ma_cm2 == pytest.approx(2.0 * one.rms_density_ma_cm2)
+    pulse = scene.channel[0].pulse
+    volts = [load_voltage(pulse, skin_under(s.channel[0].pads)) for s in (sound, off)]
+    assert volts[1].peak_v > 1.2 * volts[0].peak_v
+    assert volts[0].notices == ()
+    assert "Switch off, look at the skin, and press the pad on or change it." in volts[1].notices[0].text
+    dry = load_voltage(pulse, skin_under(scene.replace("channel.0.pads.contact", "dried").channel[0].pads))
+    assert "wet the pad's gel" in dry.notices[0].text

@@ -12,6 +12,7 @@ import param
 import simulator as sim
 from apps.explore.state import ExploreState
 from apps.explore.zoom_state import trains
+from simulator.load import Load, load_current, load_voltage, skin_circuit, skin_under
 
 __all__ = ["DoseTable", "DoseTableView", "dose_rows", "limit_rows", "quantity_text"]
 
@@ -120,6 +121,13 @@ def dose_rows(scene: sim.Scene) -> dict[str, Any]:
         session[0].append(_counted(sum(d.session_pulses for d in doses)))
         session[1].append(_on_time(_covered_s(scene)))
         session[2].append(quantity_text(sum(d.session_charge_mc for d in doses), "mC"))
+    held, same = zip(*(_loads(channel) for channel in scene.channel), strict=True)
+    meets = [
+        ["Voltage that the current takes", *(quantity_text(load.peak_v, "V") for load in held)],
+        ["Current, if that voltage of sound pads were held", *(quantity_text(load.peak_ma, "mA") for load in same)],
+    ]
+    if several:
+        meets = [[*row, ""] for row in meets]
     length = f"{scene.session.minutes:g} min"
     if any(channel.timing.control == "held" for channel in scene.channel):
         length += f"; held: one press of {_presses(scene)[0][1]:g} s as a stand-in"
@@ -128,8 +136,20 @@ def dose_rows(scene: sim.Scene) -> dict[str, Any]:
         "groups": [
             {"title": f"At full current, ramps left out; energy and power into {load}", "rows": steady},
             {"title": f"Session of {length}, ramps included", "rows": session},
+            {"title": f"At the pads ({_CONTACT[scene.channel[0].pads.contact]}); skin values recalled, unsure", "rows": meets},
         ],
     }
+
+
+_CONTACT = {"whole": "both in full contact", "halved": "one touches with half", "lifted": "one hangs by a corner",
+            "dried": "one dried to spots"}
+
+
+def _loads(channel: sim.Channel) -> tuple[Load, Load]:
+    """What the pads make of the set current, and of the voltage that sound pads would take for it."""
+    pulse, skin = channel.pulse, skin_under(channel.pads)
+    sound = load_voltage(pulse, skin_circuit(channel.pads.size_cm2))
+    return load_voltage(pulse, skin), load_current(pulse, skin, max(sound.peak_v, 1e-3))
 
 
 def limit_rows(scene: sim.Scene) -> list[dict[str, str]]:
@@ -138,11 +158,11 @@ def limit_rows(scene: sim.Scene) -> list[dict[str, str]]:
     several = len(scene.channel) > 1
     for n, dose in enumerate(_doses(scene)):
         of = f", channel\N{NO-BREAK SPACE}{n + 1}" if several else ""
-        for notice in dose.notices:
+        for notice in (*dose.notices, *_loads(scene.channel[n])[0].notices):
             rows.append({
                 "quantity": notice.quantity[0].upper() + notice.quantity[1:] + of,
                 "value": quantity_text(notice.value, notice.unit),
-                "limit": ("at least " if notice.quantity == "pad spacing" else "at most ")
+                "limit": ("at least " if notice.quantity in ("pad spacing", "pad contact") else "at most ")
                 + _plain(notice.limit, notice.unit),
                 "kind": notice.kind,
                 "stands": _STANDS[notice.kind],

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 from collections.abc import Mapping
 from typing import Any, ClassVar
 
@@ -13,6 +12,7 @@ from bokeh.models import BoxAnnotation, ColumnDataSource, FixedTicker, Range1d
 
 from apps.controls import Finding
 from apps.explore import force_studies as studies
+from apps.explore.pause import AfterPause
 from apps.explore.state import ExploreState
 from apps.look.tokens import paint, text_size
 from apps.pictures import plots
@@ -141,7 +141,7 @@ class ForceViews(pn.viewable.Viewer):
         super().__init__(**params)
         self._state, self._theme = state, theme
         self._shown: Any = None
-        self._due: Any = None
+        self._after_pause = AfterPause(self._update, _PAUSE_MS)
         self.figures: dict[str, Any] = {}
         self.sources: dict[str, ColumnDataSource] = {}
         self.findings: dict[str, Finding] = {}
@@ -164,17 +164,8 @@ class ForceViews(pn.viewable.Viewer):
             self._update()
 
     def _later(self, *_: object) -> None:
-        """Wait for a pause in a drag."""
-        if not self.active:
-            return
-        document = pn.state.curdoc
-        if document is None:
-            self._update()
-            return
-        if self._due is not None:
-            with contextlib.suppress(ValueError):  # it has run
-                document.remove_timeout_callback(self._due)
-        self._due = document.add_timeout_callback(self._update, _PAUSE_MS)
+        if self.active:
+            self._after_pause()
 
     def _update(self) -> None:
         scene = self._state.scene

@@ -5,7 +5,6 @@ Nothing is built or worked out before `NerveViews.active` is set.
 
 from __future__ import annotations
 
-import contextlib
 import re
 import time
 from typing import Any
@@ -31,6 +30,7 @@ from apps.explore.nerve_studies import (
     strength_study,
     weiss_line,
 )
+from apps.explore.pause import AfterPause
 from apps.explore.state import ExploreState
 from apps.look.tokens import paint, text_size
 from apps.pictures import plots
@@ -98,7 +98,7 @@ class NerveViews(pn.viewable.Viewer):
         self._cards: dict[str, _Card] = {}
         self._seen: object = None
         self._box = pn.Column(sizing_mode="stretch_width", margin=0, stylesheets=[_GRID])
-        self._due: Any = None
+        self._after_pause = AfterPause(self._update, _PAUSE_MS)
         state.param.watch(self._later, "scene")
         self.param.watch(self._update, "active")
         self._update()
@@ -112,17 +112,8 @@ class NerveViews(pn.viewable.Viewer):
         return {name: card.title for name, card in self._cards.items()}
 
     def _later(self, *_: object) -> None:
-        """Wait for a pause in a drag: an axon takes longer than a frame."""
-        if not self.active:
-            return
-        document = pn.state.curdoc
-        if document is None:
-            self._update()
-            return
-        if self._due is not None:
-            with contextlib.suppress(ValueError):  # it has run
-                document.remove_timeout_callback(self._due)
-        self._due = document.add_timeout_callback(self._update, _PAUSE_MS)
+        if self.active:
+            self._after_pause()
 
     def _update(self, *_: object) -> None:
         if not self.active or self._seen is self._state.scene:

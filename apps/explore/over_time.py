@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import contextlib
 from typing import Any
 
 import numpy as np
 import panel as pn
+import param
 from bokeh.models import ColumnDataSource, Range1d
 
+from apps.explore.pause import AfterPause
 from apps.explore.state import ExploreState
 from apps.pictures import plots
 
@@ -22,6 +23,8 @@ _PAUSE_MS = 120
 
 class OverTimeView(pn.viewable.Viewer):
     """Four small plots over one cycle; which line is which stands at its end, told apart by dash and word."""
+
+    active = param.Boolean(default=True, doc="Whether it is looked at; if not, nothing is worked out.")
 
     def __init__(self, state: ExploreState, theme: str, **params: Any) -> None:
         super().__init__(**params)
@@ -37,8 +40,9 @@ class OverTimeView(pn.viewable.Viewer):
         }
         panes = [pn.pane.Bokeh(fig, sizing_mode="stretch_both", margin=0, min_width=0) for fig in self.figures.values()]
         self._box = pn.Row(*panes, sizing_mode="stretch_both", margin=0, stylesheets=[_ROW])
-        self._due: Any = None
-        state.param.watch(self._later, "scene")
+        self._shown: Any = None
+        state.param.watch(AfterPause(self._update, _PAUSE_MS), "scene")
+        self.param.watch(lambda *_: self._update(), "active")
         self._update()
 
     def __panel__(self) -> pn.viewable.Viewable:
@@ -55,18 +59,10 @@ class OverTimeView(pn.viewable.Viewer):
             self._ends[key] = plots.word(fig, self._theme, word, f"{quantity}_t", 13, text_align="left", y_offset=2)
         return fig
 
-    def _later(self, *_: object) -> None:
-        """Wait for a pause in a drag: a cycle takes longer than a frame, and the two heroes come first."""
-        document = pn.state.curdoc
-        if document is None:
-            self._update()
-            return
-        if self._due is not None:
-            with contextlib.suppress(ValueError):  # it has run
-                document.remove_timeout_callback(self._due)
-        self._due = document.add_timeout_callback(self._update, _PAUSE_MS)
-
     def _update(self) -> None:
+        if not self.active or self._shown is self._state.scene:
+            return
+        self._shown = self._state.scene
         cycle = self._state.cycle
         run = cycle.run
         keep = np.unique(np.linspace(0, run.time_s.size - 1, min(_POINTS, run.time_s.size)).astype(int))

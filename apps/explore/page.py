@@ -47,9 +47,9 @@ def notice_items(state: ExploreState) -> list[dict[str, str]]:
     """What the dose says, the worst first; where all is well, one line says so for all."""
     if state.message:
         return [{"kind": "over", "strong": "That setting was not taken.", "text": state.message}]
-    shown = [n for n in state.dose.notices if n.kind != "inside"]
+    shown = [n for n in state.notices if n.kind != "inside"]
     items = [{"kind": n.kind, "text": n.text} for n in shown]
-    inside = sum(n.kind == "inside" for n in state.dose.notices)
+    inside = sum(n.kind == "inside" for n in state.notices)
     if inside:
         words = f"{inside} other limits kept." if shown else f"{inside} published or customary limits looked at, all kept."
         items.append({"kind": "inside", "text": words})

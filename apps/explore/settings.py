@@ -23,7 +23,7 @@ _TIMES = (("on_s", f"{_CH}.timing.on_s", "On"), ("off_s", f"{_CH}.timing.off_s",
 def dose_line(state: ExploreState) -> str:
     """Charge of a pulse, and the worst notice in a few words."""
     dose = state.dose
-    kinds = {notice.kind for notice in dose.notices}
+    kinds = {notice.kind for notice in state.notices}
     stand = "Past a limit: see the notices." if "over" in kinds else (
         "Close to a limit: see the notices." if "close" in kinds else "Inside the published limits.")
     return f"{dose.charge_uc:.1f} µC a pulse. {stand}"
@@ -178,6 +178,8 @@ class SettingsView(pn.viewable.Viewer):
             self._choice(f"{_CH}.timing.ramps_inside", "Rise and fall count", {True: "inside on time", False: "on top"}),
             PadMapView(self._state),
             self._slider(f"{_CH}.pads.size_cm2", "Pads: size of each", 1, "ink", "cm²", (4, 36)),
+            self._choice(f"{_CH}.pads.contact", "One pad is",
+                         {"whole": "sound", "halved": "half off", "lifted": "lifted", "dried": "dry"}),
             self._choice(f"{_CH}.pads.swap", "Leads", {False: "as set", True: "swapped"}),
             self._slider("hand.flexor_length_factor", "Length of closers", 0.5, "ink", "%", (92, 102), 100.0),
             self._slider("hand.finger_tone", "Tone of closers at rest", 0.1, "force", "%", (0, 3), 100.0),

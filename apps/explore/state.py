@@ -14,6 +14,8 @@ import param
 
 import simulator as sim
 from apps.explore import findings
+from simulator.dose import Notice
+from simulator.load import load_voltage, skin_under
 
 __all__ = ["AMPLITUDES_MA", "OBJECTS", "Cycle", "ExploreState", "scene_from_address", "scene_to_address"]
 
@@ -139,6 +141,15 @@ class ExploreState(param.Parameterized):
     def dose(self) -> sim.Dose:
         """Dose of the first channel."""
         return sim.dose_of(self.scene)
+
+    @property
+    def notices(self) -> tuple[Notice, ...]:
+        """What dose and pads of every channel have to say, what is passed first."""
+        said = [
+            notice for i, channel in enumerate(self.scene.channel)
+            for notice in (*sim.dose_of(self.scene, i).notices, *load_voltage(channel.pulse, skin_under(channel.pads)).notices)
+        ]
+        return tuple(sorted(said, key=lambda notice: ("over", "close", "inside").index(notice.kind)))
 
     @property
     def finding(self) -> str:

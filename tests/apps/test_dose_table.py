@@ -5,14 +5,12 @@ from __future__ import annotations
 import dataclasses
 import math
 import re
-import subprocess
-import sys
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
 from playwright.sync_api import Page, expect
+from serving import served
 
 import simulator as sim
 from apps.explore.dose_table import DoseTableView, dose_rows, limit_rows, quantity_text
@@ -164,20 +162,8 @@ server.io_loop.start()
 
 @pytest.fixture(scope="module")
 def dose_address() -> Iterator[str]:
-    root = Path(__file__).parents[2]
-    with subprocess.Popen(
-        [sys.executable, "-c", SERVER], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=root,
-    ) as server:
-        try:
-            assert server.stdout
-            for said in server.stdout:
-                if found := re.search(r"http://127\S+/dose", said):
-                    yield found.group()
-                    break
-            else:
-                pytest.fail("the server ended before it said where it serves")
-        finally:
-            server.terminate()
+    with served(["-c", SERVER]) as where:
+        yield where
 
 
 def test_table_in_a_browser(page: Page, dose_address: str) -> None:

@@ -5,16 +5,14 @@ from __future__ import annotations
 import dataclasses
 import random
 import re
-import subprocess
-import sys
 from collections.abc import Iterator
 from itertools import pairwise
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from playwright.sync_api import Page, expect
+from serving import served
 
 import simulator as sim
 from apps.explore.state import ExploreState
@@ -292,19 +290,8 @@ server.io_loop.start()
 
 @pytest.fixture(scope="module")
 def zooms_address() -> Iterator[str]:
-    root = Path(__file__).parents[2]
-    command = [sys.executable, "-c", SERVER]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=root) as server:
-        try:
-            assert server.stdout
-            for said in server.stdout:
-                if found := re.search(r"http://127\S+/zooms", said):
-                    yield found.group()
-                    break
-            else:
-                pytest.fail("the server ended before it said where it serves")
-        finally:
-            server.terminate()
+    with served(["-c", SERVER]) as where:
+        yield where
 
 
 def test_picture_is_worked_by_key_pointer_and_on_a_phone(page: Page, zooms_address: str) -> None:

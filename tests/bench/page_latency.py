@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 import shutil
-import subprocess
-import sys
 from pathlib import Path
 from statistics import median
 
 from playwright.sync_api import sync_playwright
+
+from tests.serving import served
 
 ROOT = Path(__file__).parents[2]
 PRESSES = 40
@@ -41,26 +41,18 @@ async key => {
 
 
 def main() -> None:
-    command = [sys.executable, "-m", "apps.command", "open", "--port", "0", "--no-browser"]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, cwd=ROOT) as server:
-        try:
-            assert server.stdout
-            said = re.search(r"http://\S+", server.stdout.readline())
-            assert said
-            with sync_playwright() as playwright:
-                browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
-                page = browser.new_page(viewport={"width": 1440, "height": 900})
-                page.goto(said.group())
-                page.get_by_role("img", name=re.compile("^Hand from the thumb side")).wait_for()
-                page.locator(".bk-Figure").first.wait_for(state="attached")
-                page.wait_for_timeout(1500)
-                times = []
-                for _ in range(PRESSES):
-                    times.append(page.evaluate(WATCH, None))
-                    page.wait_for_timeout(900)  # the cycle's plots follow after a pause; each press is timed alone
-                browser.close()
-        finally:
-            server.terminate()
+    with served() as address, sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
+        page = browser.new_page(viewport={"width": 1440, "height": 900})
+        page.goto(address)
+        page.get_by_role("img", name=re.compile("^Hand from the thumb side")).wait_for()
+        page.locator(".bk-Figure").first.wait_for(state="attached")
+        page.wait_for_timeout(1500)
+        times = []
+        for _ in range(PRESSES):
+            times.append(page.evaluate(WATCH, None))
+            page.wait_for_timeout(900)  # the cycle's plots follow after a pause; each press is timed alone
+        browser.close()
     times.sort()
     late = times[int(0.95 * len(times))]
     print(f"slider to last hero changed, {len(times)} steps: median {median(times):.0f} ms, p95 {late:.0f} ms")

@@ -1,0 +1,30 @@
+"""A server in a process of its own, for tests, pictures and benchmarks: it listens on this machine only and is stopped."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+__all__ = ["COMMAND", "served"]
+
+COMMAND = ("-m", "apps.command", "open", "--port", "0", "--no-browser")
+"""Arguments for Python that serve the pages as the command does."""
+
+
+@contextmanager
+def served(arguments: Sequence[str] = COMMAND) -> Iterator[str]:
+    """The address that a server says on its first line with one; the server ends with the block."""
+    root = Path(__file__).parents[1]
+    command = [sys.executable, *arguments]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=root) as server:
+        try:
+            assert server.stdout
+            said = next((found for line in server.stdout if (found := re.search(r"http://127\S+/\w+", line))), None)
+            assert said, "the server ended before it said where it serves"
+            yield said.group()
+        finally:
+            server.terminate()
