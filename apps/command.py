@@ -64,7 +64,7 @@ def _run(options: argparse.Namespace) -> int:
     if options.minutes is not None:
         scene = scene.replace("session.minutes", options.minutes)
     run = sim.simulate(scene)
-    curve = sim.opening_curve(scene, range(61))
+    curve = sim.opening_curve(scene, [0.5 * step for step in range(121)])
     # all text is made before the folder is touched: a run that fails leaves nothing behind
     texts = {
         "run.csv": run_csv(run),
@@ -75,6 +75,7 @@ def _run(options: argparse.Namespace) -> int:
     options.out.mkdir(parents=True, exist_ok=True)
     for name, text in texts.items():
         (options.out / name).write_text(text, "utf-8")
+    for name in texts:
         print(options.out / name)
     return 0
 

@@ -24,7 +24,7 @@ def run_csv(run: sim.Run) -> str:
         columns += [
             (f"{name} recruited [1]", run.recruited[name]),
             (f"{name} force [N]", run.force_n[name]),
-            (f"{name} tired [1]", run.tired[name]),
+            (f"{name} force rate lost [1]", run.tired[name]),
         ]
     columns += [(f"{joint} [deg, flexion positive]", value) for joint, value in run.angle_deg.items()]
     columns += [("opening [mm]", run.opening_mm), ("claw [0 or 1]", run.claw.astype(int))]
@@ -52,7 +52,7 @@ def run_json(scene: sim.Scene, run: sim.Run, curve: sim.Opening) -> str:
         },
         "claw_somewhere": bool(run.claw.any()),
         "highest_force_n": {name: float(value.max()) for name, value in run.force_n.items()},
-        "tired_at_the_end": {name: float(value[-1]) for name, value in run.tired.items()},
+        "force_rate_lost_at_the_end": {name: float(value[-1]) for name, value in run.tired.items()},
         "dose": [_plain(dose) for dose in run.dose],
     }
     return json.dumps(summary, indent=2, ensure_ascii=False, allow_nan=False) + "\n"

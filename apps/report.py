@@ -46,7 +46,7 @@ def run_html(scene: sim.Scene, run: sim.Run, curve: sim.Opening) -> str:
 <h1>{escape(scene.title)}</h1>
 <p>{escape(scene.story)}</p>
 <h2>{escape(title)}</h2>
-<p>{escape(_words(curve, run, now))}</p>
+<p>{escape(_words(scene, curve, run, now))}</p>
 <div class="plot tall">{parts["curve"]}</div>
 <h2>The first cycle</h2>
 {"".join(f'<div class="plot">{parts[key]}</div>' for key in figures if key != "curve")}
@@ -62,7 +62,7 @@ def run_html(scene: sim.Scene, run: sim.Run, curve: sim.Opening) -> str:
 """
 
 
-def _words(curve: sim.Opening, run: sim.Run, now: float) -> str:
+def _words(scene: sim.Scene, curve: sim.Opening, run: sim.Run, now: float) -> str:
     best = int(np.argmax(curve.opening_mm))
     at = int(np.argmin(np.abs(curve.amplitude_ma - now)))
     angle = {joint: float(value[at]) for joint, value in curve.angle_deg.items()}
@@ -71,8 +71,25 @@ def _words(curve: sim.Opening, run: sim.Run, now: float) -> str:
         f"{curve.amplitude_ma[best]:.0f} mA, and {curve.opening_mm[-1]:.0f} mm at {curve.amplitude_ma[-1]:.0f} mA. At "
         f"{curve.amplitude_ma[at]:.0f} mA, fresh and steady: wrist {wrist_words(angle['wrist'])}, knuckles "
         f"{bend_words(angle['MCP'])}, middle joints {bend_words(angle['PIP'])}, opening {curve.opening_mm[at]:.0f} mm. "
-        f"After {run.time_s[-1] / 60:.0f} min the finger opener has lost {100 * run.tired['EDC'].max():.0f} % at most."
+        f"{_kept(scene, run)}"
     )
+
+
+def _kept(scene: sim.Scene, run: sim.Run) -> str:
+    """What the finger opener still pulls in the last whole on time, against the first."""
+    channel = scene.channel[0]
+    cycles = int((run.time_s[-1] - channel.timing.delay_s - channel.on_total_s) // channel.cycle_s) + 1
+    if channel.timing.control != "cycle" or cycles < 2:
+        return ""
+    peaks = []
+    for number in (0, cycles - 1):
+        start = channel.timing.delay_s + number * channel.cycle_s
+        inside = (run.time_s >= start) & (run.time_s < start + channel.on_total_s)
+        peaks.append(float(run.force_n["EDC"][inside].max()))
+    if peaks[0] < 0.1:
+        return ""
+    kept = 100.0 * peaks[1] / peaks[0]
+    return f"In the last of {cycles} on times the finger opener pulls {kept:.0f} % of what it did in the first."
 
 
 def _curve(curve: sim.Opening, now: float) -> Any:

@@ -86,7 +86,8 @@ class Run:
         Ends of the opening line, as in `Opening`.
     claw : ndarray of bool, shape (n,)
     tired : dict of str to ndarray, shape (n,)
-        Share of each muscle's pull that tiring has taken, 0 to 1.
+        Share of its force rate A that tiring has taken from the recruited part, 0 to 1. The pull itself falls by less,
+        since a tired muscle also relaxes more slowly: compare `force_n`.
     dose : tuple of Dose
         One a channel.
     trains : tuple of PulseTrain

@@ -11,7 +11,7 @@ from apps.look.tokens import paint, text_size
 
 __all__ = ["FONT", "line", "plain_figure", "tag", "word"]
 
-FONT = "Atkinson Hyperlegible Next"
+FONT = "Atkinson Hyperlegible Next, sans-serif"
 
 
 def plain_figure(

@@ -143,6 +143,7 @@ def pair(page: Page, served: str) -> Locator:
     page.goto(served)
     found = page.get_by_role("slider", name=PAIR)
     expect(found).to_have_attribute("aria-valuetext", re.compile("elbow to wrist"))
+    expect(page.locator("#said")).to_have_text(re.compile(r"\d"))  # the two are drawn one after the other
     return found
 
 
