@@ -15,6 +15,7 @@ from simulator.pulses import PulseTrain, pulse_train
 from simulator.recruitment import recruitment_curve
 from simulator.run import Opening, Run, opening_curve, simulate
 from simulator.scene import Channel, Hand, Pads, Pulse, Ramp, Scene, SceneError, Session, Task, Timing, Train, setting
+from simulator.sensation import Sensation, sensation_levels
 from simulator.trace import trace_current
 from simulator.why import Why, explain_opening
 
@@ -33,6 +34,7 @@ __all__ = [
     "Run",
     "Scene",
     "SceneError",
+    "Sensation",
     "Session",
     "Task",
     "Timing",
@@ -50,6 +52,7 @@ __all__ = [
     "pulse_train",
     "recruitment_curve",
     "relaxed_posture",
+    "sensation_levels",
     "setting",
     "simulate",
     "trace_current",

@@ -14,10 +14,12 @@ from simulator.axon import Firing, axon_threshold, fire, velocity_m_s
 from simulator.facts import facts_under, number
 from simulator.field import muscles_under
 from simulator.recruitment import CLOSERS
+from simulator.sensation import Sensation, sensation_levels
 
 __all__ = [
     "ABOVE", "BELOW", "CURRENTS_MA", "NAMED", "NAMES", "AxonStudy", "ShareStudy", "StrengthStudy", "answer_words",
-    "axon_study", "first_to_answer", "muscle_places", "share_finding", "share_study", "strength_study", "weiss_line",
+    "axon_study", "felt_words", "first_to_answer", "limit_words", "muscle_places", "share_finding", "share_study",
+    "strength_study", "weiss_line",
 ]
 
 Array = NDArray[np.float64]
@@ -99,11 +101,12 @@ def muscle_places(scene: sim.Scene) -> list[dict[str, object]]:
 
 @dataclass(frozen=True, slots=True)
 class ShareStudy:
-    """Share of each muscle at `CURRENTS_MA`, and at the present current."""
+    """Share of each muscle at `CURRENTS_MA`, and at the present current; and what is felt of it."""
 
     share: dict[str, Array]
     now_ma: float
     now: dict[str, float]
+    levels: Sensation
 
 
 def share_study(scene: sim.Scene) -> ShareStudy:
@@ -111,7 +114,19 @@ def share_study(scene: sim.Scene) -> ShareStudy:
     now = scene.channel[0].pulse.amplitude_ma
     curve = sim.recruitment_curve(scene, np.append(CURRENTS_MA, now))
     shown = [name for name in SHOWN if name in curve] or list(curve)
-    return ShareStudy({n: curve[n][:-1] for n in shown}, now, {n: float(curve[n][-1]) for n in shown})
+    return ShareStudy(
+        {n: curve[n][:-1] for n in shown}, now, {n: float(curve[n][-1]) for n in shown}, sensation_levels(scene)
+    )
+
+
+def felt_words(levels: Sensation) -> str:
+    """The band in which a pulse is first felt, in words."""
+    return f"felt from about {_band(levels.felt_ma)}"
+
+
+def limit_words(levels: Sensation) -> str:
+    """The band of most people's limit, and what it is not."""
+    return f"most people's limit {_band(levels.discomfort_ma)}: recalled, unsure, not advice"
 
 
 def share_finding(study: ShareStudy) -> str:
@@ -288,6 +303,11 @@ def _crossing(x: Array, y: Array, level: float) -> float | None:
     if k == 0:
         return float(x[0])
     return float(x[k - 1] + (level - y[k - 1]) / (y[k] - y[k - 1]) * (x[k] - x[k - 1]))
+
+
+def _band(ends_ma: tuple[float, float]) -> str:
+    low, high = (f"{end:.1f}" if end < 0.95 else f"{end:.0f}" for end in ends_ma)
+    return f"{low}-{high} mA"
 
 
 def _ma(value: float) -> str:

@@ -25,6 +25,8 @@ from apps.explore.nerve_studies import (
     ShareStudy,
     StrengthStudy,
     axon_study,
+    felt_words,
+    limit_words,
     share_finding,
     share_study,
     strength_study,
@@ -43,6 +45,12 @@ _DASHES = {"EDC": "solid", "ECRB": [9, 4], "ECU": [2, 4], "EPL": [12, 4, 2, 4], 
 _EVERY = 5
 _HIGH = 0.9
 """Height of 100 mV, in distances between two lines: a scale of the picture."""
+
+_TOP = 156
+"""Top of the shares' picture, %: room for the present current above 100, and for two lines of words above that."""
+
+_BAND_TOP = 122
+"""Bands of feeling end here, %, so that hatching does not run under their words."""
 
 _PLOT_PX = 270
 _PAUSE_MS = 150
@@ -158,9 +166,18 @@ class NerveViews(pn.viewable.Viewer):
     def _share_figure(self) -> Any:
         fig = self._figure(
             x_name="Current [mA]", y_name="Share of axons [%]", x_quantity="current", y_quantity="force",
-            spoken="Share of each muscle against current", x_range=Range1d(0, CURRENTS_MA[-1]), y_range=Range1d(0, 122),
+            spoken="Share of each muscle against current", x_range=Range1d(0, CURRENTS_MA[-1]), y_range=Range1d(0, _TOP),
         )
         fig.yaxis[0].ticker = [0, 20, 40, 60, 80, 100]
+        self.bands = {}
+        # ink, not colour: neither band is a quantity, and both are unsure
+        for name, pattern in (("felt", "/"), ("limit", "\\")):
+            band = BoxAnnotation(
+                left=0, right=0, top=_BAND_TOP, level="underlay", line_color=None, fill_alpha=0.08,
+                hatch_pattern=pattern, hatch_alpha=0.3, hatch_scale=9, hatch_weight=1, visible=False,
+            )
+            self.bands[name] = paint(band, self._theme, fill_color="ink2", hatch_color="ink2")
+            fig.add_layout(band)
         self._now = Span(location=0, dimension="height", line_width=1.5)
         fig.add_layout(paint(self._now, self._theme, line_color="current_f"))
         self.shares = {name: self._source() for name in (*SHOWN, "TRI")}
@@ -172,6 +189,12 @@ class NerveViews(pn.viewable.Viewer):
             label = self._word(fig, name, "force_t", text_align="center", text_baseline="middle", padding=2)
             self._names[name] = paint(label, self._theme, background_fill_color="bg")
         self._now_tag = self._tag(fig, "current_t", text_align="center", y_offset=2)
+        self.band_words = {
+            name: self._word(fig, "", "ink2", text_align=align, text_baseline="top", x_offset=4 if align == "left" else -2)
+            for name, align in (("felt", "left"), ("limit", "right"))
+        }
+        for label in self.band_words.values():
+            paint(label, self._theme, background_fill_color="bg")  # the line of the present current runs behind them
         return fig
 
     def _show_share(self, study: ShareStudy) -> None:
@@ -189,11 +212,24 @@ class NerveViews(pn.viewable.Viewer):
             self._names[name].update(x=at, y=100.0 * float(np.interp(at, CURRENTS_MA, share)))
         self._now.location = study.now_ma
         self._now_tag.update(text=f"{study.now_ma:.0f} mA", x=float(np.clip(study.now_ma, 4, 56)), y=104)
+        self._show_bands(study)
         names = ", ".join(f"{name} {NAMES[name]}{' (closes)' if name in CLOSERS else ''}" for name in study.share)
         self._cards["share"].tell(
             share_finding(study), f"{names}.",
-            "Not in it: how places differ from person to person; those here are recalled, not measured.",
+            f"Hatched, both recalled: {felt_words(study.levels)}; {limit_words(study.levels)}.",
+            "Not in it: how places differ from person to person; those here are recalled, not measured. An arm after stroke may "
+            "feel less, so feeling is no guard.",
         )
+
+    def _show_bands(self, study: ShareStudy) -> None:
+        most = float(CURRENTS_MA[-1])
+        for name, (low, high), words in (
+            ("felt", study.levels.felt_ma, felt_words(study.levels).replace(" from ", " from\n")),
+            ("limit", study.levels.discomfort_ma, limit_words(study.levels).replace(": ", ":\n")),
+        ):
+            self.bands[name].update(left=min(low, most), right=min(high, most), visible=low < most)
+            # words on the left and right edge, so that they keep apart however the bands lie
+            self.band_words[name].update(text=words, x=0.0 if name == "felt" else most, y=_TOP - 1)
 
     # ---- strength and duration
 

@@ -79,7 +79,9 @@ class OverTimeView(pn.viewable.Viewer):
             top = max(float(series[key].max()) for key in keys if key in series)
             self.figures[name].y_range.update(start=0.0, end=max(1.15 * top, 1.0))
         angles = np.concatenate([series[j] for j, _, _ in _JOINTS])
-        self.figures["angle"].y_range.update(start=float(min(angles.min() - 8, -5)), end=float(angles.max() + 12))
+        self.figures["angle"].y_range.update(
+            start=float(min(angles.min() - 8, -5)), end=float(angles.max() + 0.2 * np.ptp(angles) + 5),
+        )
 
     def _place_words(self, series: dict[str, Any], keep: Any, time: Any, late: int) -> None:
         """Words right of where the current ends, at the height each line had before; moved apart where they would meet."""

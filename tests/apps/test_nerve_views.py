@@ -10,7 +10,9 @@ from apps.explore import nerve_studies, nerve_views
 from apps.explore.nerve_studies import (
     answer_words,
     axon_study,
+    felt_words,
     first_to_answer,
+    limit_words,
     share_finding,
     share_study,
     strength_study,
@@ -19,6 +21,7 @@ from apps.explore.nerve_studies import (
 from apps.explore.nerve_views import NerveViews
 from apps.explore.state import ExploreState
 from simulator.recruitment import CLOSERS
+from simulator.sensation import Sensation, sensation_levels
 
 SCENE = sim.presets()["tight"]
 
@@ -56,6 +59,31 @@ def test_share_title_holds_the_numbers() -> None:
     assert share_finding(study).startswith(f"{now:.0f} mA wakes {100 * share:.0f} % of the finger opener")
     strong = share_study(SCENE.replace("channel.0.pulse.amplitude_ma", 60.0))
     assert "of the finger closer" in share_finding(strong)
+
+
+def test_bands_say_what_they_are_not() -> None:
+    row = Sensation((2.0, 6.0), (25.0, 50.0))
+    assert felt_words(row) == "felt from about 2-6 mA"
+    assert limit_words(row) == "most people's limit 25-50 mA: recalled, unsure, not advice"
+    assert felt_words(Sensation((0.17, 0.51), (2.1, 4.2))) == "felt from about 0.2-0.5 mA"
+
+
+def test_bands_lie_behind_the_curves_and_follow_the_pads() -> None:
+    state = ExploreState(SCENE)
+    views = NerveViews(state, "light", active=True)
+    for size_cm2 in (16.0, 4.0):
+        state.change("channel.0.pads.size_cm2", size_cm2)
+        levels = sensation_levels(state.scene)
+        for name, (low, high) in (("felt", levels.felt_ma), ("limit", levels.discomfort_ma)):
+            band = views.bands[name]
+            assert (band.left, band.right) == pytest.approx((low, high))
+            assert band.visible
+            assert band.level == "underlay"
+    assert "not advice" in views.band_words["limit"].text
+    state.change_all({"channel.0.pulse.phase_us": 20.0, "channel.0.pads.size_cm2": 60.0}, "pulse")
+    assert not views.bands["limit"].visible  # past the end of the picture, and its words still say where
+    assert views.bands["felt"].right == nerve_studies.CURRENTS_MA[-1]
+    assert "limit 397-795 mA" in views.band_words["limit"].text
 
 
 def weiss_holds(phase_us: np.ndarray, charge_uc: np.ndarray) -> bool:
