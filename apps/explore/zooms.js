@@ -232,9 +232,14 @@ export function render({ model, el }) {
         later({ kind: 'move', panel: 0, value: drag.start - (e.clientX - drag.x) / b.width * a.length })
       }
     }
+    const fingers = new Map()
+    let apart = 0
+    const span = () => { const [a, b] = [...fingers.values()]; return Math.max(Math.abs(a - b), 1) }
     p.plot.addEventListener('pointerdown', e => {
       if (e.button) return
       p.plot.setPointerCapture(e.pointerId)
+      fingers.set(e.pointerId, e.clientX)
+      if (fingers.size === 2) { drag = null; apart = span(); return }
       const a = win(p.n), x = share(e) * p.w, onSlice = p.n && x >= p.at - 4 && x <= p.at + p.across + 4
       const middle = p.n ? win(p.n - 1).start + win(p.n - 1).length / 2 : 0
       drag = { x: e.clientX, start: a.start, off: onSlice && p.across > 12 ? a.start + share(e) * a.length - middle : 0 }
@@ -246,12 +251,27 @@ export function render({ model, el }) {
       e.preventDefault()
     })
     p.plot.addEventListener('pointermove', e => {
+      if (fingers.has(e.pointerId)) fingers.set(e.pointerId, e.clientX)
+      if (fingers.size === 2) {
+        // two fingers: a step for each fifth that they part or close, so that a pinch is a few messages
+        const by = span() / apart
+        if (by > 1.2 || by < 0.83) { apart = span(); send({ kind: 'zoom', panel: p.n, value: 1 / by }) }
+        return
+      }
       pointer = { n: p.n, share: share(e) }
       if (drag) follow(e)
       panels.forEach(cross)
       tell()
     })
-    const end = () => { drag = null; p.plot.classList.remove('dragging') }
+    const end = e => { fingers.delete(e.pointerId); drag = null; p.plot.classList.remove('dragging') }
+    // The wheel works on the panel in use only: over the others the page scrolls on. Sideways it pans.
+    p.plot.addEventListener('wheel', e => {
+      if (chosen !== p.n || !(e.ctrlKey || p.box.matches(':focus'))) return
+      e.preventDefault()
+      const side = e.shiftKey ? e.deltaY : e.deltaX
+      if (Math.abs(side) > Math.abs(e.shiftKey ? 0 : e.deltaY)) later({ kind: 'step', panel: p.n, value: Math.sign(side) * 0.1 })
+      else if (e.deltaY) later({ kind: 'zoom', panel: p.n, value: e.deltaY < 0 ? 0.8 : 1.25 })
+    }, { passive: false })
     for (const kind of ['pointerup', 'pointercancel', 'lostpointercapture']) p.plot.addEventListener(kind, end)
     p.plot.addEventListener('pointerleave', () => { if (!drag) { pointer = null; redraw() } })
     p.box.addEventListener('focus', () => { choose(p.n, false); redraw() })

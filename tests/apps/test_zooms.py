@@ -319,6 +319,18 @@ def test_picture_is_worked_by_key_pointer_and_on_a_phone(page: Page, zooms_addre
     page.keyboard.press("+")
     expect(panels.nth(1)).to_have_attribute("aria-label", re.compile("50 ms"))
 
+    # the wheel zooms the panel in use, and pans it with Shift
+    plot = panels.nth(1).locator(".plot").bounding_box()
+    assert plot
+    page.mouse.move(plot["x"] + 20, plot["y"] + 20)
+    page.mouse.wheel(0, 120)
+    expect(panels.nth(1)).not_to_have_attribute("aria-label", re.compile(r"\b50.ms"))
+    before = panels.nth(1).get_attribute("aria-valuenow") or ""
+    page.keyboard.down("Shift")
+    page.mouse.wheel(0, 120)
+    page.keyboard.up("Shift")
+    expect(panels.nth(1)).not_to_have_attribute("aria-valuenow", before)
+
     # a click half way through the session takes all shorter windows there
     box = panels.nth(4).locator(".plot").bounding_box()
     assert box
@@ -360,3 +372,11 @@ def test_a_finger_drags_the_slice(page: Page, zooms_address: str) -> None:
     touch.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
     shorter = page.locator(".gwz .panel").nth(3)
     expect(shorter).to_have_attribute("aria-valuetext", re.compile(r"^2[12] min "))  # 0.75 of 30 min, less half a window
+
+    # two fingers that part show less of the session, and larger
+    label = session.get_attribute("aria-label")
+    for kind, left, right in (("touchStart", 0.45, 0.55), ("touchMove", 0.4, 0.6), ("touchMove", 0.2, 0.8)):
+        points = [{"x": box["x"] + at * box["width"], "y": y, "id": n} for n, at in enumerate((left, right))]
+        touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    touch.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+    expect(session).not_to_have_attribute("aria-label", label or "")
