@@ -16,7 +16,7 @@ from scipy.special import ndtr
 
 from simulator import axon
 from simulator.facts import number
-from simulator.field import field_at_axons
+from simulator.field import field_at_axons, finger_slips
 from simulator.scene import Channel, Hand, Pulse, Scene
 
 if TYPE_CHECKING:
@@ -55,7 +55,9 @@ def threshold_field_v_m(phase_us: ArrayLike, pulse: Pulse | None = None, polarit
     )
 
 
-def recruitment_curve(scene: Scene, amplitude_ma: ArrayLike, channel: int = 0) -> dict[str, Array]:
+def recruitment_curve(
+    scene: Scene, amplitude_ma: ArrayLike, channel: int = 0, *, slips: bool = False
+) -> dict[str, Array]:
     """Share of each muscle that one channel wakes at these amplitudes.
 
     Parameters
@@ -63,6 +65,8 @@ def recruitment_curve(scene: Scene, amplitude_ma: ArrayLike, channel: int = 0) -
     scene : Scene
     amplitude_ma : array_like, shape (n,)
     channel : int, optional
+    slips : bool, optional
+        Also give the finger extensor's slips (``EDC_INDEX`` and so on), of which EDC is the mean by force.
 
     Returns
     -------
@@ -72,7 +76,8 @@ def recruitment_curve(scene: Scene, amplitude_ma: ArrayLike, channel: int = 0) -
     chosen = scene.channel[channel]
     current = np.atleast_1d(np.asarray(amplitude_ma, dtype=np.float64))
     muscles, share = _shares(chosen, scene.hand, current, np.full_like(current, chosen.pulse.phase_us), scene)
-    return dict(zip(muscles, share.T, strict=True))
+    curves = dict(zip(muscles, share.T, strict=True))
+    return curves if slips else {name: curve for name, curve in curves.items() if name not in finger_slips()}
 
 
 def recruited_by_pulses(scene: Scene, train: PulseTrain, channel: int = 0) -> tuple[tuple[str, ...], Array]:
@@ -87,7 +92,8 @@ def recruited_by_pulses(scene: Scene, train: PulseTrain, channel: int = 0) -> tu
     # pulses of a plateau are alike: work out each kind once
     kinds, which = np.unique(np.round(pair, 6), axis=1, return_inverse=True)
     muscles, share = _shares(scene.channel[channel], scene.hand, kinds[0], kinds[1], scene)
-    return muscles, share[np.ravel(which)]
+    whole = [i for i, name in enumerate(muscles) if name not in finger_slips()]
+    return tuple(muscles[i] for i in whole), share[np.ravel(which)][:, whole]
 
 
 def _shares(
@@ -100,6 +106,10 @@ def _shares(
     with np.errstate(divide="ignore"):
         level = np.log(strength) / number("recruitment.axon.spread_ln")
     share = ndtr(level) @ field.share
+    if "EDC" in field.muscles:
+        parts = [field.muscles.index(name) for name in finger_slips()]
+        weight = np.array([number(f"recruitment.slip.{name.lower()}.share") for name in finger_slips()])
+        share[:, field.muscles.index("EDC")] = share[:, parts] @ (weight / weight.sum())
     if "spread" in scene.without_mechanisms:
         share[:, [name in CLOSERS for name in field.muscles]] = 0.0
     return field.muscles, share

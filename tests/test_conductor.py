@@ -14,7 +14,7 @@ from scipy.special import ndtr
 from simulator.conductor import field_at_axons, field_from_pads
 from simulator.conductor.make_maps import solved_maps
 from simulator.conductor.pads import Maps, shipped_maps
-from simulator.conductor.places import axon_ends_mm, digest, forearm_muscles, limb_radius_mm
+from simulator.conductor.places import axon_ends_mm, digest, forearm_muscles, forearm_pools, limb_radius_mm
 from simulator.facts import number
 from simulator.recruitment import threshold_field_v_m
 from simulator.scene import Hand, Pads
@@ -40,7 +40,7 @@ def as_maps(fat_mm=4.0, step_mm=12.0):
     n = int(np.prod(maps.shape[:3]))
     shape = np.ascontiguousarray(maps.reshape(n, -1).T)
     part = np.eye(n).reshape(1, *maps.shape[:3], n)
-    return Maps("", forearm_muscles(), np.array([fat_mm]), forearm.x_mm, forearm.around_rad, shape, part)
+    return Maps("", forearm_pools(), np.array([fat_mm]), forearm.x_mm, forearm.around_rad, shape, part)
 
 
 def current_ma(muscle, pads=OPEN, fat_mm=4.0, share=0.5, one_way=False):

@@ -109,3 +109,15 @@ def test_the_second_channel_may_lie_over_the_triceps() -> None:
     curve = sim.recruitment_curve(scene, CURRENT)
     assert list(curve) == ["TRI"]
     assert curve["TRI"][-1] > 0.9
+
+
+def test_slips_of_the_finger_extensor_answer_apart(bench: sim.Scene) -> None:
+    # single-finger extension is possible over a limited range of current and spreads above it
+    # (published, doi 10.1371/journal.pone.0190936): one slip leads, and the others follow within twice its current
+    curve = sim.recruitment_curve(bench, CURRENT, slips=True)
+    slips = [curve[name] for name in ("EDC_INDEX", "EDC_MIDDLE", "EDC_RING", "EDC_LITTLE")]
+    first = sorted(float(np.interp(0.1, share, CURRENT)) for share in slips)
+    assert 1.05 * first[0] < first[-1] < 2.0 * first[0]
+    weight = np.array([23.0, 46.0, 39.0, 18.0]) / 126.0  # forces of one open wrist model, published
+    assert np.allclose(curve["EDC"], weight @ np.array(slips), atol=2e-3)  # shares are kept to three digits
+    assert "EDC_RING" not in sim.recruitment_curve(bench, CURRENT)

@@ -8,5 +8,6 @@ from __future__ import annotations
 
 from simulator.conductor.axons import FieldAtAxons, field_at_axons, muscles_under
 from simulator.conductor.pads import field_from_pads
+from simulator.conductor.places import finger_slips
 
-__all__ = ["FieldAtAxons", "field_at_axons", "field_from_pads", "muscles_under"]
+__all__ = ["FieldAtAxons", "field_at_axons", "field_from_pads", "finger_slips", "muscles_under"]

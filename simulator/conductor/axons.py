@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from simulator.conductor.closed_forms import disc_field_v_m
 from simulator.conductor.pads import field_from_pads
-from simulator.conductor.places import OFFSETS, SHARE, UPPER_ARM, forearm_muscles, place_column
+from simulator.conductor.places import OFFSETS, SHARE, UPPER_ARM, forearm_muscles, forearm_pools, place_column
 from simulator.facts import number
 from simulator.scene import Hand, Pads
 
@@ -30,6 +30,7 @@ class FieldAtAxons:
     Attributes
     ----------
     muscles : tuple of str
+        Pools of axons: the muscles, and the finger extensor's slips after them.
     either_way : ndarray, shape (muscles, places)
         Field that works when each pad is the cathode once: its size, since a muscle's branches end in all directions.
     facing : ndarray, shape (muscles, places)
@@ -73,7 +74,8 @@ def field_at_axons(pads: Pads, hand: Hand) -> FieldAtAxons:
     along, up = _upper_arm(pads, hand) if pads.limb == "upper arm" else field_from_pads(pads, hand)
     size = np.hypot(along, up)
     facing = np.where(up > 0.0, size, np.abs(along))
-    return FieldAtAxons(muscles_under(pads), size, facing, SHARE)
+    pools = UPPER_ARM if pads.limb == "upper arm" else forearm_pools()
+    return FieldAtAxons(pools, size, facing, SHARE)
 
 
 def _upper_arm(pads: Pads, hand: Hand) -> tuple[Array, Array]:

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simulator.conductor.limb import Forearm
-from simulator.conductor.places import MAPS, axon_ends_mm, digest, forearm_muscles
+from simulator.conductor.places import MAPS, axon_ends_mm, digest, forearm_pools
 from simulator.facts import fact, number
 
 __all__ = ["main", "solved_maps", "write_maps"]
@@ -52,7 +52,7 @@ def write_maps(path: Path = MAPS) -> None:
     np.savez_compressed(
         path,
         digest=np.array(digest()),
-        muscles=np.array(forearm_muscles()),
+        muscles=np.array(forearm_pools()),
         fats_mm=fats,
         x_mm=x[2:-2],
         around_rad=around,

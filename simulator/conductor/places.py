@@ -18,7 +18,9 @@ __all__ = [
     "UPPER_ARM",
     "axon_ends_mm",
     "digest",
+    "finger_slips",
     "forearm_muscles",
+    "forearm_pools",
     "limb_radius_mm",
     "place_column",
 ]
@@ -55,9 +57,21 @@ def forearm_muscles() -> tuple[str, ...]:
     return tuple(name for name in names if name not in UPPER_ARM)
 
 
-def place_column(muscles: tuple[str, ...], key: str) -> Array:
-    """One number of each muscle's place, shape (muscles, 1)."""
-    return np.array([[number(f"recruitment.place.{name.lower()}.{key}")] for name in muscles])
+@cache
+def finger_slips() -> tuple[str, ...]:
+    """Pools of the finger extensor, one to a finger."""
+    return tuple(dict.fromkeys(key.split(".")[0].upper() for key in facts_under("recruitment.slip")))
+
+
+def forearm_pools() -> tuple[str, ...]:
+    """All pools of motor axons that the maps hold: the muscles, then the slips."""
+    return (*forearm_muscles(), *finger_slips())
+
+
+def place_column(pools: tuple[str, ...], key: str) -> Array:
+    """One number of each pool's place, shape (pools, 1)."""
+    table = {name: "slip" if name in finger_slips() else "place" for name in pools}
+    return np.array([[number(f"recruitment.{table[name]}.{name.lower()}.{key}")] for name in pools])
 
 
 def axon_ends_mm(muscles: tuple[str, ...] | None = None) -> tuple[Array, Array, Array]:
@@ -68,7 +82,7 @@ def axon_ends_mm(muscles: tuple[str, ...] | None = None) -> tuple[Array, Array, 
     x_mm, around_rad, out_mm : ndarray, shape (muscles, places)
         Fixed in the muscle: fat lies over them and moves none.
     """
-    muscles = muscles or forearm_muscles()
+    muscles = muscles or forearm_pools()
     middle = place_column(muscles, "along_percent") / 100.0 * number("recruitment.limb.forearm_mm")
     x = middle + number("recruitment.axon.place_spread_mm") * OFFSETS
     around = np.broadcast_to(np.radians(place_column(muscles, "around_deg")), x.shape)
@@ -82,4 +96,4 @@ def digest() -> str:
     rows += [f"{name}={fact.value}" for name, fact in sorted(limb) if "upper_arm" not in name]
     rows.append(f"{number('recruitment.tissue.fat_included_mm')}")
     ends = "|".join(f"{value:.3f}" for column in axon_ends_mm() for value in column.ravel())
-    return hashlib.sha256("\n".join([*rows, *forearm_muscles(), ends]).encode()).hexdigest()[:16]
+    return hashlib.sha256("\n".join([*rows, *forearm_pools(), ends]).encode()).hexdigest()[:16]
