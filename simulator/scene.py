@@ -160,12 +160,13 @@ class Pads(_Section):
     size_cm2: float = _number("pads.size_cm2")
     swap: bool = False
     limb: str = _choice("forearm", "upper arm")
+    shape: str = _choice("square", "round")
     contact: str = _choice("whole", "halved", "lifted", "dried")
 
     @property
     def side_mm(self) -> float:
-        """Side of a square pad of this area, mm."""
-        return 10.0 * math.sqrt(self.size_cm2)
+        """Side of a square pad of this area, or diameter of a round one, mm."""
+        return 10.0 * math.sqrt(self.size_cm2) * (2.0 / math.sqrt(math.pi) if self.shape == "round" else 1.0)
 
     @property
     def centres_mm(self) -> float:

@@ -13,7 +13,7 @@ from scipy.special import ndtr
 
 from simulator.conductor import field_at_axons, field_from_pads
 from simulator.conductor.make_maps import solved_maps
-from simulator.conductor.pads import Maps, shipped_maps
+from simulator.conductor.pads import Maps, _pad_shapes, shipped_maps
 from simulator.conductor.places import axon_ends_mm, digest, forearm_muscles, forearm_pools, limb_radius_mm
 from simulator.facts import number
 from simulator.recruitment import threshold_field_v_m
@@ -309,3 +309,15 @@ def test_the_pad_that_is_cathode_leads():
     for muscle, better in (("EPL", False), ("ECRB", True)):
         needed = {swap: current_ma(muscle, moved(swap=swap), one_way=True) for swap in (False, True)}
         assert needed[better] < 0.8 * needed[not better]
+
+
+def test_a_round_pad_is_a_disc_of_the_same_area() -> None:
+    square, disc = moved(), moved(shape="round")
+    for muscle in ("EDC", "ECU", "FDS"):
+        # same area and same gap: alike within what the corners and the wider middle of the pair can do
+        assert current_ma(muscle, disc) == pytest.approx(current_ma(muscle, square), rel=0.15)
+        assert current_ma(muscle, disc) != current_ma(muscle, square)
+    even = shipped_maps()
+    flat = dataclasses.replace(even, shape=np.ones_like(even.shape))
+    for pads in (square, disc):  # a mean over the pad: of an even map it is that map
+        assert np.allclose(_pad_shapes(flat, pads, Hand(), 90.0), 1.0)

@@ -115,12 +115,12 @@ export function render({ model }) {
     const y = height(x, at.around_deg), round360 = 2 * Math.PI * radius(x)
     for (const c of copies) {
       const px = x + (c.name === 'near' ? -1 : 1) * apart, py = y + c.side * round360
-      put(c.pad, { x: px - half, y: py - half, width: 2 * half, height: 2 * half })
+      put(c.pad, { x: px - half, y: py - half, width: 2 * half, height: 2 * half, rx: pads.round ? half : 3 })
       const inner = Math.max(1, half - 2.5)
-      put(c.gel, { x: px - inner, y: py - inner, width: 2 * inner, height: 2 * inner })
+      put(c.gel, { x: px - inner, y: py - inner, width: 2 * inner, height: 2 * inner, rx: pads.round ? inner : 2 })
       const reach = Math.max(half, 22 * unit)
       put(c.hit, { x: px - reach, y: py - reach, width: 2 * reach, height: 2 * reach })
-      const roomy = half > 17 * unit
+      const roomy = half > 17 * unit && !pads.round
       put(c.text, { x: roomy ? px - half + 4 * unit : px, y: py - half + (roomy ? 14 : -4) * unit, 'text-anchor': roomy ? 'start' : 'middle' })
     }
     for (const b of bars) {

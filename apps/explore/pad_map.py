@@ -33,7 +33,7 @@ class PadMap(Control):
     Parameters
     ----------
     pads
-        ``along_percent, around_deg, spacing_mm, side_mm, swap, shown`` and `n`, the number of the last move taken in.
+        ``along_percent, around_deg, spacing_mm, side_mm, round, swap, shown`` and `n`, the number of the last move taken in.
     limits
         Lowest and highest of what can be moved.
     arm
@@ -113,7 +113,8 @@ class PadMapView(pn.viewable.Viewer):
 
     def _drawn(self, n: int) -> dict[str, Any]:
         pads = self._pads
-        return {**self._place(), "side_mm": pads.side_mm, "swap": pads.swap, "shown": pads.limb == "forearm", "n": n}
+        drawn = {"side_mm": pads.side_mm, "round": pads.shape == "round", "swap": pads.swap, "shown": pads.limb == "forearm"}
+        return {**self._place(), **drawn, "n": n}
 
     def _follow(self, *_: object) -> None:
         scene = self._state.scene

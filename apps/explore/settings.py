@@ -178,6 +178,7 @@ class SettingsView(pn.viewable.Viewer):
             self._choice(f"{_CH}.timing.ramps_inside", "Rise and fall count", {True: "inside on time", False: "on top"}),
             PadMapView(self._state),
             self._slider(f"{_CH}.pads.size_cm2", "Pads: size of each", 1, "ink", "cm²", (4, 36)),
+            self._choice(f"{_CH}.pads.shape", "Shape of pads", {"square": "square", "round": "round"}),
             self._choice(f"{_CH}.pads.contact", "One pad is",
                          {"whole": "sound", "halved": "half off", "lifted": "lifted", "dried": "dry"}),
             self._choice(f"{_CH}.pads.swap", "Leads", {False: "as set", True: "swapped"}),

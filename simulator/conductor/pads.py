@@ -102,8 +102,9 @@ def field_from_pads(pads: Pads, hand: Hand, maps: Maps | None = None) -> tuple[A
 
 
 def _pad_shapes(maps: Maps, pads: Pads, hand: Hand, middle_mm: float) -> Array:
-    """Mean of every shape over one pad."""
-    across = pads.side_mm * ((np.arange(_SAMPLES) + 0.5) / _SAMPLES - 0.5)
+    """Mean of every shape over one pad; a round pad is a disc of the same area, wrapped on the skin."""
+    width = pads.side_mm
+    across = width * ((np.arange(_SAMPLES) + 0.5) / _SAMPLES - 0.5)
     x = np.clip(middle_mm + across, maps.x_mm[0], maps.x_mm[-1])
     skin = limb_radius_mm(np.array(middle_mm)) - number("recruitment.tissue.fat_included_mm") + hand.fat_mm
     angle = (math.radians(pads.around_deg) + across / skin) % (2.0 * math.pi)
@@ -112,15 +113,17 @@ def _pad_shapes(maps: Maps, pads: Pads, hand: Hand, middle_mm: float) -> Array:
     turn = angle / maps.around_rad[1]
     k = np.floor(turn).astype(np.int64)
     fk, n = turn - k, len(maps.around_rad)
-    # a pad's weights are those along times those around, so each is gathered once
-    along, around = np.zeros(len(maps.x_mm)), np.zeros(n)
-    np.add.at(along, i, 1.0 - fi)
-    np.add.at(along, i + 1, fi)
-    np.add.at(around, k % n, 1.0 - fk)
-    np.add.at(around, (k + 1) % n, fk)
-    rows, columns = np.flatnonzero(along), np.flatnonzero(around)
-    weight = np.outer(along[rows], around[columns]).ravel() / _SAMPLES**2
-    return np.asarray(weight @ maps.shape[(rows[:, None] * n + columns).ravel()])
+    # each sample line hands its weight to its two neighbours of the grid
+    along, around = np.zeros((_SAMPLES, len(maps.x_mm))), np.zeros((_SAMPLES, n))
+    line = np.arange(_SAMPLES)
+    np.add.at(along, (line, i), 1.0 - fi)
+    np.add.at(along, (line, i + 1), fi)
+    np.add.at(around, (line, k % n), 1.0 - fk)
+    np.add.at(around, (line, (k + 1) % n), fk)
+    inside = np.ones((_SAMPLES, _SAMPLES)) if pads.shape == "square" else np.hypot(*np.meshgrid(across, across)) <= 0.5 * width
+    rows, columns = np.flatnonzero(along.any(axis=0)), np.flatnonzero(around.any(axis=0))
+    weight = along[:, rows].T @ (inside / inside.sum()) @ around[:, columns]
+    return np.asarray(weight.ravel() @ maps.shape[(rows[:, None] * n + columns).ravel()])
 
 
 def _fat_weights(fats_mm: Array, fat_mm: float) -> Array:
