@@ -16,7 +16,7 @@ from simulator.pulses import PulseTrain, pulse_train
 from simulator.recruitment import recruited_by_pulses, recruitment_curve
 from simulator.scene import Hand, Scene, SceneError
 
-__all__ = ["Opening", "Run", "effective_hand", "opening_curve", "simulate"]
+__all__ = ["HAND_MUSCLES", "Opening", "Run", "drive_of_hand", "effective_hand", "opening_curve", "simulate"]
 
 Array = NDArray[np.float64]
 
@@ -158,7 +158,7 @@ def opening_curve(scene: Scene, amplitude_ma: ArrayLike) -> Opening:
     force = {name: share * _full_force_n(name) for name, share in drive.items()}
     hand = effective_hand(scene)
     posture = mechanics.equilibrium(
-        hand, _with_effort(drive, hand, current.size), slips_slack="slips" not in scene.without_mechanisms
+        hand, drive_of_hand(drive, hand, current.size), slips_slack="slips" not in scene.without_mechanisms
     )
     return Opening(
         amplitude_ma=current, opening_mm=posture.opening_mm, angle_deg=posture.angle_deg, force_n=force,
@@ -234,7 +234,7 @@ def _full_force_n(name: str) -> float:
     return number(f"architecture.{name.lower()}.force_n")
 
 
-def _with_effort(drive: dict[str, Array], hand: Hand, n: int) -> dict[str, Array]:
+def drive_of_hand(drive: dict[str, Array], hand: Hand, n: int) -> dict[str, Array]:
     """Drives of the hand's muscles, the person's own effort added; no muscle pulls more than all of itself."""
     own = {"EDC": hand.own_opening, "FDP": hand.own_grip, "FDS": hand.own_grip}
     return {
@@ -281,7 +281,7 @@ def _motion(scene: Scene, hand: Hand, time: Array, drive: dict[str, Array]) -> d
     steps = max(1, int(np.ceil(min(max(_PIECE_S, time[-1] / _PIECES), time[-1]) / step)))
     pieces = int(np.ceil(time[-1] / (steps * step) - 1e-9))
     grid = step * np.arange(steps * pieces + 1)
-    used = _with_effort(drive, hand, time.size)
+    used = drive_of_hand(drive, hand, time.size)
     on_grid = {name: np.interp(grid, time, value) for name, value in used.items()}
     at_start = {name: value[: -1 : steps] for name, value in on_grid.items()}
     at_steps = {name: value[1:].reshape(pieces, steps).T for name, value in on_grid.items()}

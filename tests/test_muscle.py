@@ -240,3 +240,10 @@ def test_errors(call: object, text: str) -> None:
     with pytest.raises(ValueError) as caught:  # noqa: PT011 the whole text is compared
         call()  # type: ignore[operator]
     assert str(caught.value) == text
+
+
+def test_a_vanishing_share_is_no_muscle_at_all() -> None:
+    # the foot of a ramp: a share far below one motor unit must give no force, and no warning
+    onset = np.arange(10) / 35.0
+    force = session_force([onset], [np.full((10, 2), 1e-50)], [100.0, 100.0], np.linspace(0.0, 0.5, 50))
+    assert not force.force_n.any()

@@ -47,6 +47,9 @@ _BURST_GAP_MS = 250.0
 _SETTLED_MS = 300.0
 """Drive that has not changed for so long counts as steady."""
 
+_NOBODY = 1e-9
+"""A share of a muscle this small is no motor unit at all, and its inverse is too large for single precision."""
+
 _SAME = 1e-3
 """Change of drive, as a share of the muscle between two pulses, that still counts as steady."""
 
@@ -91,9 +94,10 @@ def layers_of(recruited: Floats, widest: float) -> Layers:
     """Cut each muscle's recruited part into layers; `recruited` (pulses, muscles)."""
     high = recruited.max(axis=0)
     low = recruited.min(axis=0)
-    count = np.ceil(high / widest - 1e-9).astype(np.int64)
-    count[(high > 0) & (count == 0)] = 1
-    count[(high > 0) & (low == high)] = 1  # never varies: all layers would be alike
+    called = high > _NOBODY
+    count = np.where(called, np.ceil(high / widest - 1e-9), 0).astype(np.int64)
+    count[called & (count == 0)] = 1
+    count[called & (low == high)] = 1  # never varies: all layers would be alike
     muscle = np.repeat(np.arange(high.size), count)
     width = high[muscle] / count[muscle]
     place = np.arange(muscle.size) - np.repeat(np.cumsum(count) - count, count)
