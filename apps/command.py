@@ -41,6 +41,14 @@ def _parser() -> argparse.ArgumentParser:
     ran.add_argument("--minutes", type=float, help="instead of the scene's own length")
     ran.set_defaults(run=_run)
 
+    sheet = commands.add_parser("sheet", help="write the page to take home of a scene, as HTML or PDF")
+    sheet.add_argument("scene", help="a scene's TOML file, or one of " + ", ".join(sim.presets()))
+    sheet.add_argument("--out", required=True, type=Path, help="FILE.html, or FILE.pdf through the browser on this machine")
+    sheet.add_argument("--paper", choices=("a4", "letter"), default="a4")
+    sheet.add_argument("--large", action="store_true", help="large print, on two pages")
+    sheet.add_argument("--language", choices=("en", "de"), default="en")
+    sheet.set_defaults(run=_sheet)
+
     listed = commands.add_parser("facts", help="list every number of the model with unit, mark and source")
     listed.add_argument("words", nargs="*", help="only names that hold all of these")
     listed.set_defaults(run=_facts)
@@ -60,7 +68,7 @@ def _run(options: argparse.Namespace) -> int:
     from apps.export import run_csv, run_json
     from apps.report import run_html
 
-    scene = sim.presets()[options.scene] if options.scene in sim.presets() else sim.Scene.load(options.scene)
+    scene = _scene(options.scene)
     if options.minutes is not None:
         scene = scene.replace("session.minutes", options.minutes)
     run = sim.simulate(scene)
@@ -78,6 +86,27 @@ def _run(options: argparse.Namespace) -> int:
     for name in texts:
         print(options.out / name)
     return 0
+
+
+def _sheet(options: argparse.Namespace) -> int:
+    from apps.explain.print import write_pdf
+    from apps.explain.sheet import sheet_html
+
+    out: Path = options.out
+    if out.suffix.lower() not in (".html", ".pdf"):
+        raise sim.SceneError("out", "a file that ends in .html or .pdf", str(out))
+    html = sheet_html(_scene(options.scene), language=options.language, paper=options.paper, large=options.large)
+    if out.suffix.lower() == ".pdf":
+        write_pdf(html, out)
+    else:
+        out.parent.mkdir(parents=True, exist_ok=True)
+        out.write_text(html, "utf-8")
+    print(out)
+    return 0
+
+
+def _scene(name: str) -> sim.Scene:
+    return sim.presets()[name] if name in sim.presets() else sim.Scene.load(name)
 
 
 def _facts(options: argparse.Namespace) -> int:

@@ -9,12 +9,14 @@ from typing import Any
 import panel as pn
 
 import simulator as sim
+from apps.explain.page import explain
 from apps.explore.page import explore
 from apps.look.frame import static_dirs
+from apps.practise.page import practise
 
 __all__ = ["PAGES", "make_server", "serve"]
 
-PAGES = {"explore": explore}
+PAGES = {"explore": explore, "practise": practise, "explain": explain}
 
 _LOCAL = ("127.0.0.1", "localhost", "::1")
 

@@ -6,12 +6,16 @@ A teaching model, not for setting treatment.
 from __future__ import annotations
 
 from simulator.axon import axon_threshold
+from simulator.clearing import Advice, Clearing, clears
 from simulator.dose import Dose, dose_of
 from simulator.facts import Fact, all_facts
-from simulator.hand import moment_arm_mm, posture_under, relaxed_posture
+from simulator.folding import Fold, folds
+from simulator.hand import moment_arm_mm, posture_under, readied, relaxed_posture
 from simulator.muscle import Force, MuscleParameters, muscle_force
+from simulator.practice import Practice, change_one_thing, run_practice
 from simulator.presets import presets
 from simulator.pulses import PulseTrain, pulse_train
+from simulator.reach import reach_of
 from simulator.recruitment import recruitment_curve
 from simulator.run import Opening, Run, opening_curve, simulate
 from simulator.scene import Channel, Hand, Pads, Pulse, Ramp, Scene, SceneError, Session, Task, Timing, Train, setting
@@ -20,14 +24,18 @@ from simulator.trace import trace_current
 from simulator.why import Why, explain_opening
 
 __all__ = [
+    "Advice",
     "Channel",
+    "Clearing",
     "Dose",
     "Fact",
+    "Fold",
     "Force",
     "Hand",
     "MuscleParameters",
     "Opening",
     "Pads",
+    "Practice",
     "Pulse",
     "PulseTrain",
     "Ramp",
@@ -42,16 +50,22 @@ __all__ = [
     "Why",
     "all_facts",
     "axon_threshold",
+    "clears",
+    "change_one_thing",
     "dose_of",
     "explain_opening",
+    "folds",
     "moment_arm_mm",
     "muscle_force",
     "opening_curve",
     "posture_under",
     "presets",
     "pulse_train",
+    "reach_of",
     "recruitment_curve",
+    "readied",
     "relaxed_posture",
+    "run_practice",
     "sensation_levels",
     "setting",
     "simulate",

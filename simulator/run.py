@@ -16,11 +16,11 @@ from simulator.pulses import PulseTrain, pulse_train
 from simulator.recruitment import recruited_by_pulses, recruitment_curve
 from simulator.scene import Hand, Scene, SceneError
 
-__all__ = ["HAND_MUSCLES", "Opening", "Run", "drive_of_hand", "effective_hand", "opening_curve", "simulate"]
+__all__ = ["HAND_MUSCLES", "Opening", "Run", "drive_of_hand", "effective_hand", "opening_curve", "simulate", "stimulated"]
 
 Array = NDArray[np.float64]
 
-HAND_MUSCLES = ("EDC", "FDP", "FDS", "ECRL", "ECRB", "ECU", "FCR", "FCU", "PL")
+HAND_MUSCLES = ("EDC", "FDP", "FDS", "ECRL", "ECRB", "ECU", "FCR", "FCU", "PL", *mechanics.THUMB_MUSCLES)
 """Muscles that move the hand of the model; the rest are recruited and pull, but have no joint here."""
 
 MOTION_STEP_S = 0.05
@@ -39,7 +39,7 @@ class Opening:
     opening_mm : ndarray, shape (n,)
         Free gap between thumb and fingers.
     angle_deg : dict of str to ndarray
-        By joint: wrist, MCP, PIP, DIP; flexion positive.
+        By joint: wrist, MCP, PIP, DIP, flexion positive; of the thumb CMC (abduction), THUMB_MCP, IP.
     force_n : dict of str to ndarray
         By muscle, whole muscle, mean of the fused pull.
     recruited : dict of str to ndarray
@@ -115,6 +115,8 @@ def effective_hand(scene: Scene) -> Hand:
         hand = dataclasses.replace(hand, flexor_length_factor=1.0)
     if "own_effort" in off:
         hand = dataclasses.replace(hand, own_opening=0.0, own_grip=0.0)
+    if "reflex" in off:
+        hand = dataclasses.replace(hand, reflex_gain=0.0)
     return hand
 
 
@@ -146,19 +148,12 @@ def opening_curve(scene: Scene, amplitude_ma: ArrayLike) -> Opening:
     current = np.atleast_1d(np.asarray(amplitude_ma, dtype=np.float64))
     if current.ndim != 1 or not np.all(np.isfinite(current) & (current >= 0.0)):
         raise SceneError("amplitude_ma", "finite and 0 or more", amplitude_ma)
-    recruited: dict[str, Array] = {}
-    drive: dict[str, Array] = {}
-    for index, channel in enumerate(scene.channel):
-        at = current if index == 0 else np.full_like(current, channel.pulse.amplitude_ma)
-        fused = muscle.steady_force_fraction(channel.train.frequency_hz)
-        for name, share in recruitment_curve(scene, at, index).items():
-            fresh = share * (1.0 - recruited.get(name, np.zeros_like(current)))
-            recruited[name] = recruited.get(name, np.zeros_like(current)) + fresh
-            drive[name] = drive.get(name, np.zeros_like(current)) + fresh * fused
+    recruited, drive = stimulated(scene, current)
     force = {name: share * _full_force_n(name) for name, share in drive.items()}
     hand = effective_hand(scene)
     posture = mechanics.equilibrium(
-        hand, drive_of_hand(drive, hand, current.size), slips_slack="slips" not in scene.without_mechanisms
+        hand, drive_of_hand(drive, hand, current.size), slips_slack="slips" not in scene.without_mechanisms,
+        model=mechanics.scene_hand(),
     )
     return Opening(
         amplitude_ma=current, opening_mm=posture.opening_mm, angle_deg=posture.angle_deg, force_n=force,
@@ -166,6 +161,21 @@ def opening_curve(scene: Scene, amplitude_ma: ArrayLike) -> Opening:
         slip_n={"central": posture.central_slip_per_ray_n, "terminal": posture.terminal_slip_per_ray_n},
         slip_share=posture.slip_share,
     )
+
+
+def stimulated(scene: Scene, amplitude_ma: Array) -> tuple[dict[str, Array], dict[str, Array]]:
+    """Share recruited and steady drive of every muscle, for each current of the first channel, shape (n,)."""
+    recruited: dict[str, Array] = {}
+    drive: dict[str, Array] = {}
+    none = np.zeros_like(amplitude_ma)
+    for index, channel in enumerate(scene.channel):
+        at = amplitude_ma if index == 0 else np.full_like(amplitude_ma, channel.pulse.amplitude_ma)
+        fused = muscle.steady_force_fraction(channel.train.frequency_hz)
+        for name, share in recruitment_curve(scene, at, index).items():
+            fresh = share * (1.0 - recruited.get(name, none))
+            recruited[name] = recruited.get(name, none) + fresh
+            drive[name] = drive.get(name, none) + fresh * fused
+    return recruited, drive
 
 
 def simulate(
@@ -223,7 +233,7 @@ def simulate(
             recruited[name] += np.where(live, _at(share[:, column], which), 0.0)
     return Run(
         time_s=time, current=current, recruited=recruited, force_n=force, angle_deg=angles, opening_mm=opening,
-        points_mm=points, claw=mechanics.is_claw(mechanics.standard_hand(), angles["MCP"], angles["PIP"]),
+        points_mm=points, claw=mechanics.is_claw(mechanics.scene_hand(), angles["MCP"], angles["PIP"]),
         tired=dict(zip(names, pulled.tired.T, strict=True)),
         dose=tuple(dose_of(scene, i, held=held, duration_s=length) for i in range(len(scene.channel))), trains=trains,
     )
@@ -237,9 +247,8 @@ def _full_force_n(name: str) -> float:
 def drive_of_hand(drive: dict[str, Array], hand: Hand, n: int) -> dict[str, Array]:
     """Drives of the hand's muscles, the person's own effort added; no muscle pulls more than all of itself."""
     own = {"EDC": hand.own_opening, "FDP": hand.own_grip, "FDS": hand.own_grip}
-    return {
-        name: hand.strength * np.minimum(drive.get(name, np.zeros(n)) + own.get(name, 0.0), 1.0) for name in HAND_MUSCLES
-    }
+    called = {name: np.minimum(drive.get(name, np.zeros(n)) + own.get(name, 0.0), 1.0) for name in HAND_MUSCLES}
+    return {name: np.minimum(hand.strength * share, 1.0) for name, share in called.items()}
 
 
 def _recruited(scene: Scene, trains: tuple[PulseTrain, ...]) -> tuple[tuple[str, ...], list[Array]]:
@@ -285,19 +294,36 @@ def _motion(scene: Scene, hand: Hand, time: Array, drive: dict[str, Array]) -> d
     on_grid = {name: np.interp(grid, time, value) for name, value in used.items()}
     at_start = {name: value[: -1 : steps] for name, value in on_grid.items()}
     at_steps = {name: value[1:].reshape(pieces, steps).T for name, value in on_grid.items()}
-    start = mechanics.equilibrium(hand, at_start, slips_slack=slips)
+    model = mechanics.scene_hand()
+    start = mechanics.equilibrium(hand, at_start, slips_slack=slips, model=model)
+    felt = None
     first = np.stack([start.angle_deg[joint] for joint in mechanics.JOINTS], axis=1)
     for _ in range(_PASSES):
-        moved = mechanics.motion(hand, at_steps, step, start=start, slips_slack=slips)
+        moved, memory = mechanics.motion_and_memory(
+            hand, at_steps, step, start=start, memory=felt, slips_slack=slips, model=model
+        )
         begun = np.concatenate([first[:1], moved[-1, :-1]])
         before = np.stack([start.angle_deg[joint] for joint in mechanics.JOINTS], axis=1)
         if np.abs(begun - before).max() < _SAME_DEG:
             break
+        felt = _handed_on(memory)
         start = dataclasses.replace(
             start, angle_deg={joint: begun[:, index] for index, joint in enumerate(mechanics.JOINTS)},
         )
     whole = np.concatenate([first[:1], moved.transpose(1, 0, 2).reshape(-1, len(mechanics.JOINTS))])
-    return {joint: np.interp(time, grid, whole[:, index]) for index, joint in enumerate(mechanics.JOINTS)}
+    angles = {joint: np.interp(time, grid, whole[:, index]) for index, joint in enumerate(mechanics.JOINTS)}
+    # the thumb follows its muscles with the same friction time, each joint on its own
+    for joint, follows in mechanics.thumb_motion_deg(on_grid, step, model=model).items():
+        angles[joint] = np.interp(time, grid, follows)
+    return angles
+
+
+def _handed_on(memory: mechanics.Memory) -> mechanics.Memory:
+    """Memory at the start of each piece: what the piece before ended with; the first has felt nothing yet."""
+    length, waiting, drive = (np.roll(part, 1, axis=-1) for part in memory)
+    waiting[..., 0] = 0.0
+    drive[..., 0] = 0.0
+    return mechanics.Memory(length, waiting, drive)
 
 
 _PIECE_S = 3.0

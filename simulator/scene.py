@@ -38,7 +38,7 @@ __all__ = [
 MECHANISMS = ("recruitment", "wrist", "slips", "spread", "reflex", "tone", "length", "tiring", "own_effort")
 """The names of the mechanisms whose effect can be told apart."""
 
-SWITCHES = ("slips", "spread", "tone", "length", "tiring", "own_effort")
+SWITCHES = ("slips", "spread", "reflex", "tone", "length", "tiring", "own_effort")
 """Mechanisms that a scene can do without on its own; the rest need a second scene to be held against."""
 
 
@@ -133,6 +133,9 @@ class Hand(_Section):
     """The forearm and hand. Lengths in mm, angles in degrees (flexion positive), tone and effort as share of full force.
 
     `wrist_held_deg` None leaves the wrist free. `flexor_length_factor` shortens fibre and tendon of the flexors.
+    `reflex_gain` scales the stretch reflex, which acts in motion only; `help_opening` is the other hand's push.
+    In practice `own_opening` is what the person drives at full effort, `own_grip` what they cannot help bending with,
+    `grip_left` how hard they can close, `switch_on_s` and `switch_off_s` how late the flexors answer.
     """
 
     flexor_length_factor: float = _number("hand.flexor_length_factor")
@@ -141,8 +144,15 @@ class Hand(_Section):
     strength: float = _number("hand.strength")
     own_opening: float = _number("hand.own_opening")
     own_grip: float = _number("hand.own_grip")
+    reflex_gain: float = _number("hand.reflex_gain")
+    help_opening: float = _number("hand.help_opening")
     hand_length_mm: float = _number("hand.hand_length_mm")
     fat_mm: float = _number("hand.fat_mm")
+    elbow_strength: float = _number("hand.elbow_strength")
+    grip_left: float = _number("hand.grip_left")
+    synergy: float = _number("hand.synergy")
+    switch_on_s: float = _number("hand.switch_on_s")
+    switch_off_s: float = _number("hand.switch_off_s")
     forearm: str = _choice("pronated", "neutral", "supinated")
     wrist_held_deg: float | None = _number("hand.wrist_held_deg", optional=True)
 
@@ -264,17 +274,47 @@ def _second_phase(pulse: Pulse) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Task(_Section):
-    """The object that the hand is to open round."""
+    """The object that the hand is to open round, where it goes, and how.
+
+    `filled` makes a spill matter. `move` slides the object over the table or lifts it; `to` is across the bench, up to a
+    shelf or up to the face. `arm` slides over the table or is lifted over it. `approach` from above lets the wrist drop.
+    `presser` is who holds the switch; the other hand cannot press while it `lifts`. `let_go` is what comes first: an own
+    try, a pictured try, or the stimulus at once; `side_to_side` lets go of an object that is wider than the hand opens.
+    `current` is raised at set-up until the hand opens and no further, or taken as set.
+    """
 
     object: str = "pot"
     diameter_mm: float = _number("task.diameter_mm")
+    clearance_mm: float = _number("task.clearance_mm")
+    mass_kg: float = _number("task.mass_kg")
+    filled: bool = False
+    distance_mm: float = _number("task.distance_mm")
+    carry_mm: float = _number("task.carry_mm")
+    place_mm: float = _number("task.place_mm")
+    shoulder_above_mm: float = _number("task.shoulder_above_mm")
+    friction: float = _number("task.friction")
+    effort: float = _number("task.effort")
+    reaction_s: float = _number("task.reaction_s")
+    boost_ma: float = _number("task.boost_ma")
+    move: str = _choice("lift", "slide")
+    to: str = _choice("bench", "shelf", "face")
+    arm: str = _choice("slides", "lifted")
+    lean: bool = True
+    approach: str = _choice("side", "above")
+    presser: str = _choice("other hand", "helper")
+    other_hand: str = _choice("rests", "lifts")
+    let_go: str = _choice("own try", "pictured try", "at once")
+    side_to_side: bool = False
+    current: str = _choice("raised", "as set")
 
 
 @dataclass(frozen=True, slots=True)
 class Session(_Section):
-    """How long it lasts, and the seed of every random draw."""
+    """How long it lasts, a warm-up of gentle stimulation before the task, and the seed of every random draw."""
 
     minutes: float = _number("session.minutes")
+    warm_up_minutes: float = _number("session.warm_up_minutes")
+    warm_up_share: float = _number("session.warm_up_share")
     seed: int = _number("session.seed", whole=True)
 
 

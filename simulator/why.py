@@ -11,7 +11,7 @@ What it means that a mechanism has not passed yet:
 - slips: they carry the part of the extensor's force that slack left them before, wherever the MCP goes;
 - spread: the closers have their drive of before;
 - tone, length, own_effort: have their value of before;
-- hand: strength, size and turn of the forearm are those of before.
+- hand: strength, size, turn of the forearm and help from the other hand are those of before.
 
 The slips' share is the slope of a path, so holding it alone would bend another path, with another torque at the MCP, and
 the hand of before would no longer rest as it did. `_frozen` therefore also gives the extensor the MCP arm and the fibre
@@ -30,7 +30,7 @@ from numpy.typing import NDArray
 
 from simulator import hand as mechanics
 from simulator.facts import number
-from simulator.hand import changed, standard_hand
+from simulator.hand import changed, scene_hand
 from simulator.hand.posture import rest_of
 from simulator.hand.tendons import path_of, share_of_slips
 from simulator.recruitment import CLOSERS, OPENERS
@@ -85,7 +85,7 @@ class Why:
 class _Held:
     """What the mechanics reads of a hand; unlike a scene's hand it may be held wherever a free wrist can go.
 
-    Tone is counted with the drive, so that hands that differ in it alone are solved together.
+    Tone is given beside the drive, so that hands that differ in it alone are solved together.
     """
 
     flexor_length_factor: float
@@ -94,6 +94,8 @@ class _Held:
     wrist_held_deg: float | None
     finger_tone: float = 0.0
     wrist_tone: float = 0.0
+    help_opening: float = 0.0
+    reflex_gain: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,7 +184,7 @@ def _parts_that_differ(one: _Side, two: _Side) -> tuple[str, ...]:
         "tone": (a.finger_tone, a.wrist_tone) != (b.finger_tone, b.wrist_tone),
         "length": a.flexor_length_factor != b.flexor_length_factor,
         "own_effort": (a.own_opening, a.own_grip) != (b.own_opening, b.own_grip),
-        "hand": (a.strength, a.hand_length_mm, a.forearm) != (b.strength, b.hand_length_mm, b.forearm),
+        "hand": _person(a) != _person(b),
     }
     differ["slips"] = one.slack != two.slack or (one.slack and any(differ.values()))
     return tuple(name for name in PARTS if differ[name])
@@ -194,9 +196,9 @@ def _openings(parts: tuple[str, ...], one: _Side, two: _Side) -> Array:
     passed = {name: (np.arange(2**n) >> i) & 1 == 1 for i, name in enumerate(parts)}
     never = np.zeros(2**n, dtype=np.bool_)
     part = {name: passed.get(name, never) for name in PARTS}
-    drive = _drives(part, one, two)
+    drive, tone = _drives(part, one, two)
     at = {False: one.hand, True: two.hand}
-    slack = changed(standard_hand(), hood__slack=0.0) if not two.slack else standard_hand()
+    slack = changed(scene_hand(), hood__slack=0.0) if not two.slack else scene_hand()
     model = {False: _frozen(one), True: slack} if "slips" in parts else {False: slack, True: slack}
 
     found = np.empty(2**n)
@@ -209,10 +211,13 @@ def _openings(parts: tuple[str, ...], one: _Side, two: _Side) -> Array:
         stays = "wrist" in parts and not moved
         hand = _Held(
             at[length].flexor_length_factor, at[other].hand_length_mm, at[other].forearm,
-            one.wrist_deg if stays else two.hand.wrist_held_deg,
+            one.wrist_deg if stays else two.hand.wrist_held_deg, help_opening=at[other].help_opening,
         )
         start = before if stays else _rest(hand, before, part["tone"][rows], one, two, slack)
-        posture = mechanics.equilibrium(hand, {m: d[rows] for m, d in drive.items()}, model=model[slips], start=start)
+        posture = mechanics.equilibrium(
+            hand, {m: d[rows] for m, d in drive.items()}, model=model[slips], start=start,
+            tone={name: value[rows] for name, value in tone.items()},
+        )
         found[rows] = posture.opening_mm
     return found
 
@@ -231,7 +236,7 @@ def _rest(
 
 def _frozen(side: _Side) -> mechanics.HandModel:
     """The model whose slips keep the slack they have in this posture, and which rests in it as the true one does."""
-    true = standard_hand() if side.slack else changed(standard_hand(), hood__slack=0.0)
+    true = scene_hand() if side.slack else changed(scene_hand(), hood__slack=0.0)
     if not side.slack:
         return true
     q = np.radians([side.seen.angle_deg[joint] for joint in mechanics.JOINTS])
@@ -244,8 +249,10 @@ def _frozen(side: _Side) -> mechanics.HandModel:
     return changed(held, edc__length_at_zero=true.edc.length_at_zero + longer_mm / true.edc.fibre_mm)
 
 
-def _drives(part: dict[str, NDArray[np.bool_]], one: _Side, two: _Side) -> dict[str, Array]:
-    """Drive of every muscle for every set with effort and tone, put together as a run and the mechanics do."""
+def _drives(
+    part: dict[str, NDArray[np.bool_]], one: _Side, two: _Side
+) -> tuple[dict[str, Array], dict[str, Array]]:
+    """Drive of every muscle for every set with effort, put together as a run does, and the tone of every set."""
 
     def of(name: str, field: str) -> Array:
         return np.where(part[name], float(getattr(two.hand, field)), float(getattr(one.hand, field)))
@@ -255,14 +262,11 @@ def _drives(part: dict[str, NDArray[np.bool_]], one: _Side, two: _Side) -> dict[
     for name in HAND_MUSCLES:
         stimulated = np.where(part["spread" if name in CLOSERS else "recruitment"], two.drive[name], one.drive[name])
         drive[name] = of("hand", "strength") * np.minimum(stimulated + own.get(name, 0.0), 1.0)
-    for name in ("FDP", "FDS"):
-        drive[name] = np.minimum(drive[name] + of("tone", "finger_tone"), 1.0)
-    # one path for all wrist flexors: each is given their mean by force, on which tone comes
-    whole = sum(_full_force_n(name) for name in mechanics.WRIST_FLEXORS)
-    mean = np.sum([drive[name] * (_full_force_n(name) / whole) for name in mechanics.WRIST_FLEXORS], axis=0)
-    for name in mechanics.WRIST_FLEXORS:
-        drive[name] = np.minimum(mean + of("tone", "wrist_tone"), 1.0)
-    return drive
+    return drive, {"finger": of("tone", "finger_tone"), "wrist": of("tone", "wrist_tone")}
+
+
+def _person(hand: Hand) -> tuple[object, ...]:
+    return hand.strength, hand.hand_length_mm, hand.forearm, hand.help_opening
 
 
 def _full_force_n(muscle: str) -> float:
@@ -272,7 +276,7 @@ def _full_force_n(muscle: str) -> float:
 def _left_by_slack(side: _Side) -> float:
     """What slack leaves of the part of the extensor's force that the slips would carry; 1 where they are taut."""
     mcp = np.radians(side.seen.angle_deg["MCP"])
-    taut, _, _ = share_of_slips(changed(standard_hand(), hood__slack=0.0), mcp)
+    taut, _, _ = share_of_slips(changed(scene_hand(), hood__slack=0.0), mcp)
     return float(side.seen.slip_share[0] / taut[0])
 
 
@@ -352,6 +356,9 @@ def _hand_words(one: _Side, two: _Side) -> tuple[str, str]:
         found.append((f"Hand {word}", f"the hand was {word}"))
     if a.forearm != b.forearm:
         found.append(("Forearm turned", "the forearm was turned"))
+    if a.help_opening != b.help_opening:
+        word = "more" if b.help_opening > a.help_opening else "less"
+        found.append((f"Other hand helps {word}", f"the other hand helped {word}"))
     return found[0] if len(found) == 1 else ("Another hand", "the hand itself was another")
 
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
-from simulator.hand import JOINTS, finger_points_mm, opening, standard_hand, thumb_points_mm
+from simulator.hand import JOINTS, finger_points_mm, opening, standard_hand, thumb_points_mm, widest_cylinder_mm
 from simulator.scene import Hand
 
 HAND = Hand()
@@ -90,3 +91,50 @@ def test_scalars_and_rows_agree() -> None:
         one, ends = opening(HAND, {joint: angles[joint][i] for joint in JOINTS})
         assert np.isclose(one[0], rows[i])
         assert np.allclose(ends[0], points[i])
+
+
+def brute_force_mm(hand: Hand, angle: dict[str, float]) -> float:
+    """Widest circle between thumb and finger from a fine grid of middles, cut at the opening."""
+    skin = standard_hand().skin
+    finger, thumb = finger_points_mm(hand, angle)[0], thumb_points_mm(hand, angle)[0]
+
+    def ladder(chain: np.ndarray) -> np.ndarray:
+        length = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(chain, axis=0), axis=1))])
+        return np.stack([np.interp(np.linspace(0, length[-1], 300), length, chain[:, k]) for k in (0, 1)], axis=1)
+
+    w = np.linspace(0.0, 1.0, 201)[:, None, None]
+    middle = ((1.0 - w) * ladder(thumb) + w * ladder(finger)).reshape(-1, 2)
+    room = np.full(len(middle), np.inf)
+    halves = [skin.palm_half_mm, *[skin.finger_half_mm] * 3, *[skin.thumb_half_mm] * 3]
+    bones = [*pairwise(finger), *pairwise(thumb)]
+    for (a, b), half in zip(bones, halves, strict=True):
+        t = np.clip(((middle - a) @ (b - a)) / ((b - a) @ (b - a)), 0.0, 1.0)[:, None]
+        room = np.minimum(room, np.linalg.norm(middle - a - t * (b - a), axis=1) - half)
+    return min(float(opening(hand, angle)[0][0]), max(0.0, 2.0 * float(room.max())))
+
+
+POSTURES = (
+    {"wrist": 0.0, "MCP": 30.0, "PIP": 30.0, "DIP": 15.0}, {"wrist": 40.0, "MCP": 5.0, "PIP": 20.0, "DIP": 10.0},
+    {"wrist": -30.0, "MCP": 60.0, "PIP": 60.0, "DIP": 30.0}, {"wrist": 0.0, "MCP": -10.0, "PIP": 60.0, "DIP": 30.0},
+)
+
+
+def widest_agrees(scale: float = 1.0) -> bool:
+    together = {joint: np.array([p[joint] for p in POSTURES]) for joint in JOINTS}
+    found = scale * widest_cylinder_mm(Hand(), together)
+    return bool(np.abs(found - [brute_force_mm(Hand(), p) for p in POSTURES]).max() < 0.5)
+
+
+def test_widest_cylinder_is_that_of_a_fine_grid() -> None:
+    assert widest_agrees()
+    assert not widest_agrees(0.97)
+
+
+def test_widest_cylinder_never_passes_the_mouth() -> None:
+    rng = np.random.default_rng(2)
+    angle = {"wrist": rng.uniform(-60, 60, 200), "MCP": rng.uniform(-20, 90, 200), "PIP": rng.uniform(0, 100, 200),
+             "DIP": rng.uniform(0, 60, 200)}  # fmt: skip
+    widest = widest_cylinder_mm(Hand(), angle)
+    gap = opening(Hand(), angle)[0]
+    assert (widest <= gap).all()
+    assert (widest >= 0.0).all()

@@ -11,6 +11,7 @@ import pytest
 from simulator.hand import (
     JOINTS,
     MUSCLES,
+    THUMB_MUSCLES,
     WRIST_FLEXORS,
     changed,
     equilibrium,
@@ -221,7 +222,7 @@ def test_the_standard_model_is_the_default() -> None:
     [
         (
             lambda: equilibrium(Hand(), {"EDX": [0.1]}),
-            f"'drive' must name muscles among {', '.join(MUSCLES)} (got 'EDX')",
+            f"'drive' must name muscles among {', '.join((*MUSCLES, *THUMB_MUSCLES))} (got 'EDX')",
         ),
         (
             lambda: equilibrium(Hand(), {"EDC": [0.1, 1.5]}),

@@ -151,3 +151,8 @@ def test_bad_durations(tight: sim.Scene, duration: float, message: str) -> None:
 def test_bad_amplitudes(tight: sim.Scene) -> None:
     with pytest.raises(SceneError, match=r"^'amplitude_ma' must be finite and 0 or more \(got -1\)$"):
         sim.opening_curve(tight, -1)
+
+
+def test_a_strong_arm_pulls_no_more_than_all_of_itself(tight: sim.Scene) -> None:
+    strong = tight.replace("hand.strength", 1.2).replace("hand.own_opening", 1.0)
+    assert np.isfinite(sim.opening_curve(strong, CURRENT).opening_mm).all()

@@ -79,7 +79,7 @@ def test_any_scene_survives_the_file(amplitude: float, phase: float, held: float
         ("title = 3\n[[channel]]", "'title' must be text in quotes (got 3)"),
         ("[[channel]]\n[channel.pads]\nswap = 1", "'channel.0.pads.swap' must be true or false (got 1)"),
         ("without_mechanisms = ['magic']\n[[channel]]",
-         "'without_mechanisms' must be mechanisms of slips, spread, tone, length, tiring, own_effort (got 'magic')"),
+         "'without_mechanisms' must be mechanisms of slips, spread, reflex, tone, length, tiring, own_effort (got 'magic')"),
     ],
 )
 def test_bad_text_is_one_clear_line(text: str, message: str) -> None:

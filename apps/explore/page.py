@@ -20,6 +20,7 @@ from apps.explore.state import ExploreState, scene_from_address, scene_to_addres
 from apps.explore.why_view import WhyView
 from apps.explore.zooms import ZoomsView
 from apps.look.frame import page_template, session_theme
+from apps.look.pages import PAGES
 
 __all__ = ["explore"]
 
@@ -36,6 +37,12 @@ export function render({ model }) {
     const url = new URL(location.href)
     url.searchParams.set('s', model.s)
     history.replaceState(null, '', url)
+    // the other pages open with the same scene
+    for (const link of document.querySelectorAll('nav a')) {
+      const to = new URL(link.href)
+      to.searchParams.set('s', model.s)
+      link.href = to
+    }
   }
   model.on('s', () => { clearTimeout(wait); wait = setTimeout(write, 250) })
   return document.createElement('span')
@@ -97,7 +104,7 @@ def explore() -> Any:
 
     state.param.watch(follow, ["scene", "pinned", "message"])
 
-    template = page_template("explore", "Explore", labels={"time": "Look closer", "notices": "Limits, dose and why"})
+    template = page_template("explore", "Explore", pages=PAGES, labels={"time": "Look closer", "notices": "Limits, dose and why"})
     template.add_panel("now", CurrentView(state))
     template.add_panel("settings", SettingsView(state))
     template.add_panel("hand", hand)

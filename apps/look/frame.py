@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 import panel as pn
 
 from apps import notices
 from apps.look import tokens
+from apps.look.pages import PAGES
 
-__all__ = ["AREAS", "STATIC_SLUG", "page_template", "session_theme", "static_dirs"]
+__all__ = ["AREAS", "STATIC_SLUG", "WORDS", "page_template", "session_theme", "static_dirs"]
 
 STATIC_SLUG = "look"
 _HERE = Path(__file__).parent
@@ -19,6 +20,16 @@ _STATIC = _HERE / "static"
 
 # Roots that the Explore frame knows, in the order of reading: cause first, then effect.
 AREAS = ("now", "settings", "hand", "finding", "curve", "thread", "time", "notices", "actions")
+
+WORDS: Mapping[str, str] = {
+    "pages": "Pages", "settings": "Settings", "close": "Close", "cautions": "Cautions", "caution_list": "List of cautions",
+    "look": "Aa, how the page looks", "look_group": "How the page looks", "theme": "Theme", "system": "as device",
+    "light": "light", "dark": "dark", "size": "Text size", "normal": "normal", "large": "large", "larger": "larger",
+    "skin": "Skin tone", "clay": "clay", "sand": "sand", "umber": "umber", "deep": "deep", "side": "Arm shown",
+    "left": "left", "right": "right", "motion": "Motion", "full": "full", "less": "less",
+    **dict(PAGES),
+}
+"""Words of the frame in English; a page in another language gives its own."""
 
 
 def static_dirs() -> dict[str, str]:
@@ -36,8 +47,13 @@ def page_template(
     page: str = "explore",
     title: str = "Explore",
     *,
-    pages: Iterable[tuple[str, str]] = (("explore", "Explore"),),
+    pages: Iterable[tuple[str, str]] = PAGES,
     labels: dict[str, str] | None = None,
+    words: Mapping[str, str] | None = None,
+    language: str = "en",
+    languages: Iterable[tuple[str, str]] = (),
+    caution: str = "",
+    cautions: str = "",
 ) -> pn.Template:
     """Return the frame of one page, to be filled with ``add_panel(root, view)``.
 
@@ -51,11 +67,20 @@ def page_template(
         Pages that exist, as (address, name). With only one, the phone shows no page list.
     labels
         Headings of the areas by root name, where the default does not fit.
+    words
+        Words of the frame in another language, keyed as `WORDS`.
+    language
+        Code of the page's language.
+    languages
+        Languages to choose from, as (code, name); with none there is no switch.
+    caution, cautions
+        The caution line and the list as HTML; the professional wording where not given.
 
     Returns
     -------
     panel.Template
-        Roots: the names in `AREAS`. A root that is not added leaves no empty area behind.
+        Roots: the names in `AREAS`, or one ``stage`` that fills the page, with ``now`` and ``settings`` in a drawer. A root
+        that is not added leaves no empty area behind.
     """
     known = list(pages)
     if page not in [key for key, _ in known]:
@@ -81,8 +106,12 @@ def page_template(
         "tones": list(tokens.SKIN),
         "token_css": tokens.css(),
         "mark_svg": (_STATIC / "mark.svg").read_text(encoding="utf-8"),
-        "caution": notices.caution_html(),
-        "cautions": notices.cautions_html(3),
+        "caution": caution or notices.caution_html(),
+        "cautions": cautions or notices.cautions_html(3),
+        "cautions_full": notices.cautions_html(3),
+        "words": {**WORDS, **(words or {})},
+        "language": language,
+        "languages": list(languages),
         "static": STATIC_SLUG,
         "stamp": _stamp(),
         # Named so that the base page does not add its own icons.

@@ -149,6 +149,7 @@ function buildScene(host) {
     nail: make(arm, 'path', { fill: '#fff', 'fill-opacity': 0.35 }),
   }))
   n.object = make(arm, 'g')
+  n.stand = make(n.object, 'rect', { rx: 3, 'stroke-width': 1.2, style: `fill:${color('sel')};stroke:${color('edge')}` })
   n.objectDisc = make(n.object, 'circle', { 'stroke-width': 1.4, style: `fill:${color('object')};stroke:${color('object-edge')}` })
   n.objectMarks = make(n.object, 'path', { fill: 'none', 'stroke-width': 1.1, style: `stroke:${color('surface')};stroke-opacity:.75` })
   n.ghostFar = make(arm, 'path', { fill: 'none', 'stroke-width': 0.9, 'stroke-opacity': 0.22, 'clip-path': `url(#${id}-object)` })
@@ -378,6 +379,11 @@ function drawObject(n, shape, object, state, view) {
   else if (object.held) {
     c = r < 20 && points ? [(points[0][0] + points[1][0]) / 2, (points[0][1] + points[1][1]) / 2] : beside(shape.near, 1, 78 + 0.515 * r, -13.5 - r)
   }
+  // A stand under an object that is not on the bench itself, and not in the hand.
+  const foot = c[1] - r - view.tableY, stands = Boolean(object.stand && !view.narrow && foot > 2)
+  put(n.stand, stands
+    ? { visibility: 'inherit', x: num(c[0] - 24), y: num(-(c[1] - r)), width: 48, height: num(foot) }
+    : { visibility: 'hidden' })
   put(n.objectDisc, { cx: num(c[0]), cy: num(-c[1]), r: num(r) })
   const ring = q => `M${num(c[0] - q)} ${num(-c[1])}a${num(q)} ${num(q)} 0 1 0 ${num(2 * q)} 0a${num(q)} ${num(q)} 0 1 0 ${num(-2 * q)} 0`
   const seam = k => `M${num(c[0] + k * 0.35 * r)} ${num(-c[1] - 0.93 * r)}Q${num(c[0] + k * 0.85 * r)} ${num(-c[1])} ${num(c[0] + k * 0.35 * r)} ${num(-c[1] + 0.93 * r)}`

@@ -64,7 +64,8 @@ class HandScene(JSComponent):
     object = param.Dict(
         default=None,
         allow_None=True,
-        doc="`name` and `diameter_mm`; it stands on the bench, in the hand with `held`, or at `center_mm`.",
+        doc="`name` and `diameter_mm`; it stands on the bench, in the hand with `held`, or at `center_mm`, there with a "
+        "`stand` down to the bench if wanted.",
     )
     wrist_held = param.Boolean(default=False, doc="Draw a rest with two straps that holds the wrist.")
     side = param.Selector(default="page", objects=["page", "left", "right"], doc="Which arm; `page`: as chosen there.")

@@ -2,33 +2,54 @@
 
 Stage ``hand``, after ``muscle`` and before ``run``. The middle finger stands for all fingers. Read in this order:
 `parameters` (the numbers), `tendons` (paths and arms), `energy` (one potential, all torques), `newton` (the walk
-downhill), `posture` (what rests), `moving` (what moves), `geometry` (what is seen).
+downhill), `posture` (what rests), `reflex` and `moving` (what moves), `thumb`, `geometry` (what is seen),
+`helping` and `readying` (what eases a tight hand).
 """
 
 from __future__ import annotations
 
-from simulator.hand.geometry import finger_points_mm, opening, thumb_points_mm
-from simulator.hand.moving import motion
-from simulator.hand.parameters import JOINTS, MUSCLES, PER_RAY, WRIST_FLEXORS, HandModel, changed, standard_hand
+from simulator.hand.geometry import finger_points_mm, opening, thumb_points_mm, widest_cylinder_mm
+from simulator.hand.helping import LETTING_GO, grip_after_release, help_force_n, help_notices
+from simulator.hand.moving import motion, motion_and_memory
+from simulator.hand.parameters import JOINTS, MUSCLES, PER_RAY, WRIST_FLEXORS, HandModel, changed, scene_hand, standard_hand
 from simulator.hand.posture import Posture, equilibrium, is_claw, posture_under, relaxed_posture
+from simulator.hand.readying import Readied, readied, readied_by
+from simulator.hand.reflex import Memory, reflex_work_nmm
 from simulator.hand.tendons import moment_arm_mm
+from simulator.hand.thumb import THUMB_JOINTS, THUMB_MUSCLES, thumb_angles_deg, thumb_motion_deg
 
 __all__ = [
     "JOINTS",
+    "LETTING_GO",
     "MUSCLES",
     "PER_RAY",
+    "THUMB_JOINTS",
+    "THUMB_MUSCLES",
     "WRIST_FLEXORS",
     "HandModel",
+    "Memory",
     "Posture",
+    "Readied",
     "changed",
     "equilibrium",
     "finger_points_mm",
+    "grip_after_release",
+    "help_force_n",
+    "help_notices",
     "is_claw",
     "moment_arm_mm",
     "motion",
+    "motion_and_memory",
     "opening",
     "posture_under",
+    "readied",
+    "readied_by",
+    "reflex_work_nmm",
     "relaxed_posture",
+    "scene_hand",
     "standard_hand",
+    "thumb_angles_deg",
+    "thumb_motion_deg",
     "thumb_points_mm",
+    "widest_cylinder_mm",
 ]

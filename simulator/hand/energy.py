@@ -1,8 +1,8 @@
 """One potential for the whole hand, with its gradient and Hessian worked out by hand.
 
 Stage ``hand``. ``U(q) = 3.2 U_finger(wrist, MCP, PIP, DIP) + U_wrist(wrist)`` in N mm: muscles (active and passive,
-rigid tendons), capsules, the wrist's own stops and stiffness, gravity. All torques are its slopes, so the stiffness is
-symmetric and a posture does not depend on the way it was reached. All functions take n postures at once.
+rigid tendons), capsules, the wrist's own stops and stiffness, gravity, the other hand's push. All torques are its slopes,
+so the stiffness is symmetric and a posture does not depend on the way it was reached. All functions take n postures at once.
 """
 
 from __future__ import annotations
@@ -13,14 +13,20 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import erf
+from scipy.special import erf, expit
 
 from simulator.hand.parameters import Capsule, HandLike, HandModel
-from simulator.hand.tendons import path_of
+from simulator.hand.tendons import PATHS, path_of
 
-__all__ = ["FOREARM_GRAVITY", "Constants", "Energy", "constants_of", "energy_of", "metric_of", "tension_n"]
+__all__ = ["FOREARM_GRAVITY", "TONED", "Constants", "Energy", "constants_of", "energy_of", "metric_of", "tension_n"]
 
 Array = NDArray[np.float64]
+
+TONED = ("FDP", "FDS", "wrist flexors")
+"""Paths that have a resting drive."""
+
+_TONED = [PATHS.index(name) for name in TONED]
+_STOP_SIGN = np.array([-1.0, 1.0, 1.0, -1.0])[:, None, None]
 
 FOREARM_GRAVITY = {"pronated": 1.0, "neutral": 0.0, "supinated": -1.0}
 """Gravity's part in flexion, by forearm posture: the palm faces down, sideways or up."""
@@ -60,10 +66,13 @@ class Constants:
     stop_scale: Array
     stop_at: Array
     stop_fold: Array
+    help_nmm: Array
 
 
 @lru_cache(maxsize=64)
-def constants_of(model: HandModel, length_factor: float, hand_length_mm: float, gravity: float) -> Constants:
+def constants_of(
+    model: HandModel, length_factor: float, hand_length_mm: float, gravity: float, help_share: float = 0.0
+) -> Constants:
     """Constants of a hand.
 
     Parameters
@@ -75,6 +84,8 @@ def constants_of(model: HandModel, length_factor: float, hand_length_mm: float, 
         Scales the levers of the weight; the masses stay.
     gravity : float
         1 pronated, 0 neutral or left out, -1 supinated.
+    help_share : float
+        The other hand's push under the fingers, share of its ceiling.
     """
     long = (model.edc, model.fdp, model.fds, model.intrinsics)
     short = (model.ecrl, model.ecrb, model.ecu)
@@ -99,10 +110,13 @@ def constants_of(model: HandModel, length_factor: float, hand_length_mm: float, 
         stop_scale=stops[0],
         stop_at=stops[1],
         stop_fold=stops[2],
+        help_nmm=help_share * model.helping.ceiling_n * _fingertip_levers(model, hand_length_mm),
     )
 
 
-def energy_of(constants: Constants, q: Array, drive: Array, pull_n: Array | None = None) -> Energy:
+def energy_of(
+    constants: Constants, q: Array, drive: Array, pull_n: Array | None = None, tone: Array | None = None
+) -> Energy:
     """The potential, its gradient and its Hessian.
 
     Parameters
@@ -114,12 +128,18 @@ def energy_of(constants: Constants, q: Array, drive: Array, pull_n: Array | None
         Active fraction of full force of each path, 0 to 1.
     pull_n : ndarray, shape (8, n) or (8, 1), optional
         Constant force added to each tendon [N per ray, or whole at the wrist], as when a tendon is pulled by hand.
+    tone : ndarray, shape (3, n) or (3, 1), optional
+        Resting drive of the rows `TONED`, of which the growth with stretch is taken; the drive itself holds the rest.
 
     Notes
     -----
     Muscle, with ``l`` fibre length over optimum: ``F = F0 [a exp(-(l - 1)^2 / 0.45) + exp(k (l - 1)) / (e^4 - 1)]``.
     Capsule: ``M = 100 [exp(-(th - E) / tE) - exp((th - F) / tF)]`` N mm. Exponents above 5.5 go on as a straight
     line in force, so value and slope stay continuous far outside the range.
+    Tone that grows with stretch: ``F0 tone gain s(l - l0)``, ``s(x) = (x + sqrt(x^2 + c^2)) / 2``. The bell of the active
+    force is left out of this small term, which makes it 9 % too large at ``l`` 1.2 and keeps its integral closed.
+    Help: ``M = -help F r_j / (1 + exp(-(th - straight) / width))`` at MCP, PIP and DIP, with r_j the length of straight
+    finger beyond the joint; it is the slope of a soft ramp, so it lifts bent fingers and leaves straight ones alone.
     """
     k, curve = constants, constants.model.muscle_curve
     path = path_of(k.model, q)
@@ -133,6 +153,12 @@ def energy_of(constants: Constants, q: Array, drive: Array, pull_n: Array | None
     stored = k.force_n * k.fibre_mm * (
         drive * (root * np.sqrt(np.pi) / 2.0) * erf(strain / root) + k.passive_on * passive_0 / k.rate
     )  # fmt: skip
+    if tone is not None:
+        grown = k.model.tone.stretch_gain * k.force_n[_TONED] * tone
+        grow_0, grow_1, grow_2 = _soft_ramp(strain[_TONED] + 1.0 - k.model.tone.stretch_from, k.model.tone.stretch_width)
+        force[_TONED] += grown * grow_1
+        slope[_TONED] += grown / k.fibre_mm[_TONED] * grow_2
+        stored[_TONED] += grown * k.fibre_mm[_TONED] * grow_0
     if pull_n is not None:
         force = force + pull_n
         stored = stored + pull_n * path.stretch_mm
@@ -142,8 +168,8 @@ def energy_of(constants: Constants, q: Array, drive: Array, pull_n: Array | None
     hessian = np.einsum("ijn,ikn->jkn", steep, path.slope_mm)
     hessian += (path.bend_mm * (k.rays * force)).sum(axis=2)
 
-    # Stops push back exponentially: extension, flexion, and flesh against flesh in a fist.
-    sign = np.array([-1.0, 1.0, 1.0])[:, None, None]
+    # Stops push back exponentially: extension, flexion, flesh against flesh in a fist, and the wrist's hard end.
+    sign = _STOP_SIGN[: len(k.stop_at)]
     stop_0, stop_1, stop_2 = _exponential(sign * (q - k.stop_at) / k.stop_fold, curve.straight_above)
     value += (k.stop_scale * k.stop_fold * stop_0).sum(axis=(0, 1))
     gradient += (sign * k.stop_scale * stop_1).sum(axis=0)
@@ -155,6 +181,14 @@ def energy_of(constants: Constants, q: Array, drive: Array, pull_n: Array | None
     gradient[0] += stiffness * q[0]
     hessian[0, 0] += stiffness
 
+    if k.help_nmm.any():
+        width = np.radians(k.model.helping.width_deg)
+        z = (q[1:] - np.radians(k.model.helping.straight_deg)) / width
+        near = expit(z)
+        value += (k.help_nmm * width * np.logaddexp(0.0, z)).sum(axis=0)
+        gradient[1:] += k.help_nmm * near
+        hessian[diagonal[1:], diagonal[1:]] += k.help_nmm / width * near * (1.0 - near)
+
     if k.weight_nmm.any():
         bent = np.cumsum(q, axis=0)
         drop, swing = k.weight_nmm * np.sin(bent), k.weight_nmm * np.cos(bent)
@@ -165,7 +199,9 @@ def energy_of(constants: Constants, q: Array, drive: Array, pull_n: Array | None
     return Energy(value, gradient, hessian)
 
 
-def tension_n(constants: Constants, q: Array, drive: Array, pull_n: Array | None = None) -> tuple[Array, Array, Array]:
+def tension_n(
+    constants: Constants, q: Array, drive: Array, tone: Array | None = None
+) -> tuple[Array, Array, Array]:
     """Tension of each path [N; per ray for finger muscles], its passive part, and the slips' share of EDC's force."""
     k, curve = constants, constants.model.muscle_curve
     path = path_of(k.model, q)
@@ -173,7 +209,10 @@ def tension_n(constants: Constants, q: Array, drive: Array, pull_n: Array | None
     _, passive, _ = _exponential(k.rate * (strain - k.passive_shift), curve.straight_above)
     passive = k.force_n * k.passive_on * passive
     total = k.force_n * drive * np.exp(-strain * strain / curve.width) + passive
-    return (total if pull_n is None else total + pull_n), passive, path.share
+    if tone is not None:
+        _, grown, _ = _soft_ramp(strain[_TONED] + 1.0 - k.model.tone.stretch_from, k.model.tone.stretch_width)
+        total[_TONED] += k.model.tone.stretch_gain * k.force_n[_TONED] * tone * grown
+    return total, passive, path.share
 
 
 def metric_of(model: HandModel) -> Array:
@@ -189,6 +228,12 @@ def gravity_of(hand: HandLike) -> float:
     return FOREARM_GRAVITY[hand.forearm]
 
 
+def _soft_ramp(x: Array, width: float) -> tuple[Array, Array, Array]:
+    """Integral, value and slope of ``(x + sqrt(x^2 + width^2)) / 2``, a ramp with a round corner."""
+    root = np.sqrt(x * x + width * width)
+    return 0.25 * (x * x + x * root + width * width * np.arcsinh(x / width)), 0.5 * (x + root), 0.5 * (1.0 + x / root)
+
+
 def _exponential(z: Array, straight_above: float) -> tuple[Array, Array, Array]:
     """Integral, value and slope of ``exp(z)``, continued as a straight line above a limit."""
     over = np.maximum(z - straight_above, 0.0)
@@ -198,21 +243,29 @@ def _exponential(z: Array, straight_above: float) -> tuple[Array, Array, Array]:
 
 
 def _stops(model: HandModel) -> tuple[Array, Array, Array]:
-    """Torque [N mm], angle and e-fold [rad] of the stops, shape (3, 4, 1): extension, flexion, contact by joint."""
+    """Torque [N mm], angle and e-fold [rad] of the stops by joint: extension, flexion, contact, and the wrist's hard end.
+
+    Shape (3, 4, 1); (4, 4, 1) with the hard end on: its flexion side shares the row of contact, its extension side is the last.
+    """
     wrist, contact = model.wrist, model.contact
     fingers: tuple[Capsule, ...] = (model.mcp, model.pip, model.dip)
     torque = model.rays.share * model.capsule.torque_nmm
-    scale = [[wrist.extension_stop_nmm, *[torque] * 3], [wrist.flexion_stop_nmm, *[torque] * 3], [0.0, *[torque] * 3]]
+    hard = wrist.hard_end * wrist.hard_end_nmm
+    scale = [[wrist.extension_stop_nmm, *[torque] * 3], [wrist.flexion_stop_nmm, *[torque] * 3], [hard, *[torque] * 3]]
     at = [
         [-wrist.stop_deg, *(c.extension_deg for c in fingers)],
         [wrist.stop_deg, *(c.flexion_deg for c in fingers)],
-        [wrist.stop_deg, contact.mcp_deg, contact.pip_deg, contact.dip_deg],
+        [wrist.hard_flexion_deg, contact.mcp_deg, contact.pip_deg, contact.dip_deg],
     ]
     fold = [
         [wrist.stop_fold_deg, *(c.extension_fold_deg for c in fingers)],
         [wrist.stop_fold_deg, *(c.flexion_fold_deg for c in fingers)],
-        [contact.fold_deg] * 4,
+        [wrist.hard_fold_deg, *[contact.fold_deg] * 3],
     ]
+    if hard > 0.0:
+        scale.append([hard, 0.0, 0.0, 0.0])
+        at.append([-wrist.hard_extension_deg, 0.0, 0.0, 0.0])
+        fold.append([wrist.hard_fold_deg, 1.0, 1.0, 1.0])
     return np.array(scale)[:, :, None], np.radians(at)[:, :, None], np.radians(fold)[:, :, None]
 
 
@@ -229,6 +282,13 @@ def _levers(model: HandModel, hand_length_mm: float) -> Array:
         share * (mass.middle_kg * middle / 2.0 + mass.distal_kg * middle),
         share * mass.distal_kg * bones.distal * hand_length_mm / 2.0,
     ])  # fmt: skip
+
+
+def _fingertip_levers(model: HandModel, hand_length_mm: float) -> Array:
+    """Length of straight finger [mm] from MCP, PIP and DIP to the middle of the last pad, shape (3, 1)."""
+    bones = model.bones
+    tip = bones.distal / 2.0
+    return hand_length_mm * _column([bones.proximal + bones.middle + tip, bones.middle + tip, tip])
 
 
 def _column(values: list[float]) -> Array:

@@ -11,12 +11,14 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from simulator.hand.energy import TONED
 from simulator.hand.newton import descend
 from simulator.hand.parameters import HandLike, HandModel
 from simulator.hand.posture import Posture, angles_rad, drive_rows, hand_constants, model_for, rest_of
+from simulator.hand.reflex import Memory, at_rest, stepped
 from simulator.hand.tendons import PATHS
 
-__all__ = ["motion"]
+__all__ = ["motion", "motion_and_memory"]
 
 Array = NDArray[np.float64]
 
@@ -57,7 +59,26 @@ def motion(
     ------
     ValueError
         Time step not above zero; drive not of two dimensions or outside 0 to 1; unknown muscle.
+
+    Notes
+    -----
+    With a reflex gain, the flexors' drive also answers how fast their fibres lengthen, see `simulator.hand.reflex`; each
+    step uses what was felt before it.
     """
+    return motion_and_memory(hand, drive, dt_s, start=start, slips_slack=slips_slack, model=model)[0]
+
+
+def motion_and_memory(
+    hand: HandLike,
+    drive: Mapping[str, ArrayLike],
+    dt_s: float,
+    *,
+    start: Posture | None = None,
+    memory: Memory | None = None,
+    slips_slack: bool = True,
+    model: HandModel | None = None,
+) -> tuple[Array, Memory]:
+    """As `motion`, with the reflex's memory before and after, so that a movement can be cut and continued."""
     if not (np.isfinite(dt_s) and dt_s > 0.0):
         raise ValueError(f"'dt_s' must be above 0 (got {dt_s})")
     arrays = {muscle: np.asarray(value, dtype=float) for muscle, value in drive.items()}
@@ -68,7 +89,7 @@ def motion(
     steps, rows = shape
     model = model_for(model, slips_slack)
     constants = hand_constants(hand, model)
-    flat = drive_rows(hand, {muscle: a.ravel() for muscle, a in arrays.items()}, model)
+    flat, tone = drive_rows(hand, {muscle: a.ravel() for muscle, a in arrays.items()}, model)
     driven = np.ascontiguousarray(np.moveaxis(flat.reshape(len(PATHS), steps, rows), 1, 0))
     held = hand.wrist_held_deg
     q = rest_of(hand, model).q if start is None else angles_rad(start)
@@ -78,10 +99,17 @@ def motion(
     if held is not None:
         q[0] = np.radians(held)
     hold = model.friction.time_s / dt_s
+    tone, toned = tone[:, :rows], [PATHS.index(name) for name in TONED]
+    memory = at_rest(constants, q, dt_s) if memory is None else memory
     angles = np.empty((steps, rows, 4))
     for i in range(steps):
+        if hand.reflex_gain > 0.0:
+            driven[i, toned] = np.minimum(driven[i, toned] + memory.drive, 1.0)
         q = descend(
-            constants, q, driven[i], wrist_held=held is not None, anchor=q, friction_per_step=hold, done_nmm=_DONE_NMM
+            constants, q, driven[i], tone=tone, wrist_held=held is not None, anchor=q, friction_per_step=hold,
+            done_nmm=_DONE_NMM,
         ).q
+        if hand.reflex_gain > 0.0:
+            memory = stepped(memory, constants, q, hand.reflex_gain, dt_s)
         angles[i] = q.T
-    return np.degrees(angles)
+    return np.degrees(angles), memory

@@ -53,6 +53,7 @@ def descend(
     drive: Array,
     *,
     pull_n: Array | None = None,
+    tone: Array | None = None,
     wrist_held: bool = False,
     anchor: Array | None = None,
     friction_per_step: float = 0.0,
@@ -68,6 +69,8 @@ def descend(
         Where to start [rad].
     drive : ndarray, shape (8, n)
     pull_n : ndarray, shape (8, n), optional
+    tone : ndarray, shape (3, n), optional
+        As in `energy.energy_of`.
     wrist_held : bool
         Keep the wrist where it starts.
     anchor : ndarray, shape (4, n), optional
@@ -88,7 +91,7 @@ def descend(
     iterations = 0
 
     def look(at: Array) -> Energy:
-        energy = energy_of(constants, at, drive, pull_n)
+        energy = energy_of(constants, at, drive, pull_n, tone)
         if anchor is not None:
             away = at - anchor
             pull = friction_per_step * metric
@@ -111,6 +114,7 @@ def descend(
             rows, at, damping, drive = rows[going], at[:, going], damping[going], drive[:, going]
             here = Energy(here.value[going], here.gradient[:, going], here.hessian[:, :, going])
             pull_n = None if pull_n is None else pull_n[:, going]
+            tone = None if tone is None else tone[:, going]
             anchor = None if anchor is None else anchor[:, going]
         step = _step(here, damping, metric, free)
         trial = at + step

@@ -29,6 +29,7 @@ __all__ = [
     "Friction",
     "HandLike",
     "HandModel",
+    "Helping",
     "Hood",
     "LongFlexor",
     "Mass",
@@ -36,13 +37,17 @@ __all__ = [
     "MuscleCurve",
     "PassiveFibre",
     "Rays",
+    "Reflex",
     "ShortMuscle",
     "Skin",
     "Thumb",
+    "ThumbJoint",
+    "Tone",
     "Wrist",
     "WristArm",
     "WristFlexors",
     "changed",
+    "scene_hand",
     "standard_hand",
 ]
 
@@ -74,6 +79,10 @@ class HandLike(Protocol):
     def forearm(self) -> str: ...
     @property
     def wrist_held_deg(self) -> float | None: ...
+    @property
+    def reflex_gain(self) -> float: ...
+    @property
+    def help_opening(self) -> float: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,6 +213,11 @@ class Wrist:
     stop_deg: float
     stop_fold_deg: float
     stiffness_nmm_rad: float
+    hard_end: float
+    hard_end_nmm: float
+    hard_extension_deg: float
+    hard_flexion_deg: float
+    hard_fold_deg: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,7 +267,7 @@ class Mass:
 
 @dataclass(frozen=True, slots=True)
 class Thumb:
-    """The thumb, fixed in the hand: place of its base, bones over hand length, angles."""
+    """The thumb: place of its base in the hand, bones over hand length, angles at rest."""
 
     base_along_mm: float
     base_palmar_mm: float
@@ -263,6 +277,20 @@ class Thumb:
     cmc_deg: float
     mcp_deg: float
     ip_deg: float
+    driven: float
+
+
+@dataclass(frozen=True, slots=True)
+class ThumbJoint:
+    """One joint of the thumb: its spring, how far it goes from rest to both ends, arms of its muscles (+ adds to the angle)."""
+
+    stiffness_nmm_rad: float
+    more_deg: float
+    less_deg: float
+    apl_arm_mm: float
+    epb_arm_mm: float
+    epl_arm_mm: float
+    fpl_arm_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,6 +299,7 @@ class Skin:
 
     finger_half_mm: float
     thumb_half_mm: float
+    palm_half_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -296,6 +325,37 @@ class Friction:
     """Friction over the metric."""
 
     time_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Tone:
+    """How the resting drive of a flexor grows as its fibres are stretched: per unit of length over optimum."""
+
+    stretch_gain: float
+    stretch_from: float
+    stretch_width: float
+
+
+@dataclass(frozen=True, slots=True)
+class Reflex:
+    """The stretch reflex at a gain of 1: drive for each optimal length a second, when it comes and how it rises."""
+
+    drive_s: float
+    delay_s: float
+    rise_s: float
+    from_per_s: float
+    most: float
+
+
+@dataclass(frozen=True, slots=True)
+class Helping:
+    """The other hand under the fingers: its largest push and the angle at which a straight finger leaves it."""
+
+    ceiling_n: float
+    straight_deg: float
+    width_deg: float
+    notice_share: float
+    notice_pip_deg: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -326,18 +386,26 @@ class HandModel:
     bones: Bones
     mass: Mass
     thumb: Thumb
+    thumb_cmc: ThumbJoint
+    thumb_mcp: ThumbJoint
+    thumb_ip: ThumbJoint
     skin: Skin
     claw: Claw
     metric: Metric
     friction: Friction
+    tone: Tone
+    reflex: Reflex
+    helping: Helping
 
 
 _SECTIONS: dict[str, type[Any]] = {
     "rays": Rays, "edc": Edc, "fdp": LongFlexor, "fds": LongFlexor, "intrinsics": ShortMuscle, "hood": Hood,
     "mcp": Capsule, "pip": Capsule, "dip": Capsule, "capsule": CapsuleScale, "contact": Contact, "ecrl": Fibre,
     "ecrb": Fibre, "ecu": Fibre, "fcr": Force, "fcu": Force, "pl": Force, "wrist_flexors": WristFlexors, "wrist": Wrist,
-    "wrist_arm": WristArm, "muscle_curve": MuscleCurve, "bones": Bones, "mass": Mass, "thumb": Thumb, "skin": Skin,
+    "wrist_arm": WristArm, "muscle_curve": MuscleCurve, "bones": Bones, "mass": Mass, "thumb": Thumb, "thumb_cmc": ThumbJoint,
+    "thumb_mcp": ThumbJoint, "thumb_ip": ThumbJoint, "skin": Skin,
     "claw": Claw, "metric": Metric, "friction": Friction,
+    "tone": Tone, "reflex": Reflex, "helping": Helping,
 }  # fmt: skip
 
 
@@ -345,6 +413,12 @@ _SECTIONS: dict[str, type[Any]] = {
 def standard_hand() -> HandModel:
     """The model with every number as it stands in the fact table."""
     return HandModel(**{section: _read(section, record) for section, record in _SECTIONS.items()})
+
+
+@cache
+def scene_hand() -> HandModel:
+    """The model that a scene is run with: the standard one, and the wrist ends hard at its published range."""
+    return changed(standard_hand(), wrist__hard_end=1.0)
 
 
 def changed(model: HandModel, **values: Any) -> HandModel:

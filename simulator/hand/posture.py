@@ -13,11 +13,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from simulator.hand.energy import Constants, constants_of, gravity_of, tension_n
+from simulator.hand.energy import TONED, Constants, constants_of, gravity_of, tension_n
 from simulator.hand.geometry import opening
 from simulator.hand.newton import Rest, descend
 from simulator.hand.parameters import JOINTS, MUSCLES, WRIST_FLEXORS, HandLike, HandModel, changed, standard_hand
 from simulator.hand.tendons import PATHS
+from simulator.hand.thumb import THUMB_MUSCLES, thumb_angles_deg
 
 __all__ = ["Posture", "equilibrium", "is_claw", "posture_under", "relaxed_posture"]
 
@@ -34,7 +35,7 @@ class Posture:
     Attributes
     ----------
     angle_deg : dict of str to ndarray, shape (n,)
-        wrist, MCP, PIP, DIP; flexion positive.
+        wrist, MCP, PIP, DIP; flexion positive; and the thumb's CMC (abduction), THUMB_MCP and IP.
     tension_n : dict of str to ndarray, shape (n,)
         Active and passive tension of the whole muscle [N]; one ray has 1 / `rays.share` of EDC, FDP, FDS and INT.
     central_slip_per_ray_n, terminal_slip_per_ray_n : ndarray, shape (n,)
@@ -143,6 +144,7 @@ def equilibrium(
     slips_slack: bool = True,
     model: HandModel | None = None,
     start: Posture | None = None,
+    tone: Mapping[str, ArrayLike] | None = None,
 ) -> Posture:
     """Postures of the hand under n settings of its muscles' drive.
 
@@ -158,6 +160,8 @@ def equilibrium(
     model : HandModel, optional
     start : Posture, optional
         Where to start, one row or n; near it fewer steps are needed. By default from the hand at rest.
+    tone : mapping of str to array, shape (n,), optional
+        Resting drive ``finger`` and ``wrist`` in place of the hand's own, so that hands that differ in it are one call.
 
     Returns
     -------
@@ -173,11 +177,13 @@ def equilibrium(
     With the wrist free and its extensors weaker than EDC, the wrist lifts steeply past level and two postures can
     exist over up to 0.05 of drive; a row started from rest takes the one a slow rise from rest leads to.
     With full drive the wrist ends near 90 degrees of extension, past the common range of 70: the published passive
-    torques are all that stops it. Every ray moves alike, in one plane; nothing is touched or held.
+    torques are all that stops it; the model that scenes are run with
+    (`parameters.scene_hand`) ends hard at 70 to 75. Every ray moves alike, in one plane; nothing is touched or held.
     """
     model = model_for(model, slips_slack)
     constants = hand_constants(hand, model)
-    rows = drive_rows(hand, drive, model)
+    given = {} if tone is None else {f"tone {name}": value for name, value in tone.items()}
+    rows, toned = drive_rows(hand, drive, model, given)
     n = rows.shape[1]
     q = rest_of(hand, model).q if start is None else angles_rad(start)
     if q.shape[1] not in (1, n):
@@ -185,7 +191,8 @@ def equilibrium(
     q = np.repeat(q, n, axis=1) if q.shape[1] == 1 else q.copy()
     if hand.wrist_held_deg is not None:
         q[0] = np.radians(hand.wrist_held_deg)
-    return _posture(hand, constants, drive, descend(constants, q, rows, wrist_held=hand.wrist_held_deg is not None))
+    rest = descend(constants, q, rows, tone=toned, wrist_held=hand.wrist_held_deg is not None)
+    return _posture(hand, constants, drive, rows, toned, rest)
 
 
 def is_claw(model: HandModel, mcp_deg: Array, pip_deg: Array) -> NDArray[np.bool_]:
@@ -196,7 +203,9 @@ def is_claw(model: HandModel, mcp_deg: Array, pip_deg: Array) -> NDArray[np.bool
 
 def hand_constants(hand: HandLike, model: HandModel) -> Constants:
     """Constants of a hand with its weight."""
-    return constants_of(model, float(hand.flexor_length_factor), float(hand.hand_length_mm), gravity_of(hand))
+    return constants_of(
+        model, float(hand.flexor_length_factor), float(hand.hand_length_mm), gravity_of(hand), float(hand.help_opening)
+    )
 
 
 def model_for(model: HandModel | None, slips_slack: bool) -> HandModel:
@@ -205,11 +214,18 @@ def model_for(model: HandModel | None, slips_slack: bool) -> HandModel:
     return model if slips_slack else changed(model, hood__slack=0.0)
 
 
-def drive_rows(hand: HandLike, drive: Mapping[str, ArrayLike], model: HandModel) -> Array:
-    """Drive with tone, one row a path, shape (8, n); the wrist flexors' is their mean weighted by force."""
+def drive_rows(
+    hand: HandLike, drive: Mapping[str, ArrayLike], model: HandModel, tone: Mapping[str, ArrayLike] | None = None
+) -> tuple[Array, Array]:
+    """Drive with tone, one row a path, shape (8, n), and the tone in it, one row each of `TONED`, shape (3, n).
+
+    The wrist flexors' drive is their mean weighted by force. `tone` ("tone finger", "tone wrist") replaces the hand's.
+    """
     given = {}
-    for muscle, value in drive.items():
-        _must_be_muscle("drive", muscle)
+    own = {"tone finger": hand.finger_tone, "tone wrist": hand.wrist_tone, **(tone or {})}
+    for muscle, value in {**drive, **own}.items():
+        if muscle not in own:
+            _must_be_muscle("drive", muscle, (*MUSCLES, *THUMB_MUSCLES))
         array = np.asarray(value, dtype=float)
         if array.ndim > 1:
             raise ValueError(f"'drive[{muscle}]' must be a number or a row of numbers (got shape {array.shape})")
@@ -220,17 +236,18 @@ def drive_rows(hand: HandLike, drive: Mapping[str, ArrayLike], model: HandModel)
     try:
         (n,) = np.broadcast_shapes((1,), *(v.shape for v in given.values()))
     except ValueError:
-        lengths = ", ".join(f"{m} {v.size}" for m, v in given.items())
+        lengths = ", ".join(f"{m} {v.size}" for m, v in given.items() if m in drive)
         problem = f"'drive' must hold arrays of one length (got {lengths}); give every muscle as many values"
         raise ValueError(problem) from None
     total = sum(_force(model, m) for m in WRIST_FLEXORS)
     rows = np.zeros((len(PATHS), n))
     for muscle, value in given.items():
-        rows[_row(muscle)] += value * (_force(model, muscle) / total if muscle in WRIST_FLEXORS else 1.0)
-    rows[PATHS.index("FDP")] += hand.finger_tone
-    rows[PATHS.index("FDS")] += hand.finger_tone
-    rows[PATHS.index("wrist flexors")] += hand.wrist_tone
-    return np.asarray(np.clip(rows, 0.0, 1.0))
+        if muscle in drive and muscle not in THUMB_MUSCLES:
+            rows[_row(muscle)] += value * (_force(model, muscle) / total if muscle in WRIST_FLEXORS else 1.0)
+    toned = np.empty((len(TONED), n))
+    toned[:2], toned[2] = given["tone finger"], given["tone wrist"]
+    rows[[PATHS.index(name) for name in TONED]] += toned
+    return np.asarray(np.clip(rows, 0.0, 1.0)), toned
 
 
 def rest_of(hand: HandLike, model: HandModel) -> Rest:
@@ -244,6 +261,7 @@ def rest_of(hand: HandLike, model: HandModel) -> Rest:
         float(hand.finger_tone),
         float(hand.wrist_tone),
         None if held is None else float(held),
+        float(hand.help_opening),
     )
 
 
@@ -254,33 +272,37 @@ def angles_rad(posture: Posture) -> Array:
 
 @lru_cache(maxsize=64)
 def _rest(
-    model: HandModel, factor: float, length_mm: float, gravity: float, finger: float, wrist: float, held: float | None
+    model: HandModel, factor: float, length_mm: float, gravity: float, finger: float, wrist: float, held: float | None,
+    helped: float,
 ) -> Rest:
     rows = np.zeros((len(PATHS), 1))
-    rows[PATHS.index("FDP")] = rows[PATHS.index("FDS")] = finger
-    rows[PATHS.index("wrist flexors")] = wrist
+    toned = np.array([[finger], [finger], [wrist]])
+    rows[[PATHS.index(name) for name in TONED]] = toned
     start = _guess(1)
     if held is not None:
         start[0] = np.radians(held)
-    return descend(constants_of(model, factor, length_mm, gravity), start, rows, wrist_held=held is not None)
+    constants = constants_of(model, factor, length_mm, gravity, helped)
+    return descend(constants, start, rows, tone=toned, wrist_held=held is not None)
 
 
-def _posture(hand: HandLike, constants: Constants, drive: Mapping[str, ArrayLike], rest: Rest) -> Posture:
+def _posture(
+    hand: HandLike, constants: Constants, drive: Mapping[str, ArrayLike], rows: Array, toned: Array, rest: Rest
+) -> Posture:
     model = constants.model
     angle = _shaped(np.degrees(rest.q), (rest.q.shape[1],))
-    rows = drive_rows(hand, drive, model)
-    rows = np.broadcast_to(rows, (len(PATHS), rest.q.shape[1]))
-    tension, passive, share = tension_n(constants, rest.q, rows)
+    tension, passive, share = tension_n(constants, rest.q, rows, toned)
     whole = {m: constants.rays[_row(m), 0] * tension[_row(m)] for m in MUSCLES if m not in WRIST_FLEXORS}
     common = PATHS.index("wrist flexors")
     full = tension[common] - passive[common]
     for muscle in WRIST_FLEXORS:
         part = _force(model, muscle) / constants.force_n[common, 0]
-        own = np.clip(np.asarray(drive.get(muscle, 0.0), dtype=float) + hand.wrist_tone, 0.0, 1.0)
+        own = np.clip(np.asarray(drive.get(muscle, 0.0), dtype=float) + toned[2], 0.0, 1.0)
         active = np.divide(full * own, rows[common], out=np.zeros_like(full), where=rows[common] > 0.0)
         whole[muscle] = part * (active + passive[common])
     ratio = model.hood.terminal_to_central
     central = share * tension[PATHS.index("EDC")] / (1.0 + ratio)
+    thumb = thumb_angles_deg(drive, model=model)
+    angle |= {joint: np.broadcast_to(value, rest.q.shape[1:]).copy() for joint, value in thumb.items()}
     gap, points = opening(hand, angle, model=model)
     return Posture(
         angle_deg=angle,
@@ -313,6 +335,6 @@ def _force(model: HandModel, muscle: str) -> float:
     return float(getattr(model, muscle.lower()).force_n)
 
 
-def _must_be_muscle(name: str, muscle: str) -> None:
-    if muscle not in MUSCLES:
-        raise ValueError(f"'{name}' must name muscles among {', '.join(MUSCLES)} (got '{muscle}')")
+def _must_be_muscle(name: str, muscle: str, known: tuple[str, ...] = MUSCLES) -> None:
+    if muscle not in known:
+        raise ValueError(f"'{name}' must name muscles among {', '.join(known)} (got '{muscle}')")

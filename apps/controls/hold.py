@@ -1,0 +1,62 @@
+"""A switch that works only while it is pressed, and that lets go by itself when nobody tells that it still is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, ClassVar
+
+import param
+
+from apps.controls.base import Control, script
+
+__all__ = ["HoldSwitch"]
+
+
+class HoldSwitch(Control):
+    """Held by mouse, touch, Space or Enter. It never latches: whatever loses the press ends it.
+
+    The page tells `press`, `release`, and a `beat` every 250 ms between them; `on_switch` is called with these words. It is
+    for the listener to let go when beats stop, since a lost connection can tell nothing.
+
+    Parameters
+    ----------
+    label, held_word
+        Words while ready and while held.
+    note
+        Small words while ready.
+    """
+
+    label = param.String(default="Hold to open")
+    held_word = param.String(default="Opening")
+    note = param.String(default="mouse, touch, or the space bar")
+    disabled = param.Boolean(default=False)
+
+    _esm: ClassVar[str] = script("hold")
+
+    def __init__(self, **params: Any) -> None:
+        super().__init__(**params)
+        self._listeners: list[Callable[[str], object]] = []
+        self._movers: list[Callable[[float], object]] = []
+
+    def on_switch(self, listener: Callable[[str], object]) -> None:
+        """Call `listener` with ``"press"``, ``"beat"`` or ``"release"``."""
+        self._listeners.append(listener)
+
+    def on_arrow(self, mover: Callable[[float], object]) -> None:
+        """Call `mover` with steps to the right (1, or 0.2 with Shift; left is negative) for arrow keys on the switch."""
+        self._movers.append(mover)
+
+    def let_go(self) -> None:
+        """Tell the page that the switch is open again."""
+        self._send_msg({"kind": "let go"})
+
+    def _handle_msg(self, message: Any) -> None:
+        kind = message.get("kind") if isinstance(message, dict) else None
+        if kind in ("press", "beat", "release"):
+            for listener in self._listeners:
+                listener(kind)
+        elif kind == "arrow":
+            by = message.get("by")
+            if isinstance(by, (int, float)) and abs(by) <= 1.0:
+                for mover in self._movers:
+                    mover(float(by))

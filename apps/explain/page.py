@@ -1,0 +1,135 @@
+"""The Explain page: five pictures of the scene in use in plain words, and the page to take home."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any, ClassVar
+
+import panel as pn
+import param
+
+from apps import notices
+from apps.controls import Finding, Notices
+from apps.explain.pictures import drawing_source, picture_data
+from apps.explain.sheet import PAPERS, sheet_html
+from apps.explain.state import told
+from apps.explain.words import LANGUAGES, catalogue, labels, picture_words, therapist_line
+from apps.explore.settings import CurrentView, SettingsView
+from apps.explore.state import ExploreState, scene_from_address, scene_to_address
+from apps.look.frame import page_template
+from apps.look.pages import PAGES
+
+__all__ = ["ExplainView", "explain", "page_data"]
+
+_HERE = Path(__file__).parent
+
+
+class Address(pn.custom.JSComponent):
+    """Keeps the scene in the page's address and in the links that lead on from it."""
+
+    s = param.String(default="")
+
+    _esm: ClassVar[str] = """
+export function render({ model }) {
+  let wait
+  const write = () => {
+    const url = new URL(location.href)
+    url.searchParams.set('s', model.s)
+    history.replaceState(null, '', url)
+    for (const a of document.querySelectorAll('nav a, a[data-language]')) {
+      const to = new URL(a.href)
+      to.searchParams.set('s', model.s)
+      a.href = to
+    }
+  }
+  model.on('s', () => { clearTimeout(wait); wait = setTimeout(write, 250) })
+  if (model.s) write()
+  return document.createElement('span')
+}
+"""
+
+
+class ExplainView(pn.custom.JSComponent):
+    """Pictures, words and the sheet. `ask` comes from the page; `sheet_html` answers it."""
+
+    data = param.Dict(default={})
+    ask = param.Dict(default={"n": 0, "paper": "a4", "size": "normal", "language": "en"})
+    sheet_html = param.String(default="")
+
+    _esm: ClassVar[str] = drawing_source() + "\n" + (_HERE / "page.js").read_text(encoding="utf-8")
+    _stylesheets: ClassVar[list[str]] = [(_HERE / "page.css").read_text(encoding="utf-8")]
+
+
+def page_data(state: ExploreState, language: str) -> dict[str, Any]:
+    """All that the page shows of a scene."""
+    said = told(state.scene)
+    return {
+        "language": language,
+        "languages": LANGUAGES,
+        "labels": labels(language),
+        "pictures": [
+            {"key": p.key, "title": p.title, "lines": list(p.lines), "seen": p.seen} for p in picture_words(said, language)
+        ],
+        "drawing": picture_data(state.scene, language),
+    }
+
+
+def _notice_items(state: ExploreState) -> list[dict[str, str]]:
+    """Limits that are close or passed, and what was refused, for the therapist."""
+    if state.message:
+        return [{"kind": "over", "strong": "That setting was not taken.", "text": state.message}]
+    return [{"kind": n.kind, "text": f"{n.text} ({n.mark})"} for n in state.notices if n.kind != "inside"]
+
+
+def _argument(name: str) -> str:
+    return pn.state.session_args.get(name, [b""])[0].decode("ascii", "ignore")
+
+
+def explain() -> Any:
+    """A new page for one visitor."""
+    given, language = _argument("s"), _argument("lang")
+    if language not in LANGUAGES:
+        language = next(iter(LANGUAGES))
+    scene = scene_from_address(given) if given else None
+    state = ExploreState(scene)
+    if given and scene is None:
+        state.message = "'s' in the address must hold a scene (got something else): the tight hand is shown"
+
+    view = ExplainView(
+        data=page_data(state, language), ask={"n": 0, "paper": "a4", "size": "normal", "language": language},
+        sizing_mode="stretch_both", margin=0,
+    )
+    limits = Notices(_notice_items(state), empty="Inside the published limits.")
+    drawn = Finding(text=therapist_line(state.scene, told(state.scene), language))
+    address = Address(s=scene_to_address(state.scene) if given else "", width=0, height=0, margin=0)
+
+    def answer(*_: object) -> None:
+        # a sheet is only made once it is asked for
+        ask = view.ask
+        if ask.get("n") and ask.get("paper") in PAPERS and ask.get("language") in LANGUAGES:
+            view.sheet_html = sheet_html(
+                state.scene, language=ask["language"], paper=ask["paper"], large=ask.get("size") == "large",
+            )
+
+    def follow(*_: object) -> None:
+        view.data = page_data(state, language)
+        drawn.text = therapist_line(state.scene, told(state.scene), language)
+        limits.show(_notice_items(state))
+        address.s = scene_to_address(state.scene)
+        answer()
+
+    state.param.watch(follow, ["scene", "message"])
+    view.param.watch(answer, "ask")
+
+    words = catalogue(language)
+    template = page_template(
+        "explain", words["label"]["explain"], pages=PAGES, language=language,
+        words={"settings": words["label"]["therapist"], **words.get("frame", {})},
+        languages=tuple(LANGUAGES.items()), caution=notices.plain_caution_html(language),
+        cautions=notices.plain_cautions_html(language),
+    )
+    template.add_panel("stage", view)
+    template.add_panel("now", CurrentView(state))
+    template.add_panel("settings", pn.Column(
+        drawn, limits, SettingsView(state), address, sizing_mode="stretch_width", margin=0, styles={"gap": "14px"}))
+    return template

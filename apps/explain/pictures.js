@@ -1,0 +1,221 @@
+// The five pictures of Explain, drawn from what the model gave. Uses hand_shape.js and hand_scene.js, which stand before this
+// file in the same module; the page and the sheet share it.
+
+const WIDE = 800, HIGH = 500
+const NO_BODY = { tension: {}, slack_mm: 0, recruited: {}, opening: null }
+
+function poseOf(angle, current) { return moment({ ...NO_BODY, angle_deg: angle, current }, null) }
+
+// One hand in a box of a picture. `poses` are all it will take, so that the view never jumps.
+function handIn(parent, box, poses, o = {}) {
+  const n = buildScene(parent), arm = o.arm ?? false
+  n.svg.style.cssText = ''
+  for (const k of ['role', 'aria-label']) n.svg.removeAttribute(k)
+  for (const part of [n.rest, n.table, n.tableLine, n.hood.parentNode, n.text, n.splintStand, ...n.splint, n.straps]) part.setAttribute('display', 'none')
+  for (const b of n.belly) b.lens.parentNode && (b.lens.style.display = b.fibre.style.display = 'none')
+  if (!arm) for (const p of n.pads) for (const part of Object.values(p)) part.setAttribute('display', 'none')
+  const boxes = poses.map(a => handBox(handShape(poseOf(a, 0).angle)))
+  let x1 = Math.max(...boxes.map(b => b.x1)) + 4
+  let low = Math.min(...boxes.map(b => b.y0), arm ? -50 : -30) - 4, top = Math.max(...boxes.map(b => b.y1), arm ? 66 : 26) + 6
+  if (o.object) {
+    x1 = Math.max(x1, o.object.center_mm ? o.object.center_mm[0] + o.object.diameter_mm / 2 + 4 : x1)
+    low = Math.min(low, o.object.center_mm ? o.object.center_mm[1] - o.object.diameter_mm / 2 - 3 : low - (o.object.held ? 6 : 0))
+  }
+  const x0 = arm ? -236 : -74, w = x1 - x0, h = top - low
+  const scale = Math.min(box.w / w, box.h / h)
+  const at = { x: box.x + (box.w - w * scale) / 2, y: box.y + (box.h - h * scale) / 2, w: w * scale, h: h * scale }
+  for (const [k, v] of Object.entries({ x: at.x, y: at.y, width: at.w, height: at.h })) n.svg.setAttribute(k, num(v))
+  const mirror = o.side === 'right' ? -1 : 1
+  const view = { narrow: !arm, x0, y1: top, w, h, tableY: low }
+  paintSkin(n, o.skin ?? 'clay', o.dark ?? false)
+  // a thicker line, for a picture that is seen small or from afar
+  const to = (angle, current = 0) => {
+    const state = poseOf(angle, current), shape = handShape(state.angle)
+    drawFrame(n, view, at.w, mirror)
+    drawHand(n, shape, state)
+    if (arm && o.pads) {
+      if (o.around === 'back') drawPads(n, state, o.pads, view)
+      else padsElsewhere(n, o.pads, o.around, current)
+    } else for (const e of n.glow) e.setAttribute('display', 'none')
+    drawObject(n, shape, o.object ?? null, state, view)
+  }
+  // where a point of the arm lies in the picture
+  const place = ([x, y]) => [mirror > 0 ? at.x + (x - x0) * scale : at.x + at.w - (x - x0) * scale, at.y + (top - y) * scale]
+  return { to, place, at, scale }
+}
+
+// Pads that do not lie on the back of the arm: below it, on the near side, or behind it as an outline.
+function padsElsewhere(n, pads, around, current) {
+  for (const p of n.pads) for (const part of Object.values(p)) part.setAttribute('display', 'none')
+  for (const e of n.glow) e.setAttribute('display', 'none')
+  if (around === 'none') return
+  n.own ??= [0, 1].map(() => make(n.world, 'path', { 'stroke-width': 2 }))
+  pads.forEach(({ from_mm, to_mm }, i) => {
+    const x = s => s - FOREARM_MM, mid = (from_mm + to_mm) / 2, edge = s => -forearmWidth(s, -1)
+    const behind = around === 'little'
+    const corners = around === 'palm'
+      ? [[x(from_mm), edge(from_mm) - 3.4], [x(to_mm), edge(to_mm) - 3.4], [x(to_mm), edge(to_mm) + 9], [x(from_mm), edge(from_mm) + 9]]
+      : [[x(from_mm), -14], [x(to_mm), -14], [x(to_mm), 12], [x(from_mm), 12]].map(([a, b]) => [a, b + (forearmWidth(mid, 1) - forearmWidth(mid, -1)) / 2])
+    put(n.own[i], {
+      d: `${lineText(corners)}Z`,
+      style: behind ? `fill:none;stroke:${color('ink')};stroke-dasharray:5 4` : `fill:${color('ink')};stroke:${color(current > 0 ? 'current-f' : 'ink')}`,
+    })
+  })
+}
+
+function arrow(parent, points, bend = 0) {
+  const [a, b] = points, mid = [(a[0] + b[0]) / 2 + bend * (b[1] - a[1]), (a[1] + b[1]) / 2 - bend * (b[0] - a[0])]
+  const dir = Math.atan2(b[1] - mid[1], b[0] - mid[0]), barb = k => `${num(b[0] - 20 * Math.cos(dir + k))} ${num(b[1] - 20 * Math.sin(dir + k))}`
+  make(parent, 'path', {
+    d: `M${a[0]} ${a[1]}Q${mid[0]} ${mid[1]} ${b[0]} ${b[1]}M${barb(0.5)}L${b[0]} ${b[1]}L${barb(-0.5)}`,
+    fill: 'none', 'stroke-width': 6, 'stroke-linecap': 'round', 'stroke-linejoin': 'round', style: `stroke:${color('ink')}`,
+  })
+}
+
+function word(parent, text, x, y, size = 30, more = {}) {
+  const t = make(parent, 'text', {
+    x, y, 'font-size': size, 'text-anchor': 'middle', style: `fill:${color('ink')};font-family:var(--font, system-ui, sans-serif);font-weight:700`, ...more,
+  })
+  t.textContent = text
+  return t
+}
+
+// Level of the current, 0 to 1, at a time of the cycle.
+function levelAt(t, c) {
+  if (t < c.up) return t / c.up
+  if (t < c.up + c.on) return 1
+  const left = c.up + c.on + c.down - t
+  return left > 0 ? left / c.down : 0
+}
+
+function ring(parent, cx, cy, r, c, words, big = 1) {
+  const busy = c.up + c.on + c.down, whole = busy + c.off
+  const polar = (f, q) => [cx + q * Math.sin(2 * Math.PI * f), cy - q * Math.cos(2 * Math.PI * f)]
+  const path = (from, to, outer) => {
+    const steps = Math.max(2, Math.ceil(160 * (to - from))), out = [], inner = []
+    for (let i = 0; i <= steps; i++) {
+      const f = from + ((to - from) * i) / steps
+      out.push(polar(f, outer(f)))
+      inner.unshift(polar(f, r))
+    }
+    return `M${[...out, ...inner].map(p => `${num(p[0])} ${num(p[1])}`).join('L')}Z`
+  }
+  // ramps may be far shorter than a step: their corners are points of their own
+  const cuts = [0, c.up, c.up + c.on, busy].map(t => t / whole)
+  make(parent, 'path', { d: path(0, 1, () => r + 9), style: `fill:${color('object')}` })
+  for (let i = 0; i < 3; i++) if (cuts[i + 1] > cuts[i]) make(parent, 'path', {
+    d: path(cuts[i], cuts[i + 1], f => r + 9 + 44 * levelAt(clamp(f * whole, cuts[i] * whole + 1e-6, cuts[i + 1] * whole - 1e-6), c)),
+    style: `fill:${color('current-f')};stroke:${color('current-f')}`, 'stroke-width': 1,
+  })
+  const seconds = s => words.second.replace('{n}', Math.round(s) || '<1')
+  const tag = (f, text, s) => {
+    // inside the ring, so that a long rest and a short one are named alike
+    const p = polar(f, r - 50 * Math.sqrt(big) - 6)
+    word(parent, text, num(p[0]), num(p[1]), 34 * big)
+    word(parent, seconds(s), num(p[0]), num(p[1] + 32 * big), 27 * big, { style: `fill:${color('ink2')};font-family:var(--font, system-ui, sans-serif)` })
+  }
+  if (c.off < 0.5) { word(parent, words.on, cx, cy + 12, 40 * big); return }
+  const f = busy / whole, apart = clamp(f / 2, 0.2, 0.3)
+  tag(apart, words.on, busy)
+  tag(apart + 0.5, words.off, c.off)
+}
+
+function pressSwitch(parent, cx, y, pressed) {
+  const ink = color('ink')
+  make(parent, 'rect', {
+    x: cx - 34, y: y + (pressed ? 20 : 0), width: 68, height: 44, rx: 12, 'stroke-width': 5, style: `fill:${pressed ? color('current-f') : color('surface')};stroke:${ink}`,
+  })
+  make(parent, 'rect', { x: cx - 70, y: y + 32, width: 140, height: 44, rx: 12, 'stroke-width': 5, style: `fill:${color('surface')};stroke:${ink}` })
+  if (pressed) arrow(parent, [[cx, y - 66], [cx, y + 6]])
+}
+
+// Draws one picture into `host`; returns what moves in it.
+function drawPicture(host, key, data, o = {}) {
+  const big = o.words ?? 1, svg = make(host, 'svg', { viewBox: `0 0 ${WIDE} ${HIGH}`, preserveAspectRatio: 'xMidYMid meet' })
+  svg.style.cssText = 'display:block;width:100%;height:100%'
+  if (o.label) { svg.setAttribute('role', 'img'); svg.setAttribute('aria-label', o.label) } else svg.setAttribute('aria-hidden', 'true')
+  const g = make(svg, 'g'), hands = data.hands, look = { side: o.side, skin: o.skin, dark: o.dark }
+  // a right arm is the mirror image: the hand that comes first still stands first
+  const turn = box => (o.side === 'right' ? { ...box, x: WIDE - box.x - box.w } : box)
+  const across = x => (o.side === 'right' ? WIDE - x : x)
+  const withPads = { ...look, arm: true, pads: data.pads, around: data.around }
+  let moves = []
+  if (key === 'does') {
+    const rest = handIn(g, turn({ x: 0, y: 130, w: 250, h: 250 }), [hands.rest], look)
+    const now = handIn(g, turn({ x: 262, y: 30, w: 530, h: 380 }), [hands.rest, hands.now], withPads)
+    rest.to(hands.rest)
+    now.to(hands.now, 0.5)
+    arrow(g, [[across(190), 440], [across(330), 440]], o.side === 'right' ? 0.22 : -0.22)
+    moves = [{ hand: now, frames: data.frames?.now, end: [hands.now, 0.5] }]
+  } else if (key === 'pads') {
+    const arm = handIn(g, { x: 20, y: 90, w: 760, h: 390 }, [hands.rest], withPads)
+    arm.to(hands.rest)
+    if (data.around !== 'none') for (const p of data.pads) {
+      const s = (p.from_mm + p.to_mm) / 2, y = data.around === 'back' ? forearmWidth(s, 1) + 26 : data.around === 'palm' ? -forearmWidth(s, -1) - 14 : 20
+      const [x, end] = arm.place([s - FOREARM_MM, y]).map(num), up = data.around === 'palm' ? 74 : -74
+      arrow(g, [[x, num(end + up)], [x, end]])
+    }
+  } else if (key === 'feel') {
+    const level = data.levels, all = [hands.rest, hands.now, hands.more]
+    for (const [i, which] of ['now', 'more'].entries()) {
+      const hand = handIn(g, { x: 15 + 400 * i, y: 10, w: 370, h: 370 }, all, look)
+      hand.to(hands[which], 0.5)
+      moves.push({ hand, frames: data.frames?.[which], end: [hands[which], 0.5] })
+      const cx = 200 + 400 * i, w = 300 * level[which]
+      make(g, 'rect', { x: cx - 150, y: 404, width: 300, height: 18, rx: 9, style: `fill:${color('line')}` })
+      make(g, 'rect', { x: cx - 150, y: 404, width: num(Math.max(18, w)), height: 18, rx: 9, style: `fill:${color('current-f')}` })
+      word(g, data.words[which === 'now' ? 'this_much' : 'more'], cx, 466, 36 * Math.sqrt(big))
+    }
+    make(g, 'path', { d: 'M400 20V470', 'stroke-width': 2, style: `stroke:${color('line')}` })
+  } else if (key === 'when' && data.timing.control === 'cycle') {
+    ring(g, 215, 250, 162, data.timing, data.words, big)
+    for (const [i, which] of ['now', 'rest'].entries()) {
+      handIn(g, { x: 480, y: 15 + 245 * i, w: 210, h: 225 }, [hands.rest, hands.now], look).to(hands[which])
+      word(g, data.words[i ? 'off' : 'on'], 740, 140 + 245 * i, 36 * big)
+    }
+  } else if (key === 'when') {
+    for (const [i, which] of ['rest', 'now'].entries()) {
+      const cx = 200 + 400 * i
+      handIn(g, { x: cx - 170, y: 10, w: 340, h: 250 }, [hands.rest, hands.now], look).to(hands[which])
+      pressSwitch(g, cx, 346, i === 1)
+      word(g, data.words[i ? 'press' : 'let_go'], cx, 476, 36 * big)
+    }
+  } else {
+    const r = data.object.diameter_mm / 2, open = data.opens ? hands.now : hands.rest
+    // the object lies before the mouth of the hand: beyond the middle of thumb tip and finger tip, seen from the palm
+    const shape = handShape(poseOf(open, 0).angle), thumb = shape.thumb.chain.joints[3], palm = beside(shape.near, 1, 45, -10)
+    const mouth = [(thumb[0] + shape.tip[0]) / 2, (thumb[1] + shape.tip[1]) / 2], far = Math.hypot(mouth[0] - palm[0], mouth[1] - palm[1]) || 1
+    const centre = mouth.map((v, i) => v + ((v - palm[i]) / far) * (0.8 * r + 16))
+    const thing = { name: data.object.name, diameter_mm: data.object.diameter_mm }
+    const first = handIn(g, turn({ x: 10, y: 60, w: 350, h: 400 }), [open], {
+      ...look, object: { ...thing, center_mm: centre },
+    })
+    first.to(open)
+    const second = handIn(g, turn({ x: 450, y: 40, w: 330, h: 360 }), [hands.hold], { ...look, object: { ...thing, diameter_mm: data.object.held_mm, held: true } })
+    second.to(hands.hold)
+    arrow(g, [[across(350), 400], [across(450), 300]], o.side === 'right' ? -0.25 : 0.25)
+    make(g, 'path', { d: 'M10 480H790', 'stroke-width': 3, style: `stroke:${color('edge')}` })
+  }
+  return { svg, moves: moves.filter(m => m.frames?.length) }
+}
+
+// Plays the movements of a picture in the model's own time; returns how to stop them.
+function playMoves(moves, done) {
+  const start = performance.now(), last = Math.max(...moves.map(m => m.frames[m.frames.length - 1].t_ms))
+  let tick = 0
+  const settle = () => { for (const m of moves) m.hand.to(...m.end) }
+  const step = now => {
+    const t = now - start
+    for (const m of moves) {
+      const f = m.frames
+      let i = 0
+      while (i < f.length - 2 && f[i + 1].t_ms <= t) i++
+      const a = f[i], b = f[Math.min(i + 1, f.length - 1)], part = clamp((t - a.t_ms) / (b.t_ms - a.t_ms || 1), 0, 1)
+      m.hand.to(Object.fromEntries(JOINTS.map(j => [j, a.angle[j] + (b.angle[j] - a.angle[j]) * part])), a.current + (b.current - a.current) * part)
+    }
+    if (t < last) tick = requestAnimationFrame(step)
+    else { settle(); done?.() }
+  }
+  tick = requestAnimationFrame(step)
+  return () => { cancelAnimationFrame(tick); settle() }
+}

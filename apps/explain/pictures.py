@@ -1,0 +1,128 @@
+"""The five pictures: what the model gives, as the postures and times that ``pictures.js`` draws."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+import simulator as sim
+from apps.explain.state import Told, hand_curve, told
+from apps.explain.words import catalogue, label
+from apps.explore.state import OBJECTS
+from apps.pictures.hand_scene import scene_source
+from simulator.hand import standard_hand
+
+__all__ = ["drawing_source", "picture_data"]
+
+_HERE = Path(__file__).parent
+_DRAWN_ARM_MM = 230.0
+_FRAME_S = 1.0 / 15.0
+_SHOWN_S = 6.0
+"""Longest movement shown; a slower rise is cut here, with the hand as far as it has come."""
+
+_HELD_ROUND = {70.0: (-22.0, 17.0, 66.0, 20.0), 45.0: (-18.0, 34.0, 66.0, 26.0), 15.0: (-12.0, 52.0, 56.0, 26.0)}
+"""Wrist and finger joints of a hand drawn round an object of this width: a picture, no result of the model."""
+
+
+def drawing_source() -> str:
+    """The module that draws the pictures: shape, hand scene, then the five pictures.
+
+    The hand scene's own ``render`` gives way to that of the page.
+    """
+    scene = scene_source().replace("export function render(", "function renderHandScene(")
+    return f"{scene}\n{(_HERE / 'pictures.js').read_text(encoding='utf-8')}"
+
+
+def picture_data(scene: sim.Scene, language: str, *, movement: bool = True) -> dict[str, Any]:
+    """All that the five pictures of a scene are drawn from.
+
+    Parameters
+    ----------
+    scene : Scene
+    language : str
+        Of the few words in the pictures.
+    movement : bool
+        With the samples of the hand's movement at this current and at more.
+    """
+    said = told(scene)
+    words = {key: label(language, key) for key in ("on", "off", "let_go", "press", "this_much", "more")}
+    second = str(catalogue(language)["unit"]["s"])
+    return {
+        "hands": _hands(scene, said),
+        "frames": {"now": _movement(scene), "more": _movement(_stronger(scene, said))} if movement else {},
+        "levels": _levels(scene, said),
+        "pads": _pads(scene.channel[0].pads),
+        "around": said.around if said.limb == "forearm" else "none",
+        "object": {"name": said.object, "diameter_mm": scene.task.diameter_mm, "held_mm": _held_mm(scene, said)},
+        "opens": said.opens,
+        "timing": {"control": said.control, "up": said.up_s, "on": said.on_s, "down": said.down_s, "off": said.off_s},
+        "words": {**words, "second": second},
+    }
+
+
+def _stronger(scene: sim.Scene, said: Told) -> sim.Scene:
+    return scene.replace("channel.0.pulse.amplitude_ma", said.more_ma)
+
+
+def _held_mm(scene: sim.Scene, said: Told) -> float:
+    """Width of the object in the hand: of one that fits."""
+    wide = scene.task.diameter_mm
+    return wide if said.fits else max((mm for mm in OBJECTS.values() if mm < wide - 5.0), default=wide)
+
+
+def _levels(scene: sim.Scene, said: Told) -> dict[str, float]:
+    """Current of the two hands as a share of the stronger one's."""
+    now = scene.channel[0].pulse.amplitude_ma
+    return {"now": round(now / max(said.more_ma, 1e-9), 3) if said.more_ma else 0.0, "more": 1.0}
+
+
+def _hands(scene: sim.Scene, said: Told) -> dict[str, dict[str, float]]:
+    curve = hand_curve(scene)
+    more = int(np.argmin(np.abs(curve.amplitude_ma - said.more_ma)))
+    found = {
+        key: {joint: round(float(value[i]), 1) for joint, value in curve.angle_deg.items()} | _thumb_deg()
+        for key, i in (("rest", 0), ("now", 1), ("more", more))
+    }
+    near = min(_HELD_ROUND, key=lambda mm: abs(mm - _held_mm(scene, said)))
+    found["hold"] = dict(zip(("wrist", "MCP", "PIP", "DIP"), _HELD_ROUND[near], strict=True)) | {
+        "CMC": 50.0 if near > 20.0 else 30.0, "THUMB_MCP": -10.0 if near > 50.0 else 8.0, "IP": 25.0,
+    }
+    return found
+
+
+@lru_cache(maxsize=16)
+def _movement(scene: sim.Scene) -> list[dict[str, Any]]:
+    """The model's own samples from rest into the first on time."""
+    channel = scene.channel[0]
+    for i in range(len(scene.channel)):
+        scene = scene.replace(f"channel.{i}.timing.delay_s", 0.0)
+    held = channel.timing.control == "held"
+    until = min(_SHOWN_S, channel.ramp.up_s + 2.0)
+    if not held:
+        until = min(until, max(0.1, channel.on_total_s - channel.ramp.down_s))
+    run = sim.simulate(scene, duration_s=until, held=[(0.0, until)] if held else None)
+    frames = []
+    for t in np.arange(0.0, until, _FRAME_S):
+        i = min(int(np.searchsorted(run.time_s, t)), run.time_s.size - 1)
+        angle = {joint: round(float(value[i]), 1) for joint, value in run.angle_deg.items()}
+        frames.append({"t_ms": round(1e3 * float(t)), "angle": angle | _thumb_deg(),
+                       "current": round(float(run.current[0][i]) / 60.0, 3)})
+    return frames
+
+
+def _thumb_deg() -> dict[str, float]:
+    thumb = standard_hand().thumb
+    return {"CMC": thumb.cmc_deg, "THUMB_MCP": thumb.mcp_deg, "IP": thumb.ip_deg}
+
+
+def _pads(pads: sim.Pads) -> list[dict[str, float]]:
+    """Where the pads lie on the drawn forearm, mm from its elbow end."""
+    middle, half = pads.along_percent / 100.0 * _DRAWN_ARM_MM, 0.5 * pads.side_mm
+    return [
+        {"from_mm": max(12.0, middle + s * 0.5 * pads.centres_mm - half),
+         "to_mm": min(_DRAWN_ARM_MM - 8.0, middle + s * 0.5 * pads.centres_mm + half)}
+        for s in (-1.0, 1.0)
+    ]

@@ -1,0 +1,93 @@
+"""Change one thing: half an hour with each of a few changes, as a table."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
+from typing import Any, ClassVar
+
+import panel as pn
+import param
+
+import simulator as sim
+from apps.controls import Control
+from simulator.practice import Change, change_one_thing
+
+__all__ = ["ChangeTable", "change_rows", "in_background"]
+
+_SEEDS = (1, 2, 3)
+
+_WORKERS = ThreadPoolExecutor(1, thread_name_prefix="practice")
+"""One at a time: some seconds of work must not hold up the pages of others."""
+
+
+def in_background(work: Callable[[], Any], then: Callable[[Any], None]) -> None:
+    """Do `work` beside the server and hand its result to `then` in the page's own turn; at once where there is no page."""
+    document = pn.state.curdoc
+    if document is None:
+        then(work())
+        return
+
+    def done(future: Future[Any]) -> None:
+        document.add_next_tick_callback(lambda: then(future.result()))
+
+    _WORKERS.submit(work).add_done_callback(done)
+
+
+def change_rows(scene: sim.Scene, control: str) -> list[dict[str, str]]:
+    """A row a change: what it is, objects put down (median and spread over seeds), and its effect in words."""
+    return [_row(change) for change in change_one_thing(scene, control, _SEEDS)]
+
+
+def _row(change: Change) -> dict[str, str]:
+    effect = "" if change.name == "as it is" else f"{change.effect:+.0f}".replace("-", "\N{MINUS SIGN}")
+    return {
+        "name": change.name,
+        "put_down": f"{change.repetitions:.0f} ({change.spread[0]:.0f} to {change.spread[1]:.0f})",
+        "effect": effect if effect not in ("+0", "\N{MINUS SIGN}0") else "0", "dropped": f"{change.drops:.0f}",
+        "waiting": f"{change.waiting_s / 60:.0f} min",
+    }
+
+
+class ChangeTable(Control):
+    """The table; empty until it is filled."""
+
+    rows = param.List(default=[])
+
+    _esm: ClassVar[str] = """
+export function render({ model }) {
+  const box = document.createElement('div')
+  box.className = 'gw'
+  box.style.cssText = 'overflow:auto'
+  const heads = [
+    ['name', 'Changed'], ['put_down', 'Put down'], ['effect', 'Effect'], ['dropped', 'Dropped'], ['waiting', 'Waiting'],
+  ]
+  const cell = (row, tag, text, left) => {
+    const c = document.createElement(tag)
+    c.textContent = text
+    Object.assign(c.style, {
+      textAlign: left ? 'left' : 'right', padding: `5px 0 5px ${left ? 0 : 12}px`, borderBottom: '1px solid var(--line)',
+      fontVariantNumeric: 'tabular-nums', fontWeight: tag === 'th' ? 450 : 'inherit', whiteSpace: left ? 'normal' : 'nowrap',
+    })
+    if (tag === 'th') c.scope = left && text !== 'Changed' ? 'row' : 'col'
+    row.append(c)
+  }
+  const show = () => {
+    const rows = model.rows.map(r => r instanceof Map ? Object.fromEntries(r) : r)
+    box.replaceChildren()
+    if (!rows.length) return
+    const table = document.createElement('table')
+    table.style.cssText = 'border-collapse:collapse;width:100%'
+    const top = table.createTHead().insertRow(), body = table.createTBody()
+    for (const [key, word] of heads) cell(top, 'th', word, key === 'name')
+    for (const r of rows) {
+      const line = body.insertRow()
+      for (const [key] of heads) cell(line, key === 'name' ? 'th' : 'td', r[key], key === 'name')
+    }
+    box.append(table)
+  }
+  model.on('rows', show)
+  show()
+  return box
+}
+"""

@@ -1,0 +1,108 @@
+// Half an hour of practice as strips: what the person did above, current below; under it two minutes of it, in words.
+const NS = 'http://www.w3.org/2000/svg'
+const CSS = `
+.gwh { display: grid; gap: 14px; font-family: var(--font, sans-serif); color: var(--ink); line-height: 1.35; }
+.gwh h3 { margin: 0; font-size: 1rem; font-weight: 700; }
+.gwh .one { display: grid; gap: 4px; }
+.gwh .head { display: flex; flex-wrap: wrap; gap: 4px 18px; align-items: baseline; }
+.gwh .head span { color: var(--ink2); } .gwh .head b { font-variant-numeric: tabular-nums; }
+.gwh svg { display: block; width: 100%; height: 54px; background: var(--surface); border: 1px solid var(--line); border-radius: 6px; }
+.gwh svg.near { height: 74px; }
+.gwh .move { fill: var(--ink); } .gwh .set { fill: var(--line); } .gwh .wait { fill: none; stroke: var(--edge); stroke-width: 1; }
+.gwh .on { fill: var(--current-f); } .gwh .drop { fill: var(--caution-f); stroke: var(--ink); stroke-width: 1; }
+.gwh .slice { fill: var(--sel); } .gwh text { fill: var(--ink2); font-size: 11px; font-family: inherit; } .gwh text.in { fill: var(--bg); }
+.gwh .key { display: flex; flex-wrap: wrap; gap: 4px 16px; color: var(--ink2); font-size: .87rem; }
+.gwh .key i { display: inline-block; width: 16px; height: 10px; margin-right: 6px; vertical-align: baseline; }
+.gwh label { display: grid; grid-template-columns: auto 1fr auto; gap: 10px; align-items: center; }
+.gwh input { width: 100%; min-height: 32px; accent-color: var(--ink); }
+.gwh input:focus-visible, .gwh button:focus-visible { outline: 3px solid var(--ink); outline-offset: 3px; }
+.gwh button { font: inherit; font-weight: 600; color: var(--ink); background: var(--surface); border: 1.5px solid var(--edge); border-radius: 6px; min-height: 44px; padding: 0 16px; justify-self: start; cursor: pointer; }
+`
+const make = (parent, tag, attrs = {}) => {
+  const node = document.createElementNS(NS, tag)
+  for (const [k, v] of Object.entries(attrs)) node.setAttribute(k, v)
+  parent.append(node)
+  return node
+}
+const el = (tag, text, cls) => { const n = document.createElement(tag); if (text !== undefined) n.textContent = text; if (cls) n.className = cls; return n }
+const plain = v => v instanceof Map ? Object.fromEntries([...v].map(([k, x]) => [k, plain(x)])) : Array.isArray(v) ? v.map(plain) : v
+
+export function render({ model }) {
+  const root = el('div', undefined, 'gw gwh'), style = el('style', CSS)
+  const NEAR_S = 120
+  let from = 300
+
+  const bars = (svg, session, t0, t1, w, words) => {
+    const x = t => (t - t0) / (t1 - t0) * w
+    for (const [start, lasts, kind, name] of session.spans) {
+      const a = Math.max(start, t0), b = Math.min(start + lasts, t1)
+      if (b <= a) continue
+      const px = x(a), wide = Math.max(x(b) - px, 0.6)
+      if (kind === 'wait') make(svg, 'rect', { class: 'wait', x: px + 0.5, y: 15, width: Math.max(wide - 1, 0.4), height: 6 })
+      else make(svg, 'rect', { class: kind, x: px, y: kind === 'set' ? 12 : 6, width: Math.max(wide - (words ? 1 : 0), 0.4), height: kind === 'set' ? 12 : 24 })
+      if (words && wide > 7 * name.length) make(svg, 'text', { class: kind === 'move' ? 'in' : '', x: px + 4, y: kind === 'move' ? 22 : kind === 'wait' ? 12 : 22 }).textContent = name
+    }
+    const low = words ? 50 : 36
+    for (const [a, b] of session.current) if (b > t0 && a < t1)
+      make(svg, 'rect', { class: 'on', x: x(Math.max(a, t0)), y: low, width: Math.max(x(Math.min(b, t1)) - x(Math.max(a, t0)), 0.6), height: 12 })
+    for (const [t] of session.drops) if (t >= t0 && t <= t1)
+      make(svg, 'path', { class: 'drop', d: `M${x(t) - 5} 1h10l-5 9z` })
+  }
+  const draw = () => {
+    root.replaceChildren(style)
+    const sessions = plain(model.sessions), w = Math.max(root.clientWidth - 2, 260)
+    if (!sessions.length) return
+    const key = el('div', undefined, 'key')
+    for (const [css, word] of [['background:var(--ink)', 'moving'], ['border:1px solid var(--edge);height:6px', 'waiting for the timer'],
+      ['background:var(--line)', 'set-up, rest, reaction'], ['background:var(--current-f)', 'current on'],
+      ['background:var(--caution-f);border:1px solid var(--ink)', 'dropped']]) {
+      const k = el('span'), i = el('i'); i.style.cssText += css; k.append(i, word); key.append(k)
+    }
+    const near = []
+    for (const s of sessions) {
+      const one = el('section', undefined, 'one'), head = el('div', undefined, 'head')
+      head.append(el('h3', s.words))
+      for (const [value, word] of s.figures) { const f = el('span'); f.append(el('b', value), ' ' + word); head.append(f) }
+      const all = make(one, 'svg', { viewBox: `0 0 ${w} 54`, role: 'img', 'aria-label': s.spoken })
+      const slice = make(all, 'rect', { class: 'slice', y: 0, height: 54 })
+      bars(all, s, 0, s.total_s, w, false)
+      const close = make(one, 'svg', { class: 'near', viewBox: `0 0 ${w} 74`, 'aria-hidden': 'true' })
+      near.push([s, slice, close])
+      one.prepend(head)
+      root.append(one)
+    }
+    const total = sessions[0].total_s
+    const label = el('label'), input = document.createElement('input'), out = el('b')
+    Object.assign(input, { type: 'range', min: 0, max: Math.max(total - NEAR_S, 0), step: 15, value: Math.min(from, Math.max(total - NEAR_S, 0)) })
+    const look = () => {
+      from = +input.value
+      out.textContent = `from ${(from / 60).toFixed(from % 60 ? 2 : 0)} min`
+      input.setAttribute('aria-valuetext', out.textContent)
+      for (const [s, slice, close] of near) {
+        slice.setAttribute('x', from / s.total_s * w); slice.setAttribute('width', NEAR_S / s.total_s * w)
+        close.replaceChildren()
+        bars(close, s, from, from + NEAR_S, w, true)
+      }
+    }
+    input.addEventListener('input', look)
+    label.append('Two minutes of it', input, out)
+    const save = el('button', 'Save the log as CSV')
+    save.type = 'button'
+    save.addEventListener('click', () => {
+      const a = document.createElement('a')
+      a.href = URL.createObjectURL(new Blob([model.csv], { type: 'text/csv' }))
+      a.download = 'graspwave-practice.csv'
+      a.click()
+      setTimeout(() => URL.revokeObjectURL(a.href), 5000)
+    })
+    root.append(label, key, save)
+    look()
+  }
+  model.on('sessions', draw)
+  const sizer = new ResizeObserver(() => { if (Math.abs(root.clientWidth - wide) > 4) { wide = root.clientWidth; draw() } })
+  let wide = 0
+  sizer.observe(root)
+  model.on('remove', () => sizer.disconnect())
+  requestAnimationFrame(draw)
+  return root
+}

@@ -1,0 +1,104 @@
+"""Half an hour of practice, simulated: by timer and by switch, side by side."""
+
+from __future__ import annotations
+
+import csv
+import io
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, ClassVar
+
+import param
+
+import simulator as sim
+from apps import notices
+from apps.controls import Control
+from simulator.practice import Practice, run_practice
+
+__all__ = ["HalfHour", "half_hour_csv", "half_hour_finding", "sessions_of"]
+
+_SCRIPT = (Path(__file__).parent / "half_hour.js").read_text("utf-8")
+_WORDS = {"timed": "By timer", "held": "By switch"}
+_SET = ("set up", "warm up", "rest", "react")
+
+
+@lru_cache(maxsize=16)
+def practised(scene: sim.Scene, control: str) -> Practice:
+    """One session, of the scene's own length and seed."""
+    return run_practice(scene, control)
+
+
+def half_hour_finding(scene: sim.Scene) -> str:
+    """What the two sessions say, in one sentence."""
+    timed, held = practised(scene, "timed"), practised(scene, "held")
+    if not timed.repetitions and not held.repetitions:
+        return f"No {scene.task.object} was put down: see why it failed"
+    more = f"The switch gave {held.repetitions}, the timer {timed.repetitions}"
+    waited = timed.waiting_s / 60.0
+    return f"{more}; {waited:.0f} min of the timer's went in waiting" if waited >= 1.0 else more
+
+
+def sessions_of(scene: sim.Scene) -> list[dict[str, Any]]:
+    """Both sessions as what the picture needs."""
+    return [_drawn(practised(scene, control)) for control in _WORDS]
+
+
+def _drawn(practice: Practice) -> dict[str, Any]:
+    figures = [
+        [str(practice.repetitions), "put down"],
+        [str(practice.drops), "dropped" + (f" ({', '.join(practice.drop_causes)})" if practice.drops else "")],
+        [f"{practice.waiting_s / 60:.1f} min", "waiting"],
+        [f"{practice.on_s / 60:.1f} min", "of current"],
+        [f"{practice.opening_first_mm:.0f} → {practice.opening_left_mm:.0f} mm", "opening, first and last"],
+        [f"{100 * practice.force_left:.0f} %", "of the pull left"],
+    ]
+    figures += [[str(count), f"failed: {why}"] for why, count in practice.failures.items()]
+    spans = []
+    for event in practice.log:
+        kind = "wait" if event.phase == "wait" else "set" if event.phase in _SET else "move"
+        if event.lasts_s > 0.0:
+            spans.append([round(event.t_s, 2), round(event.lasts_s, 2), kind, event.phase])
+    words = _WORDS[practice.control]
+    spoken = ", ".join(f"{value} {word}" for value, word in figures)
+    return {
+        "words": words, "figures": figures, "spans": spans, "total_s": 60.0 * practice.minutes,
+        "current": [[round(a, 2), round(b, 2)] for a, b, _ in practice.stimulated_s],
+        "drops": [[round(event.t_s, 2)] for event in practice.log if event.phase == "drop"],
+        "spoken": f"{words}, {practice.minutes:g} minutes: {spoken}.",
+    }
+
+
+def half_hour_csv(scene: sim.Scene) -> str:
+    """The logs of both sessions as one table, the caution first."""
+    text = io.StringIO()
+    text.write(f"# {notices.caution_text()}\n")
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(["control", "time [s]", "lasts [s]", "attempt", "phase", "opening [mm]", "current [mA]", "cause"])
+    for control in _WORDS:
+        for event in practised(scene, control).log:
+            writer.writerow([
+                control, f"{event.t_s:.3f}", f"{event.lasts_s:.3f}", event.repetition, event.phase, f"{event.opening_mm:.1f}",
+                f"{event.current_ma:.1f}", event.cause,
+            ])
+    return text.getvalue()
+
+
+class HalfHour(Control):
+    """The picture of both sessions; `show` a scene to fill it.
+
+    Parameters
+    ----------
+    sessions
+        What `sessions_of` gives.
+    csv
+        What the button saves.
+    """
+
+    sessions = param.List(default=[])
+    csv = param.String(default="")
+
+    _esm: ClassVar[str] = _SCRIPT
+
+    def show(self, scene: sim.Scene) -> None:
+        """Work both sessions out and draw them."""
+        self.param.update(sessions=sessions_of(scene), csv=half_hour_csv(scene))

@@ -1,0 +1,245 @@
+"""The task done by the learner: the switch, the moving arm, the object. No Panel here; time is handed in.
+
+The hand is the model's: pulses of the presses so far, force with tiring, and the over-damped motion from where the hand is. It
+is worked out ahead in pieces of `AHEAD_S`, which the page plays; a press or release replaces what was ahead.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+import simulator as sim
+from simulator import hand as mechanics
+from simulator import muscle
+from simulator.facts import number
+from simulator.recruitment import recruited_by_pulses
+from simulator.run import HAND_MUSCLES, drive_of_hand, effective_hand
+
+__all__ = ["AHEAD_S", "LOST_S", "Event", "Live", "Piece"]
+
+AHEAD_S = 1.0
+"""How far the hand is worked out; the page asks for more before it ends."""
+
+STEP_S = 1.0 / 30.0
+LOST_S = 1.0
+"""Without a beat for so long the switch counts as let go."""
+
+NEAR_MM = 12.0
+"""The hand counts as round the object, or over the place, when it is no further away."""
+
+SPARE_MM = 5.0
+"""Opening beyond the object's width that it takes to slip over it."""
+
+STEPS = ("reach", "grasp", "carry", "let go", "go back")
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """What happened when, and why."""
+
+    t_s: float
+    what: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Piece:
+    """The hand from one time on: sample times, angles in degrees by joint, opening and its points, current."""
+
+    t_s: NDArray[np.float64]
+    angle_deg: dict[str, NDArray[np.float64]]
+    opening_mm: NDArray[np.float64]
+    points_mm: NDArray[np.float64]
+    current_ma: NDArray[np.float64]
+    force_n: NDArray[np.float64]
+
+
+@dataclass(eq=False)
+class Live:
+    """One learner's practice.
+
+    Parameters
+    ----------
+    scene : simulator.Scene
+        Its first channel is taken as `control` says, whatever it has itself.
+    control : str
+        ``"held"``: while the switch is pressed; ``"timed"``: by the scene's own cycle, from `begun_s` on.
+    reach_mm : float
+        From the start of the hand to the object, and from there to the place to put it.
+    """
+
+    scene: sim.Scene
+    control: str = "held"
+    begun_s: float = 0.0
+    reach_mm: float = 200.0
+    presses: list[tuple[float, float]] = field(default_factory=list)
+    held_since: float | None = None
+    beat_s: float = 0.0
+    at_mm: float = 0.0
+    step: str = "reach"
+    repetitions: int = 0
+    drops: int = 0
+    log: list[Event] = field(default_factory=list)
+    piece: Piece | None = None
+
+    def __post_init__(self) -> None:
+        self.scene = self.scene.replace("channel.0.timing.control", "held" if self.control == "held" else "cycle")
+        self._hand = effective_hand(self.scene)
+        self._rest = mechanics.equilibrium(self._hand, drive_of_hand({}, self._hand, 1))
+
+    # ---- the switch
+
+    @property
+    def held(self) -> bool:
+        """Whether the switch is held."""
+        return self.held_since is not None
+
+    def press(self, now_s: float) -> None:
+        """The switch goes down; it does nothing where the timer is in charge."""
+        if not self.held and self.control == "held":
+            self.held_since = self.beat_s = now_s
+            self.log.append(Event(now_s, "switch held"))
+            self.ahead(now_s)
+
+    def beat(self, now_s: float) -> None:
+        """The page says that it is still held."""
+        self.beat_s = now_s
+
+    def release(self, now_s: float, why: str = "switch let go") -> None:
+        """The switch comes up: the current falls as the ramp says from this moment."""
+        if self.held_since is not None:
+            self.presses.append((self.held_since, max(now_s, self.held_since)))
+            self.held_since = None
+            self.log.append(Event(now_s, why))
+            self.ahead(now_s)
+
+    def lost(self, now_s: float) -> bool:
+        """Let go where no beat has come; true when that happened."""
+        if self.held and now_s - self.beat_s > LOST_S:
+            self.release(now_s, "connection lost: current off")
+            return True
+        return False
+
+    # ---- the hand
+
+    def ahead(self, now_s: float) -> Piece:
+        """Work the hand out from now on, from the posture it has now."""
+        time = now_s + STEP_S * np.arange(round(AHEAD_S / STEP_S) + 1)
+        held = [*self.presses, *([(self.held_since, np.inf)] if self.held_since is not None else [])]
+        train = sim.pulse_train(self.scene, 0, held, duration_s=float(time[-1]) + 0.1)
+        if self.control == "timed":  # the timer begins when it was chosen
+            train = _later(train, self.begun_s, float(time[-1]))
+        names, share = recruited_by_pulses(self.scene, train)
+        used = [i for i, name in enumerate(names) if name in HAND_MUSCLES]
+        full = np.array([number(f"architecture.{names[i].lower()}.force_n") for i in used])
+        pulled = muscle.session_force([train.onset_s], [share[:, used]], full, time, tiring=True)
+        drive = {names[i]: pulled.force_n[:, k] / full[k] for k, i in enumerate(used)}
+        steps = {name: value[1:, None] for name, value in drive_of_hand(drive, self._hand, time.size).items()}
+        moved = mechanics.motion(self._hand, steps, STEP_S, start=self._posture(now_s))
+        first = np.array([[self._now(joint, now_s) for joint in mechanics.JOINTS]])
+        angles = np.concatenate([first, moved[:, 0]])
+        by_joint = {joint: angles[:, k] for k, joint in enumerate(mechanics.JOINTS)}
+        opening, points = mechanics.opening(self._hand, by_joint)
+        if self.step in ("grasp", "carry", "let go"):  # the object is in the way: the hand stops on it
+            self._stop_on_object(opening, points, by_joint)
+        last = np.searchsorted(train.onset_s, time + 1e-9, side="right") - 1
+        live = (last >= 0) & (time - train.onset_s[np.maximum(last, 0)] < 1.0 / self.scene.channel[0].train.frequency_hz + 1e-6) \
+            if len(train) else np.zeros(time.size, dtype=bool)
+        current = np.where(live, train.amplitude_ma[np.maximum(last, 0)], 0.0) if len(train) else np.zeros(time.size)
+        opener = [k for k, i in enumerate(used) if names[i] == "EDC"]
+        force = pulled.force_n[:, opener[0]] if opener else np.zeros(time.size)
+        self.piece = Piece(time, by_joint, opening, points, current, force)
+        return self.piece
+
+    def _stop_on_object(self, opening: NDArray[np.float64], points: NDArray[np.float64], angle: dict[str, Any]) -> None:
+        """Hold the posture, in place, wherever the hand would close further than the object is wide."""
+        width = self.scene.task.diameter_mm
+        for i in range(1, opening.size):
+            if opening[i] < min(width, opening[i - 1]):
+                opening[i], points[i] = opening[i - 1], points[i - 1]
+                for value in angle.values():
+                    value[i] = value[i - 1]
+
+    def _now(self, joint: str, now_s: float) -> float:
+        if self.piece is None:
+            return float(self._rest.angle_deg[joint][0])
+        return float(np.interp(now_s, self.piece.t_s, self.piece.angle_deg[joint]))
+
+    def _posture(self, now_s: float) -> Any:
+        angles = {joint: np.array([self._now(joint, now_s)]) for joint in mechanics.JOINTS}
+        return dataclasses.replace(self._rest, angle_deg=angles)
+
+    def opening_mm(self, now_s: float) -> float:
+        """Opening now."""
+        if self.piece is None:
+            return float(self._rest.opening_mm[0])
+        return float(np.interp(now_s, self.piece.t_s, self.piece.opening_mm))
+
+    def on(self, now_s: float) -> bool:
+        """Whether current flows now: the switch is held, or the timer is on."""
+        if self.held:
+            return True
+        return self.piece is not None and float(np.interp(now_s, self.piece.t_s, self.piece.current_ma)) > 0.0
+
+    # ---- the task
+
+    @property
+    def target_mm(self) -> float:
+        """Where the hand has to go in this step: the object, the place for it, or back."""
+        return {"reach": self.reach_mm, "grasp": self.reach_mm, "carry": 2.0 * self.reach_mm, "let go": 2.0 * self.reach_mm,
+                "go back": 0.0}[self.step]
+
+    @property
+    def object_mm(self) -> float:
+        """Where the object is along the bench."""
+        if self.step == "carry":
+            return self.at_mm
+        return 2.0 * self.reach_mm if self.step in ("let go", "go back") else self.reach_mm
+
+    def move(self, by_mm: float, now_s: float) -> None:
+        """Move the arm along the bench. A hand that is too narrow pushes up against the object and stops there."""
+        wanted = min(max(self.at_mm + by_mm, 0.0), 2.0 * self.reach_mm)
+        wide = self.opening_mm(now_s) >= self.scene.task.diameter_mm + SPARE_MM
+        if self.step == "reach" and not wide:
+            wanted = min(wanted, self.reach_mm - NEAR_MM - 1.0)
+        self.at_mm = wanted
+        self.watch(now_s)
+
+    def watch(self, now_s: float) -> None:
+        """Go on to the next step when this one is done; drop the object where the hand opens in mid-carry."""
+        gap, width = self.opening_mm(now_s), self.scene.task.diameter_mm
+        near = abs(self.at_mm - self.target_mm) <= NEAR_MM
+        if self.step == "reach" and near and gap >= width + SPARE_MM:
+            self._go("grasp", now_s, "hand round the object")
+        elif self.step == "grasp":
+            if abs(self.at_mm - self.reach_mm) > NEAR_MM:
+                self._go("reach", now_s, "hand drawn away")
+            elif gap <= width + 0.5 * SPARE_MM and not self.on(now_s):
+                self._go("carry", now_s, "object held")
+        elif self.step == "carry":
+            if gap > width + SPARE_MM and not near:
+                self.drops += 1
+                self.at_mm = min(self.at_mm, self.reach_mm - NEAR_MM - 1.0)
+                self._go("reach", now_s, "dropped: the current opened the hand in mid-carry")
+            elif near:
+                self._go("let go", now_s, "over its place")
+        elif self.step == "let go" and gap > width + SPARE_MM:
+            self.repetitions += 1
+            self._go("go back", now_s, "put down")
+        elif self.step == "go back" and near:
+            self._go("reach", now_s, "ready for the next")
+
+    def _go(self, step: str, now_s: float, why: str) -> None:
+        self.step = step
+        self.log.append(Event(now_s, why))
+
+
+def _later(train: sim.PulseTrain, by_s: float, end_s: float) -> sim.PulseTrain:
+    """The same train begun so much later, as far as `end_s`."""
+    onset = train.onset_s + by_s
+    keep = onset <= end_s
+    return dataclasses.replace(train, onset_s=onset[keep], amplitude_ma=train.amplitude_ma[keep], phase_us=train.phase_us[keep])

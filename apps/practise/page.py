@@ -1,0 +1,333 @@
+"""The Practise page: the learner does the task, with a switch that is held."""
+
+from __future__ import annotations
+
+import time
+from typing import Any, ClassVar
+
+import numpy as np
+import panel as pn
+import param
+
+import simulator as sim
+from apps.controls import Choice, Control, Finding, HoldSwitch, NumberRow, PlainButton, Slider, Thread
+from apps.explore.state import HANDS, OBJECTS, scene_from_address
+from apps.look.frame import page_template
+from apps.look.pages import PAGES
+from apps.pictures.hand_scene import HandScene
+from apps.practise.change_table import ChangeTable, change_rows, in_background
+from apps.practise.half_hour import HalfHour, half_hour_finding
+from apps.practise.live import AHEAD_S, Live, Piece
+from simulator.hand import standard_hand
+from simulator.practice import elbow_channel
+from simulator.recruitment import CLOSERS
+
+__all__ = ["practise"]
+
+_WATCH_MS = 120
+_WORDS = {
+    "reach": "Hold the switch until the hand is wide, then move to the {object} with the right arrow key or the slider.",
+    "grasp": "Let go of the switch: the hand closes round the {object}.",
+    "carry": "Carry it to its place. A pulse now would open the hand.",
+    "let go": "Hold the switch again: the hand opens and puts the {object} down.",
+    "go back": "Let go, and move back for the next one.",
+}
+_NOTE = "press, or space bar; arrows move"
+
+_SCALE = 0.75
+"""Millimetres of picture for one of the way, so that both ends are in view."""
+
+
+class Happened(Control):
+    """What happened when, the last first."""
+
+    items = param.List(default=[])
+
+    _esm: ClassVar[str] = """
+export function render({ model }) {
+  const list = document.createElement('ol')
+  list.className = 'gw'
+  list.setAttribute('aria-label', 'What happened, the last first')
+  list.style.cssText = 'list-style:none;display:grid;gap:6px;font-variant-numeric:tabular-nums'
+  const show = () => list.replaceChildren(...model.items.map(([at, what]) => {
+    const row = document.createElement('li'), when = document.createElement('b')
+    when.textContent = at
+    when.style.cssText = 'display:inline-block;min-width:4.2em;color:var(--ink2);font-weight:450'
+    row.append(when, what)
+    return row
+  }))
+  model.on('items', show)
+  show()
+  return list
+}
+"""
+
+
+class Practice:
+    """One learner's page: the clock, the model ahead of it, and the views that follow.
+
+    Parameters
+    ----------
+    scene : simulator.Scene
+    """
+
+    def __init__(self, scene: sim.Scene) -> None:
+        self._start = time.monotonic()
+        self.live = Live(scene)
+        self.picture = HandScene(sizing_mode="stretch_both", margin=0)
+        self.switch = HoldSwitch(note=_NOTE)
+        self.way = Slider(label="Arm along the bench", unit="mm", value=0, start=0, end=2 * self.live.reach_mm, step=5)
+        self.current = Slider(label="Current", unit="mA", value=scene.channel[0].pulse.amplitude_ma, start=0, end=60, step=0.5,
+                              quantity="current")
+        self.says, self.tally = Finding(text=""), Thread([])
+        self.again = PlainButton(label="Start again")
+        self.happened = Happened()
+        self.switch.on_switch(self._switched)
+        self.switch.on_arrow(lambda by: setattr(self.way, "value", float(np.clip(self.way.value + 10.0 * by, 0.0, self.way.end))))
+        self.way.param.watch(self._moved, "value")
+        self.current.param.watch(lambda event: self.restart(self._with_current(event.new), keep=True), "value")
+        self.again.on_click(lambda: self.restart(self.live.scene))
+        first = self._show(self.live.ahead(self.now()))
+        # what is played before the page is there is not seen: it begins with the same posture as parameters
+        self.picture.param.update(**{key: value for key, value in first.items() if key != "t_ms"})
+
+    def now(self) -> float:
+        """Seconds since the page was opened."""
+        return time.monotonic() - self._start
+
+    def _with_current(self, ma: float) -> sim.Scene:
+        return self.live.scene.replace("channel.0.pulse.amplitude_ma", ma)
+
+    def choose(self, control: str) -> None:
+        """The switch, or the timer from now on."""
+        old, now = self.live, self.now()
+        if old.held:
+            old.release(now)
+            self.switch.let_go()
+        self.live = Live(old.scene, control=control, begun_s=now, at_mm=old.at_mm, step=old.step, piece=old.piece)
+        self.switch.param.update(
+            disabled=control == "timed", label="Hold to open" if control == "held" else "The timer is in charge",
+            note=_NOTE if control == "held" else "wait for it",
+        )
+        self._show(self.live.ahead(now))
+
+    def restart(self, scene: sim.Scene, *, keep: bool = False) -> None:
+        """Another hand, object or current; `keep` leaves the tally and the place as they are."""
+        old, now = self.live, self.now()
+        if old.held:
+            old.release(now)
+            self.switch.let_go()
+        begun = old.begun_s if keep else now
+        self.live = Live(scene, control=old.control, begun_s=begun, presses=list(old.presses) if keep else [])
+        if keep:
+            self.live.piece = old.piece
+            self.live.at_mm, self.live.step = old.at_mm, old.step
+            self.live.repetitions, self.live.drops, self.live.log = old.repetitions, old.drops, old.log
+        else:
+            self.way.value = 0
+        self._show(self.live.ahead(now))
+
+    # ---- what happens
+
+    def _switched(self, kind: str) -> None:
+        now = self.now()
+        if kind == "press":
+            self.live.press(now)
+        elif kind == "release":
+            self.live.release(now)
+        else:
+            self.live.beat(now)
+            return
+        if self.live.piece is not None:
+            self._show(self.live.piece)
+
+    def _moved(self, event: Any) -> None:
+        by = float(event.new) - self.live.at_mm
+        if abs(by) > 1e-6:
+            self.live.move(by, self.now())
+            self._tell()
+        if abs(self.live.at_mm - float(event.new)) > 1e-6:
+            self.way.value = self.live.at_mm
+
+    def watch(self) -> None:
+        """Called every `_WATCH_MS`: keep the hand worked out ahead, end a lost hold, go on with the task."""
+        now = self.now()
+        if self.live.lost(now):
+            self.switch.let_go()
+        before = (self.live.step, self.live.drops)
+        self.live.watch(now)
+        piece = self.live.piece
+        if piece is None or now > piece.t_s[-1] - 0.4 * AHEAD_S:
+            timed = self.live.control == "timed"
+            still = piece is not None and float(np.ptp(piece.opening_mm)) < 0.2 and not piece.current_ma.any()
+            if timed or self.live.held or not still:
+                self._show(self.live.ahead(now))
+        if before != (self.live.step, self.live.drops):
+            if self.live.at_mm != self.way.value:
+                self.way.value = self.live.at_mm
+            self._tell()
+
+    # ---- what is shown
+
+    def _show(self, piece: Piece) -> dict[str, Any]:
+        openers = self.live.scene.channel[0].pulse.amplitude_ma
+        share = sim.recruitment_curve(self.live.scene, [openers])
+        level = piece.current_ma / max(openers, 1e-9)
+        opener = float(share["EDC"][0])
+        closers = max(float(share[name][0]) for name in CLOSERS if name in share)
+        thumb = standard_hand().thumb
+        frames = [
+            {
+                "t_ms": round(1e3 * float(piece.t_s[i] - piece.t_s[0])),
+                "angle_deg": {**{j: round(float(v[i]), 2) for j, v in piece.angle_deg.items()},
+                              "CMC": thumb.cmc_deg, "THUMB_MCP": thumb.mcp_deg, "IP": thumb.ip_deg},
+                "opening": {"mm": round(float(piece.opening_mm[i]), 1), "points": np.round(piece.points_mm[i], 2).tolist()},
+                "tension": {"EDC": min(1.0, float(piece.force_n[i]) / 150.0)},
+                "recruited": {"openers": round(opener * float(level[i]), 3), "closers": round(closers * float(level[i]), 3)},
+                "current": round(float(piece.current_ma[i]) / 60.0, 3),
+            }
+            for i in range(piece.t_s.size)
+        ]
+        self.picture.play(frames)
+        self._tell()
+        return frames[0]
+
+    def _tell(self) -> None:
+        live, now = self.live, self.now()
+        name, width = live.scene.task.object, live.scene.task.diameter_mm
+        points = live.piece.points_mm[0] if live.piece is not None else np.array([[100.0, -60.0], [60.0, -90.0]])
+        middle = points.mean(axis=0)
+        ahead = _SCALE * (live.object_mm - live.at_mm)
+        shown: dict[str, Any] = {"name": name, "diameter_mm": width}
+        if live.step == "carry":
+            shown["held"] = True
+        else:
+            shown |= {"center_mm": [round(float(middle[0] + ahead), 1), round(float(middle[1]), 1)], "stand": True}
+        gap = live.opening_mm(now)
+        self.picture.param.update(
+            object=shown, label=f"Hand and {name}, {live.object_mm - live.at_mm:.0f} mm apart. Opening {gap:.0f} mm."
+        )
+        self.says.text = _WORDS[live.step].format(object=name)
+        self.happened.items = [[f"{event.t_s:.1f} s", event.what] for event in live.log[:-9:-1]]
+        self.tally.show([
+            {"quantity": "ink", "value": str(live.repetitions), "words": "put down"},
+            {"quantity": "ink", "value": str(live.drops), "words": "dropped"},
+            {"quantity": "opening", "value": f"{gap:.0f} mm", "words": f"opening; the {name} is {width:.0f} mm"},
+        ])
+
+
+def practise() -> Any:
+    """A new page for one visitor."""
+    given = pn.state.session_args.get("s", [b""])[0].decode("ascii", "ignore")
+    scene = (scene_from_address(given) if given else None) or _first_scene()
+    practice = Practice(scene)
+    hand = Choice({key: key for key in HANDS}, label="Hand", value=_key(scene))
+    thing = Choice({key: f"{key} {mm:.0f}" for key, mm in OBJECTS.items()}, label="Object, mm", value=_object(scene))
+    ramps = NumberRow(
+        [{"key": key, "label": word, "unit": "s", "start": 0, "end": 5, "step": 0.5}
+         for key, word in (("up_s", "Rise"), ("down_s", "Fall"))],
+        label="Rise and fall", value={"up_s": scene.channel[0].ramp.up_s, "down_s": scene.channel[0].ramp.down_s},
+    )
+
+    def change(settings: dict[str, object], *, keep: bool = False) -> None:
+        scene = practice.live.scene
+        for path, value in settings.items():
+            scene = scene.replace(path, value)
+        practice.restart(scene, keep=keep)
+
+    hand.param.watch(
+        lambda event: change({"hand.flexor_length_factor": sim.presets()[event.new].hand.flexor_length_factor}), "value")
+    thing.param.watch(lambda event: change({"task.object": event.new, "task.diameter_mm": OBJECTS[event.new]}), "value")
+    ramps.param.watch(
+        lambda event: change({f"channel.0.ramp.{key}": value for key, value in event.new.items()}, keep=True), "value")
+
+    half, said = HalfHour(), Finding(text="By timer and by switch, the same hand and object")
+    work_out = PlainButton(label="Work out half an hour", strong=True)
+
+    def half_hour() -> None:
+        scene = practice.live.scene.replace("channel.0.timing.control", "cycle")
+        half.show(scene)
+        said.text = half_hour_finding(scene)
+
+    work_out.on_click(half_hour)
+    table, change_it = ChangeTable(), PlainButton(label="Change one thing at a time")
+
+    def changes() -> None:
+        scene = practice.live.scene.replace("channel.0.timing.control", "cycle")
+        control = practice.live.control
+        change_it.param.update(label="Working it out", disabled=True)
+
+        def done(rows: list[dict[str, str]]) -> None:
+            table.rows = rows
+            change_it.param.update(label="Change one thing at a time", disabled=False)
+
+        in_background(lambda: change_rows(scene, control), done)
+
+    change_it.on_click(changes)
+    template = page_template(
+        "practise", "Practise", pages=PAGES,
+        labels={"curve": "The task", "thread": "Tally", "time": "Half an hour", "notices": "What would help"},
+    )
+    template.add_panel("now", practice.switch)
+    control = Choice({"held": "switch", "timed": "timer"}, label="Current comes by", value="held")
+    control.param.watch(lambda event: practice.choose(event.new), "value")
+    effort = _task_slider(scene, "effort", "How hard the person tries", 5, "force", "%", 100.0)
+    distance = _task_slider(scene, "distance_mm", "Way to the object", 10, "ink", "mm", 1.0)
+    sleeve = Choice({"0.3": "sleeve", "0.15": "cloth"}, label="The arm slides on",
+                    value="0.15" if scene.task.friction < 0.2 else "0.3")
+    lifts = Choice({"rests": "rests", "lifts": "lifts"}, label="The other hand", value=scene.task.other_hand)
+    elbow = Choice({"no": "one", "yes": "and elbow"}, label="Channels", value="yes" if len(scene.channel) > 1 else "no")
+    effort.param.watch(lambda event: change({"task.effort": event.new / 100.0}), "value")
+    distance.param.watch(lambda event: change({"task.distance_mm": event.new, "task.carry_mm": event.new}), "value")
+    sleeve.param.watch(lambda event: change({"task.friction": float(event.new)}), "value")
+    lifts.param.watch(lambda event: change({"task.other_hand": event.new}), "value")
+    elbow.param.watch(
+        lambda event: practice.restart(_with_elbow(practice.live.scene, event.new == "yes"), keep=True), "value")
+    words = Finding(text="For the half hour")
+    template.add_panel("settings", pn.Column(
+        control, practice.current, hand, thing, ramps, practice.again, words,
+        effort, distance, sleeve, lifts, elbow, sizing_mode="stretch_width", margin=0,
+        styles={"gap": "14px", "margin-top": "16px"},
+    ))
+    template.add_panel("hand", practice.picture)
+    template.add_panel("finding", practice.says)
+    template.add_panel("curve", pn.Column(
+        practice.way, practice.happened, sizing_mode="stretch_both", margin=0, scroll=True,
+        styles={"padding-top": "12px", "gap": "16px"},
+    ))
+    template.add_panel("thread", practice.tally)
+    template.add_panel("time", pn.Column(
+        work_out, said, half, sizing_mode="stretch_both", margin=0, scroll=True, styles={"gap": "10px"},
+    ))
+    template.add_panel("notices", pn.Column(
+        change_it, table, sizing_mode="stretch_width", margin=0, styles={"gap": "10px"},
+    ))
+    clock = pn.state.add_periodic_callback(practice.watch, period=_WATCH_MS)
+    pn.state.on_session_destroyed(lambda _context: clock.stop())
+    return template
+
+
+def _first_scene() -> sim.Scene:
+    """The tight hand and an object that it can open round."""
+    scene = sim.presets()["tight"].replace("channel.0.pulse.amplitude_ma", 14.0)
+    return scene.replace("task.object", "bulb").replace("task.diameter_mm", OBJECTS["bulb"])
+
+
+def _key(scene: sim.Scene) -> str:
+    return next((k for k in HANDS if sim.presets()[k].hand.flexor_length_factor == scene.hand.flexor_length_factor), HANDS[0])
+
+
+def _object(scene: sim.Scene) -> str:
+    return next((k for k, mm in OBJECTS.items() if mm == scene.task.diameter_mm), "pot")
+
+
+def _task_slider(scene: sim.Scene, key: str, label: str, step: float, quantity: str, unit: str, scale: float) -> Slider:
+    """A slider of one number of the task, over its record's range."""
+    low, high = sim.setting(f"task.{key}").range or (0.0, 1.0)
+    return Slider(label=label, unit=unit, value=scale * getattr(scene.task, key), start=scale * low, end=scale * high, step=step,
+                  quantity=quantity)
+
+
+def _with_elbow(scene: sim.Scene, wanted: bool) -> sim.Scene:
+    """The scene with a second channel over the triceps, or without it."""
+    return scene.replace("channel", (scene.channel[0], elbow_channel(scene.channel[0])) if wanted else scene.channel[:1])

@@ -1,0 +1,173 @@
+"""Where the opening changes by more than a few millimetres within a tenth of a milliampere: steep, or a true fold.
+
+Stage ``folding``, after ``run``. Two postures can rest side by side for one current: then the hand goes over at one current
+on the way up and comes back at another on the way down. That is a fold. Elsewhere a steep place becomes flat when looked
+at closely enough. Both are told from the postures themselves, by walking from each side.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simulator import hand as mechanics
+from simulator.run import drive_of_hand, effective_hand, stimulated
+from simulator.scene import Scene, setting
+
+__all__ = ["STEP_MA", "Fold", "Steep", "folds", "steep_places"]
+
+Array = NDArray[np.float64]
+
+STEP_MA = 0.1
+"""Step of current that is looked at."""
+
+_CUT = 8
+_CUTS = 3
+_APART_MM = 1.0  # two postures this much apart in opening at one current are two
+_BACK_MA = 10.0  # how far down the way back is followed
+
+
+@dataclass(frozen=True, slots=True)
+class Steep:
+    """A step of current over which the opening changes a great deal.
+
+    Attributes
+    ----------
+    from_ma, to_ma : float
+    change_mm : float
+        Change of the opening over that step.
+    finer_mm : tuple of float
+        Largest change over a part of the step, when it is cut in 8, 64 and 512.
+    apart_mm : float
+        Largest difference of opening, at one current inside the step, between the way up and the way down.
+    """
+
+    from_ma: float
+    to_ma: float
+    change_mm: float
+    finer_mm: tuple[float, ...]
+    apart_mm: float
+
+    @property
+    def fold(self) -> bool:
+        """Whether two postures rest side by side here."""
+        return self.apart_mm > _APART_MM
+
+    @property
+    def shrinks(self) -> bool:
+        """Whether the change falls in proportion to the step, at the latest at the finest cut: half as fast is allowed."""
+        steps = (abs(self.change_mm), *self.finer_mm)
+        return any(after <= 2.0 * before / _CUT for before, after in pairwise(steps))
+
+
+@dataclass(frozen=True, slots=True)
+class Fold:
+    """A current at which the hand goes over into another posture.
+
+    Attributes
+    ----------
+    rising_ma : float
+        Where it goes over as current rises.
+    before_mm, after_mm : float
+        Opening just before and just after.
+    falling_ma : float
+        Where it comes back as current falls; the lowest current looked at if it has not by then.
+    """
+
+    rising_ma: float
+    before_mm: float
+    after_mm: float
+    falling_ma: float
+
+
+def steep_places(scene: Scene, change_mm: float = 3.0) -> tuple[Steep, ...]:
+    """Steps of a tenth of a milliampere over which the steady opening changes by more than `change_mm`.
+
+    Parameters
+    ----------
+    scene : Scene
+    change_mm : float
+        Above 0.
+
+    Raises
+    ------
+    ValueError
+        A change that is not above 0.
+    """
+    if not (np.isfinite(change_mm) and change_mm > 0.0):
+        raise ValueError(f"'change_mm' must be above 0 (got {change_mm})")
+    current = _grid()
+    gap = _at_rest(scene, current)
+    found = []
+    for i in np.flatnonzero(np.abs(np.diff(gap)) > change_mm):
+        low, high = float(current[i]), float(current[i + 1])
+        finer, a, b = [], low, high
+        for _ in range(_CUTS):
+            cut = np.linspace(a, b, _CUT + 1)
+            parts = np.abs(np.diff(_at_rest(scene, cut)))
+            finer.append(float(parts.max()))
+            a, b = float(cut[parts.argmax()]), float(cut[parts.argmax() + 1])
+        inside = np.linspace(low, high, _CUT + 1)
+        up, down = _walk(scene, inside), _walk(scene, inside[::-1])[::-1]
+        apart = float(np.abs(up - down).max())
+        found.append(Steep(low, high, float(gap[i + 1] - gap[i]), tuple(finer), apart))
+    return tuple(found)
+
+
+def folds(scene: Scene, change_mm: float = 3.0) -> tuple[Fold, ...]:
+    """Currents at which the hand goes over into another posture, for a page to mark on the curve.
+
+    Parameters
+    ----------
+    scene : Scene
+    change_mm : float
+        Least change of the opening that counts.
+
+    Returns
+    -------
+    tuple of Fold
+        In the order of rising current; empty for most hands.
+    """
+    found = []
+    for place in steep_places(scene, change_mm):
+        if not place.fold:
+            continue
+        down = np.arange(place.to_ma, max(place.to_ma - _BACK_MA, 0.0) - 1e-9, -STEP_MA / 2.0)
+        back, rest = _walk(scene, down), _at_rest(scene, down)
+        same = np.flatnonzero((np.abs(back - rest) < _APART_MM) & (down < place.from_ma + 1e-9))
+        gap = _at_rest(scene, np.array([place.from_ma, place.to_ma]))
+        found.append(Fold(place.to_ma, float(gap[0]), float(gap[1]), float(down[same[0]] if same.size else down[-1])))
+    return tuple(found)
+
+
+def _grid() -> Array:
+    low, high = setting("channel.0.pulse.amplitude_ma").range or (0.0, 60.0)
+    return np.linspace(low, high, round((high - low) / STEP_MA) + 1)
+
+
+def _drive(scene: Scene, current: Array) -> dict[str, Array]:
+    return drive_of_hand(stimulated(scene, current)[1], effective_hand(scene), current.size)
+
+
+def _at_rest(scene: Scene, current: Array) -> Array:
+    """Opening at each current, every one from rest, as on the curve."""
+    posture = mechanics.equilibrium(
+        effective_hand(scene), _drive(scene, current), slips_slack="slips" not in scene.without_mechanisms,
+        model=mechanics.scene_hand(),
+    )
+    return posture.opening_mm
+
+
+def _walk(scene: Scene, current: Array) -> Array:
+    """Opening at each current, every one from the posture before; the first from rest."""
+    hand, drive = effective_hand(scene), _drive(scene, current)
+    slips, here, gap = "slips" not in scene.without_mechanisms, None, []
+    for i in range(current.size):
+        here = mechanics.equilibrium(
+            hand, {m: value[[i]] for m, value in drive.items()}, slips_slack=slips, model=mechanics.scene_hand(), start=here
+        )
+        gap.append(float(here.opening_mm[0]))
+    return np.array(gap)

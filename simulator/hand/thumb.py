@@ -1,0 +1,99 @@
+"""The thumb: how far its three joints are turned from rest by its own muscles.
+
+Stage ``hand``. Each joint balances its muscles against a spring that stiffens towards its end, on its own:
+``M = k R atanh((th - th_0) / R)``, so ``th = th_0 + R tanh(M / (k R))``, with R the way from rest to the end on that side.
+That is the slope of a potential, and solved in one line. Left out: force-length, the pull of these muscles at the wrist,
+turning of the thumb across the palm. Arms and stiffness are recalled or chosen, not measured on one hand.
+
+Where the model's `thumb.driven` is 0, as in the fact table, the thumb stays at rest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.signal import lfilter
+
+from simulator.facts import number
+from simulator.hand.parameters import HandModel, ThumbJoint, standard_hand
+
+__all__ = ["THUMB_JOINTS", "THUMB_MUSCLES", "thumb_angles_deg", "thumb_motion_deg"]
+
+Array = NDArray[np.float64]
+
+THUMB_JOINTS = ("CMC", "THUMB_MCP", "IP")
+"""CMC: abduction of the metacarpal from the palm; the other two: flexion towards the fingers."""
+
+THUMB_MUSCLES = ("APL", "EPB", "EPL", "FPL")
+"""Muscles of the forearm that move the thumb."""
+
+
+def thumb_angles_deg(drive: Mapping[str, ArrayLike], *, model: HandModel | None = None) -> dict[str, Array]:
+    """Angles of the thumb under drive.
+
+    Parameters
+    ----------
+    drive : mapping of str to array, shape (n,)
+        Active fraction of full force by muscle; muscles that are not the thumb's are passed over, missing ones rest.
+    model : HandModel, optional
+
+    Returns
+    -------
+    dict of str to ndarray, shape (n,)
+        By joint of `THUMB_JOINTS` [deg]; one row without drive.
+    """
+    model = model or standard_hand()
+    pull = {m: number(f"architecture.{m.lower()}.force_n") * np.atleast_1d(np.asarray(drive[m], dtype=float))
+            for m in THUMB_MUSCLES if m in drive}  # fmt: skip
+    rest = (model.thumb.cmc_deg, model.thumb.mcp_deg, model.thumb.ip_deg)
+    joints: tuple[ThumbJoint, ...] = (model.thumb_cmc, model.thumb_mcp, model.thumb_ip)
+    found = {}
+    for name, at, joint in zip(THUMB_JOINTS, rest, joints, strict=True):
+        torque = np.zeros(1)
+        for muscle, force in pull.items():
+            torque = torque + model.thumb.driven * force * getattr(joint, f"{muscle.lower()}_arm_mm")
+        way = np.radians(np.where(torque >= 0.0, joint.more_deg, joint.less_deg))
+        found[name] = np.asarray(at + np.degrees(way * np.tanh(torque / (joint.stiffness_nmm_rad * way))))
+    return found
+
+
+def thumb_motion_deg(
+    drive: Mapping[str, Array],
+    dt_s: float,
+    *,
+    start_deg: Mapping[str, float] | None = None,
+    model: HandModel | None = None,
+) -> dict[str, Array]:
+    """Angles of the thumb over time: each joint follows its muscles with the hand's friction time, on its own.
+
+    Parameters
+    ----------
+    drive : mapping of str to array, shape (n,)
+        At every time.
+    dt_s : float
+        Time step, above 0.
+    start_deg : mapping of str to float, optional
+        Angles at the first time; by default those that the first drive holds.
+    model : HandModel, optional
+
+    Returns
+    -------
+    dict of str to ndarray, shape (n,)
+
+    Raises
+    ------
+    ValueError
+        A time step that is not above 0.
+    """
+    if not (np.isfinite(dt_s) and dt_s > 0.0):
+        raise ValueError(f"'dt_s' must be above 0 (got {dt_s})")
+    model = model or standard_hand()
+    keep = float(np.exp(-dt_s / model.friction.time_s))
+    found = {}
+    for joint, aim in thumb_angles_deg(drive, model=model).items():
+        first = float(aim[0]) if start_deg is None else start_deg[joint]
+        follows, _ = lfilter([1.0 - keep], [1.0, -keep], aim[1:], zi=[keep * first])
+        found[joint] = np.concatenate([[first], follows])
+    return found

@@ -1,0 +1,118 @@
+"""Change one thing: what it does to half an hour, over several seeds."""
+
+from __future__ import annotations
+
+import statistics
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from simulator.scene import Channel, Pads, Scene
+
+from .log import Practice
+from .opening import current_found_ma
+from .phases import Session
+
+__all__ = ["Change", "change_one_thing", "elbow_channel"]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One row: medians over the seeds, and the lowest and highest number of repetitions.
+
+    Attributes
+    ----------
+    name : str
+        What was changed; "as it is" for the scene itself.
+    control : str
+    repetitions, drops, waiting_s, opening_left_mm, limit_mm : float
+        Medians; `limit_mm` is how far the elbow reaches.
+    spread : tuple of float
+        Least and most repetitions.
+    effect : float
+        Median repetitions less those of the scene as it is.
+    """
+
+    name: str
+    control: str
+    repetitions: float
+    drops: float
+    waiting_s: float
+    opening_left_mm: float
+    limit_mm: float
+    spread: tuple[float, float]
+    effect: float
+
+
+def change_one_thing(
+    scene: Scene, control: str = "timed", seeds: Sequence[int] = (1, 2, 3, 4, 5), minutes: float | None = None
+) -> tuple[Change, ...]:
+    """The scene as it is, then with one thing changed at a time.
+
+    Parameters
+    ----------
+    scene : Scene
+    control : {"timed", "held"}
+    seeds : sequence of int, optional
+    minutes : float, optional
+        The session's if not given.
+
+    Returns
+    -------
+    tuple of Change
+        As it is; bulb, bean; cloth; second channel (or without it); other hand; shorter and longer off time; the other
+        control; current two steps of 2 mA up and down, as set.
+    """
+    lasts = scene.session.minutes if minutes is None else minutes
+    rows: list[Change] = []
+    for name, changed, how in _changes(scene, control):
+        runs = [Session(changed, how, seed, lasts, True).run() for seed in seeds]
+        rows.append(_row(name, how, runs, rows[0].repetitions if rows else None))
+    return tuple(rows)
+
+
+def elbow_channel(first: Channel) -> Channel:
+    """A second channel that runs as the first does, over the triceps, at a current that wakes half of it in the model."""
+    pulse = Scene(channel=(first,)).replace("channel.0.pulse.amplitude_ma", 45.0).channel[0].pulse
+    return Channel(
+        pads=Pads(limb="upper arm", along_percent=50.0), pulse=pulse, train=first.train, ramp=first.ramp, timing=first.timing
+    )
+
+
+def _changes(scene: Scene, control: str) -> list[tuple[str, Scene, str]]:
+    off, found = scene.channel[0].timing.off_s, current_found_ma(scene)
+    if len(scene.channel) == 1:
+        helped = scene.replace("channel", (scene.channel[0], elbow_channel(scene.channel[0])))
+        second = ("second channel on the elbow", helped, control)
+    else:
+        second = ("without the second channel", scene.replace("channel", scene.channel[:1]), control)
+    as_set = scene.replace("task.current", "as set")
+    return [
+        ("as it is", scene, control),
+        ("bulb, 45 mm", scene.replace("task.object", "bulb").replace("task.diameter_mm", 45.0), control),
+        ("bean, 15 mm", scene.replace("task.object", "bean").replace("task.diameter_mm", 15.0), control),
+        ("low-friction cloth", scene.replace("task.friction", 0.15), control),
+        second,
+        ("other hand lifts", scene.replace("task.other_hand", "lifts"), control),
+        ("off time halved", _off(scene, 0.5 * off), control),
+        ("off time doubled", _off(scene, min(2.0 * off, 300.0)), control),
+        ("held" if control == "timed" else "timed", scene, "held" if control == "timed" else "timed"),
+        ("2 mA less", as_set.replace("channel.0.pulse.amplitude_ma", max(found - 2.0, 0.0)), control),
+        ("2 mA more", as_set.replace("channel.0.pulse.amplitude_ma", min(found + 2.0, 60.0)), control),
+    ]
+
+
+def _off(scene: Scene, off_s: float) -> Scene:
+    for index in range(len(scene.channel)):
+        scene = scene.replace(f"channel.{index}.timing.off_s", off_s)
+    return scene
+
+
+def _row(name: str, control: str, runs: list[Practice], before: float | None) -> Change:
+    repetitions = [float(run.repetitions) for run in runs]
+    middle = statistics.median(repetitions)
+    return Change(
+        name=name, control=control, repetitions=middle, drops=statistics.median(float(run.drops) for run in runs),
+        waiting_s=statistics.median(run.waiting_s for run in runs),
+        opening_left_mm=statistics.median(run.opening_left_mm for run in runs), limit_mm=runs[0].reach.limit_mm,
+        spread=(min(repetitions), max(repetitions)), effect=middle - (middle if before is None else before),
+    )

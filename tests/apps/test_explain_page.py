@@ -1,0 +1,221 @@
+"""The Explain page in a real browser: by keyboard, by touch, read aloud, printed, and nothing asked for outside."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+import simulator as sim
+from apps import notices
+from apps.explain.words import say
+from apps.explore.state import scene_to_address
+
+DESK = {"width": 1440, "height": 900}
+SIZES = {
+    "desk": DESK, "wall": {"width": 1280, "height": 720}, "tablet": {"width": 820, "height": 1180},
+    "phone": {"width": 390, "height": 844}, "small": {"width": 320, "height": 700},
+    "twice as large": {"width": 720, "height": 450},
+}
+MOST_ACTIONS = 8
+
+# A page cannot see the printer or hear the voice: both say here what they were asked.
+STUBS = """
+window.print = () => { top.printed = (top.printed ?? 0) + 1 }
+top.spoken ??= []
+window.SpeechSynthesisUtterance = class { constructor(text) { this.text = text } }
+Object.defineProperty(window, 'speechSynthesis', { value: { speak: u => top.spoken.push([u.lang, u.text]), cancel() {} } })
+"""
+
+
+@pytest.fixture
+def at(address: str) -> str:
+    return address.rsplit("/", 1)[0] + "/explain"
+
+
+@pytest.fixture
+def explain(page: Page, at: str) -> Iterator[Page]:
+    """The page, opened; any request to another host and any error in the page fails the test."""
+    asked: list[str] = []
+    errors: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    page.add_init_script(STUBS)
+    page.set_viewport_size(DESK)  # type: ignore[arg-type]
+    opened(page, at)
+    yield page
+    assert [url for url in asked if not url.startswith((at.rsplit("/", 1)[0], "data:", "blob:", "about:"))] == []
+    assert errors == []
+
+
+def opened(page: Page, where: str) -> None:
+    page.goto(where)
+    expect(page.get_by_role("button", name=re.compile("Next|Weiter"))).to_be_visible()
+
+
+def title(page: Page, text: str) -> None:
+    expect(page.get_by_role("heading", level=2, name=text, exact=True)).to_be_visible()
+
+
+def focused(page: Page) -> str:
+    """Words of what has the focus, inside components too."""
+    return str(page.evaluate(
+        "() => { let e = document.activeElement; while (e?.shadowRoot?.activeElement) e = e.shadowRoot.activeElement; "
+        "return e?.textContent.trim() ?? '' }"
+    ))
+
+
+def tab_to(page: Page, word: str) -> None:
+    """Go on with Tab alone until this has the focus."""
+    for _ in range(40):
+        if word in focused(page):
+            return
+        page.keyboard.press("Tab")
+    raise AssertionError(f"Tab never comes to {word!r}")
+
+
+def test_five_pictures_in_order(explain: Page) -> None:
+    names = ("What it does", "Where the pads go", "What you will feel and see", "When it comes on", "How to practise")
+    for i, name in enumerate(names):
+        title(explain, name)
+        expect(explain.get_by_text(f"{i + 1} of 5")).to_be_visible()
+        assert explain.locator(".stage svg[role=img]").get_attribute("aria-label")
+        if i < 4:
+            explain.get_by_role("button", name="Next").click()
+    expect(explain.get_by_role("button", name="Next")).to_be_disabled()
+    explain.get_by_role("button", name="2 Where the pads go").click()
+    title(explain, "Where the pads go")
+
+
+def test_more_is_seen_beside_this_much(explain: Page) -> None:
+    explain.get_by_role("button", name="3 What you will feel").click()
+    expect(explain.get_by_text("More is not better.")).to_be_visible()
+    explain.get_by_role("button", name="Show the move").click()
+    expect(explain.locator(".stage svg svg")).to_have_count(2)
+    shapes = explain.locator(".stage svg svg clipPath[id$=body] path")
+    expect(shapes).to_have_count(2)
+    expect(shapes.nth(0)).not_to_have_attribute("d", shapes.nth(1).get_attribute("d") or "")
+
+
+def test_whole_journey_by_keyboard_alone(explain: Page) -> None:
+    tab_to(explain, "Next")
+    for _ in range(4):
+        explain.keyboard.press("Enter")
+    title(explain, "How to practise")
+    tab_to(explain, "Page to take home")
+    explain.keyboard.press("Enter")
+    expect(explain.get_by_role("button", name="Print", exact=True)).to_be_focused()
+    explain.keyboard.press("Enter")
+    explain.wait_for_function("top.printed === 1")
+    explain.keyboard.press("Escape")
+    expect(explain.get_by_role("dialog")).to_have_count(0)
+    expect(explain.get_by_role("button", name="Page to take home")).to_be_focused()
+
+
+def test_arrow_keys_turn_the_pictures(explain: Page) -> None:
+    tab_to(explain, "Next")
+    explain.keyboard.press("ArrowRight")
+    title(explain, "Where the pads go")
+    explain.keyboard.press("ArrowLeft")
+    title(explain, "What it does")
+
+
+def test_from_opening_to_a_printed_sheet_in_few_actions(page: Page, at: str) -> None:
+    actions = 0
+
+    def act(do: Any) -> None:
+        nonlocal actions
+        actions += 1
+        do()
+
+    page.add_init_script(STUBS)
+    page.set_viewport_size(DESK)  # type: ignore[arg-type]
+    act(lambda: page.goto(at))
+    act(page.get_by_role("button", name="Page to take home").click)
+    act(page.get_by_role("radio", name="Letter").check)
+    act(page.get_by_role("radio", name="large").check)
+    expect(page.frame_locator("iframe").locator(".page")).to_have_count(2)
+    act(page.get_by_role("button", name="Print", exact=True).click)
+    page.wait_for_function("top.printed === 1")
+    actions += 1  # the browser's own dialog asks once more
+    assert actions <= MOST_ACTIONS
+
+
+def test_the_drawer_is_shut_at_first_and_changes_the_words(explain: Page) -> None:
+    slider = explain.get_by_role("slider", name="Current")
+    expect(slider).to_be_hidden()
+    explain.get_by_role("button", name="For the therapist").click()
+    expect(slider).to_be_visible()
+    expect(explain.get_by_text("The pull opens your hand.")).to_be_visible()
+    slider.press("Home")
+    expect(explain.get_by_text(say("en", "does_shut"))).to_be_visible()
+    expect(explain).to_have_url(re.compile(r"[?&]s=[\w-]+"))
+    explain.get_by_text("Cautions, professional wording").click()
+    expect(explain.get_by_text("over recently irradiated tissue").first).to_be_visible()
+
+
+def test_the_scene_in_the_address_and_its_language(explain: Page, at: str) -> None:
+    scene = sim.presets()["supple"].replace("channel.0.timing.off_s", 20.0)
+    opened(explain, f"{at}?s={scene_to_address(scene)}")
+    explain.get_by_role("button", name="4 When it comes on").click()
+    expect(explain.get_by_text("Then it rests for 20 seconds.")).to_be_visible()
+    explain.get_by_role("link", name="Deutsch").click()
+    expect(explain.locator("html")).to_have_attribute("lang", "de")
+    explain.get_by_role("button", name="4 Wann es angeht").click()
+    expect(explain.get_by_text("Dann ist 20 Sekunden lang Ruhe.")).to_be_visible()
+    expect(explain.get_by_text(notices.PLAIN["de"].first)).to_be_visible()
+    explain.get_by_role("button", name="Blatt für zu Hause").click()
+    expect(explain.frame_locator("iframe").get_by_role("heading", level=1)).to_have_text("Meine Hand übt")
+
+
+def test_past_a_limit_the_sheet_says_so(explain: Page, at: str) -> None:
+    scene = sim.presets()["tight"].replace("channel.0.pads.spacing_mm", 10.0)
+    opened(explain, f"{at}?s={scene_to_address(scene)}")
+    explain.get_by_role("button", name="Page to take home").click()
+    expect(explain.frame_locator("iframe").get_by_text(say("en", "limit_spacing"))).to_be_attached()
+
+
+def test_read_aloud_says_what_is_shown(explain: Page) -> None:
+    explain.get_by_role("button", name="Read aloud").click()
+    explain.wait_for_function("top.spoken.length === 1")
+    language, text = explain.evaluate("top.spoken[0]")
+    assert language == "en"
+    assert text.startswith("What it does. Small taps of current go through the skin.")
+    expect(explain.get_by_role("button", name="Stop reading")).to_be_visible()
+
+
+@pytest.mark.parametrize("name", list(SIZES))
+def test_nothing_is_off_the_screen(explain: Page, name: str) -> None:
+    explain.set_viewport_size(SIZES[name])  # type: ignore[arg-type]
+    explain.wait_for_function("document.documentElement.scrollWidth <= window.innerWidth")
+    expect(explain.get_by_text(notices.PLAIN["en"].first).first).to_be_in_viewport(ratio=1)
+    expect(explain.locator(".stage svg[role=img]")).to_be_in_viewport(ratio=0.9)
+    after = explain.get_by_role("button", name="Next")
+    after.scroll_into_view_if_needed()
+    expect(after).to_be_in_viewport(ratio=1)
+    box = after.bounding_box()
+    assert box
+    assert box["height"] >= 44
+    assert box["width"] >= 44
+
+
+def test_less_motion_shows_no_movement_by_itself(browser: Browser, at: str) -> None:
+    context = browser.new_context(reduced_motion="reduce", viewport=DESK)  # type: ignore[arg-type]
+    page = context.new_page()
+    opened(page, at)
+    page.get_by_role("button", name="3 What you will feel").click()
+    shape = page.locator(".stage svg svg clipPath[id$=body] path").first
+    before = shape.get_attribute("d")
+    # three frames later the hand would have left its end posture, had it been playing
+    page.evaluate("new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => requestAnimationFrame(done))))")
+    assert shape.get_attribute("d") == before
+    context.close()
+
+
+def test_a_broken_address_is_told_in_the_drawer(explain: Page, at: str) -> None:
+    opened(explain, f"{at}?s=nonsense")
+    explain.get_by_role("button", name="For the therapist").click()
+    expect(explain.get_by_text("must hold a scene")).to_be_visible()

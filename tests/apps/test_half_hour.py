@@ -1,0 +1,54 @@
+"""Half an hour on the Practise page: the same numbers as the simulator's, in words, strips and a file."""
+
+from __future__ import annotations
+
+import csv
+
+import pytest
+
+import simulator as sim
+from apps import notices
+from apps.practise.change_table import ChangeTable, change_rows
+from apps.practise.half_hour import HalfHour, half_hour_csv, half_hour_finding, sessions_of
+from simulator.practice import run_practice
+
+
+@pytest.fixture(scope="module")
+def scene() -> sim.Scene:
+    tight = sim.presets()["tight"].replace("channel.0.pulse.amplitude_ma", 14.0).replace("session.minutes", 10)
+    return tight.replace("task.object", "bulb").replace("task.diameter_mm", 45.0)
+
+
+def test_strips_hold_every_phase_and_the_current(scene: sim.Scene) -> None:
+    for drawn, control in zip(sessions_of(scene), ("timed", "held"), strict=True):
+        run = run_practice(scene, control)
+        assert drawn["figures"][0] == [str(run.repetitions), "put down"]
+        assert sum(span[1] for span in drawn["spans"]) == pytest.approx(sum(e.lasts_s for e in run.log), abs=0.01 * len(run.log))
+        assert len(drawn["current"]) == len(run.stimulated_s)
+        waited = sum(span[1] for span in drawn["spans"] if span[2] == "wait")
+        assert waited == pytest.approx(run.waiting_s, abs=0.01 * len(run.log))
+
+
+def test_finding_names_both_counts(scene: sim.Scene) -> None:
+    timed, held = (run_practice(scene, control).repetitions for control in ("timed", "held"))
+    assert half_hour_finding(scene).startswith(f"The switch gave {held}, the timer {timed}")
+
+
+def test_the_file_says_what_it_is_not_for_and_names_units(scene: sim.Scene) -> None:
+    first, header, *rows = half_hour_csv(scene).splitlines()
+    assert first == f"# {notices.caution_text()}"
+    assert "time [s]" in header
+    table = list(csv.reader(rows))
+    assert {row[0] for row in table} == {"timed", "held"}
+    assert len(table) == sum(len(run_practice(scene, c).log) for c in ("timed", "held"))
+
+
+def test_views_build(scene: sim.Scene) -> None:
+    view = HalfHour()
+    view.show(scene)
+    assert len(view.sessions) == 2
+    assert view.get_root() is not None
+    table = ChangeTable(rows=change_rows(scene.replace("session.minutes", 5), "held"))
+    assert table.rows[0]["name"] == "as it is"
+    assert table.rows[0]["effect"] == ""
+    assert len(table.rows) > 6

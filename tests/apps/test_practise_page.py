@@ -1,0 +1,138 @@
+"""The switch in a real browser: whatever loses the press ends the current."""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+from serving import served
+
+# A page of the task, and a second address that tells what the server holds, so that the test need not trust the page.
+SERVER = """
+import panel as pn, socket
+from apps.look.frame import static_dirs
+from apps.practise import page as practise_page
+from tornado.web import RequestHandler
+
+kept = []
+made = practise_page.Practice.__init__
+def remember(self, *a, **k):
+    made(self, *a, **k)
+    kept.append(self)
+practise_page.Practice.__init__ = remember
+
+class State(RequestHandler):
+    def get(self):
+        live = kept[-1].live
+        self.write({"held": live.held, "presses": live.presses, "now": kept[-1].now()})
+
+with socket.socket() as free:
+    free.bind(("127.0.0.1", 0))
+    port = free.getsockname()[1]
+server = pn.serve({"practise": practise_page.practise}, port=port, address="127.0.0.1", show=False, start=False,
+                  static_dirs=static_dirs(), extra_patterns=[("/state", State)], websocket_origin=[f"127.0.0.1:{port}"])
+server.start()
+print(f"http://127.0.0.1:{port}/practise", flush=True)
+server.io_loop.start()
+"""
+
+
+@pytest.fixture(scope="module")
+def practise_address() -> Iterator[str]:
+    with served(["-c", SERVER]) as where:
+        yield where
+
+
+@pytest.fixture
+def practise(page: Page, practise_address: str) -> Page:
+    page.set_viewport_size({"width": 1440, "height": 900})
+    page.goto(practise_address)
+    expect(switch(page)).to_be_visible()
+    expect(page.get_by_text("put down", exact=True)).to_be_visible()
+    return page
+
+
+def switch(page: Page) -> Any:
+    return page.locator(".gw-hold")
+
+
+def state(page: Page, address: str) -> dict[str, Any]:
+    answer = page.request.get(address.replace("/practise", "/state"))
+    return dict(answer.json())
+
+
+def wait_held(page: Page, address: str, wanted: bool, within_s: float = 5.0) -> float:
+    """How long until the server holds, or no longer holds, the switch."""
+    start = time.monotonic()
+    while state(page, address)["held"] is not wanted:
+        assert time.monotonic() - start < within_s, f"held is not {wanted} after {within_s} s"
+    return time.monotonic() - start
+
+
+def down(page: Page, address: str) -> None:
+    box = switch(page).bounding_box()
+    assert box
+    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    page.mouse.down()
+    expect(switch(page)).to_have_attribute("aria-pressed", "true")
+    wait_held(page, address, True)
+
+
+def test_mouse_and_keys_hold_and_let_go(practise: Page, practise_address: str) -> None:
+    down(practise, practise_address)
+    practise.mouse.up()
+    expect(switch(practise)).to_have_attribute("aria-pressed", "false")
+    wait_held(practise, practise_address, False)
+    for key in ("Space", "Enter"):
+        switch(practise).focus()
+        practise.keyboard.down(key)
+        wait_held(practise, practise_address, True)
+        practise.keyboard.up(key)
+        wait_held(practise, practise_address, False)
+
+
+@pytest.mark.parametrize("loss", ["blur", "hidden", "cancelled", "closed", "offline", "focus moves"])
+def test_whatever_loses_the_press_ends_it(practise: Page, practise_address: str, loss: str) -> None:
+    down(practise, practise_address)
+    probe = practise.context.new_page() if loss in ("closed", "offline") else practise
+    if loss == "blur":
+        practise.evaluate("window.dispatchEvent(new Event('blur'))")
+    elif loss == "hidden":
+        practise.evaluate("Object.defineProperty(document, 'hidden', {value: true})")
+        practise.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    elif loss == "cancelled":
+        switch(practise).dispatch_event("pointercancel")
+    elif loss == "closed":
+        practise.close()
+    elif loss == "offline":
+        practise.evaluate("setInterval = () => 0; for (let i = 1; i < 9999; i++) clearInterval(i)")  # beats no longer come
+    else:
+        practise.get_by_role("button", name="Start again").focus()
+    assert wait_held(probe, practise_address, False, 3.0) <= 1.5
+
+
+def test_hold_opens_and_the_hand_moves(practise: Page, practise_address: str) -> None:
+    hand = practise.get_by_role("img", name=re.compile("^Hand and bulb"))
+    before = hand.inner_html()
+    down(practise, practise_address)
+    expect(hand.get_by_text(re.compile(r"^[67]\d mm$"))).to_be_visible(timeout=8000)
+    assert hand.inner_html() != before
+    practise.mouse.up()
+    wait_held(practise, practise_address, False)
+
+
+def test_a_touch_holds_and_a_cancelled_one_lets_go(practise: Page, practise_address: str) -> None:
+    box = switch(practise).bounding_box()
+    assert box
+    touch = practise.context.new_cdp_session(practise)
+    touch.send("Emulation.setTouchEmulationEnabled", {"enabled": True})
+    at = [{"x": box["x"] + 60, "y": box["y"] + 50}]
+    for end in ("touchEnd", "touchCancel"):
+        touch.send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": at})
+        wait_held(practise, practise_address, True)
+        touch.send("Input.dispatchTouchEvent", {"type": end, "touchPoints": []})
+        wait_held(practise, practise_address, False, 1.5)

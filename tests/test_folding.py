@@ -1,0 +1,67 @@
+"""Steep places of the opening: each shrinks with its step or is a fold, seen from both sides."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+import simulator as sim
+from simulator.folding import Steep, _at_rest, _walk, folds, steep_places
+from simulator.scene import Scene
+
+PLACES = [("supple", None), ("stiff", None), ("tight", None), ("tight", 0.0), ("tight", 35.0), ("stiff", -30.0)]
+
+
+def scene_of(key: str, held_deg: float | None) -> Scene:
+    return sim.presets()[key].replace("hand.wrist_held_deg", held_deg)
+
+
+def explained(place: Steep) -> bool:
+    return place.fold or place.shrinks
+
+
+@pytest.mark.parametrize(("key", "held_deg"), PLACES)
+def test_a_steep_place_shrinks_or_is_a_fold(key: str, held_deg: float | None) -> None:
+    places = steep_places(scene_of(key, held_deg))
+    assert all(explained(place) for place in places), places
+    assert all(abs(place.change_mm) > 3.0 for place in places)
+
+
+def test_a_hop_without_two_postures_would_be_found() -> None:
+    assert not explained(Steep(1.0, 1.1, -20.0, (20.0, 20.0, 20.0), 0.0))
+    assert explained(Steep(1.0, 1.1, -20.0, (2.6, 0.33, 0.04), 0.0))
+
+
+def two_postures(scene: Scene, low_ma: float, high_ma: float, start_ma: float) -> bool:
+    """Whether the way up and the way down meet another opening in the middle of two currents."""
+    middle = 0.5 * (low_ma + high_ma)
+    up = _walk(scene, np.linspace(max(low_ma - start_ma, 0.0), middle, 30))[-1]
+    down = _walk(scene, np.linspace(high_ma + start_ma, middle, 30))[-1]
+    return bool(abs(up - down) > 5.0)
+
+
+def test_inside_a_fold_two_postures_rest_at_one_current() -> None:
+    scene = sim.presets()["tight"]
+    wide = max(folds(scene), key=lambda f: f.rising_ma - f.falling_ma)
+    assert wide.rising_ma - wide.falling_ma > 0.3
+    assert two_postures(scene, wide.falling_ma, wide.rising_ma, 0.5)
+    assert not two_postures(scene, wide.falling_ma - 6.0, wide.falling_ma - 5.0, 0.5)
+
+
+def test_a_fold_is_a_jump_of_the_curve() -> None:
+    scene = sim.presets()["tight"]
+    for fold in folds(scene):
+        before, after = _at_rest(scene, np.array([fold.rising_ma - 0.1, fold.rising_ma]))
+        assert (before, after) == (pytest.approx(fold.before_mm, abs=0.01), pytest.approx(fold.after_mm, abs=0.01))
+        assert fold.falling_ma < fold.rising_ma
+
+
+def test_folds_are_those_of_the_shown_curve() -> None:
+    scene = sim.presets()["tight"]
+    current = np.array([10.0, 14.0, 18.0])
+    assert np.allclose(_at_rest(scene, current), sim.opening_curve(scene, current).opening_mm)
+
+
+def test_no_change_is_refused() -> None:
+    with pytest.raises(ValueError, match=r"^'change_mm' must be above 0 \(got 0.0\)$"):
+        steep_places(sim.presets()["tight"], 0.0)
