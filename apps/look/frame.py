@@ -49,6 +49,7 @@ def page_template(
     *,
     pages: Iterable[tuple[str, str]] = PAGES,
     labels: dict[str, str] | None = None,
+    tabs: Mapping[str, str] | None = None,
     words: Mapping[str, str] | None = None,
     language: str = "en",
     languages: Iterable[tuple[str, str]] = (),
@@ -67,6 +68,8 @@ def page_template(
         Pages that exist, as (address, name). With only one, the phone shows no page list.
     labels
         Headings of the areas by root name, where the default does not fit.
+    tabs
+        Short words for the areas on a phone, where the default does not fit.
     words
         Words of the frame in another language, keyed as `WORDS`.
     language
@@ -106,6 +109,7 @@ def page_template(
         "tones": list(tokens.SKIN),
         "token_css": tokens.css(),
         "mark_svg": (_STATIC / "mark.svg").read_text(encoding="utf-8"),
+        "tabs": {"curve": "Curve", "thread": "Chain", "time": "Time", "notices": "Notices", **(tabs or {})},
         "caution": caution or notices.caution_html(),
         "cautions": cautions or notices.cautions_html(3),
         "cautions_full": notices.cautions_html(3),

@@ -89,7 +89,7 @@ class Live:
     def __post_init__(self) -> None:
         self.scene = self.scene.replace("channel.0.timing.control", "held" if self.control == "held" else "cycle")
         self._hand = effective_hand(self.scene)
-        self._rest = mechanics.equilibrium(self._hand, drive_of_hand({}, self._hand, 1))
+        self._rest = mechanics.equilibrium(self._hand, drive_of_hand({}, self._hand, 1), model=mechanics.scene_hand())
 
     # ---- the switch
 
@@ -139,7 +139,7 @@ class Live:
         pulled = muscle.session_force([train.onset_s], [share[:, used]], full, time, tiring=True)
         drive = {names[i]: pulled.force_n[:, k] / full[k] for k, i in enumerate(used)}
         steps = {name: value[1:, None] for name, value in drive_of_hand(drive, self._hand, time.size).items()}
-        moved = mechanics.motion(self._hand, steps, STEP_S, start=self._posture(now_s))
+        moved = mechanics.motion(self._hand, steps, STEP_S, start=self._posture(now_s), model=mechanics.scene_hand())
         first = np.array([[self._now(joint, now_s) for joint in mechanics.JOINTS]])
         angles = np.concatenate([first, moved[:, 0]])
         by_joint = {joint: angles[:, k] for k, joint in enumerate(mechanics.JOINTS)}

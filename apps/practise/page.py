@@ -266,6 +266,7 @@ def practise() -> Any:
     change_it.on_click(changes)
     template = page_template(
         "practise", "Practise", pages=PAGES,
+        tabs={"curve": "Task", "thread": "Tally", "time": "Half hour", "notices": "Help"},
         labels={"curve": "The task", "thread": "Tally", "time": "Half an hour", "notices": "What would help"},
     )
     template.add_panel("now", practice.switch)

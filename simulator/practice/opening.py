@@ -176,5 +176,6 @@ def _opening(scene: Scene, hand: Hand, drive: dict[str, Array], own: float, grip
         ), 1.0)
         for name in HAND_MUSCLES
     }
-    posture = mechanics.equilibrium(hand, used, slips_slack="slips" not in scene.without_mechanisms)
+    slips = "slips" not in scene.without_mechanisms
+    posture = mechanics.equilibrium(hand, used, slips_slack=slips, model=mechanics.scene_hand())
     return np.asarray(posture.opening_mm, dtype=np.float64).reshape(kept.size, count)

@@ -1,0 +1,98 @@
+"""Every page by the rules of axe-core, by keyboard, and to eyes that see fewer colours."""
+
+from __future__ import annotations
+
+import itertools
+import re
+
+import numpy as np
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+from apps.look.pages import PAGES
+from apps.look.tokens import TOKENS
+
+READY = {"explore": "svg[aria-label^=Hand]", "practise": ".gw-hold", "explain": "#main svg"}
+
+
+@pytest.mark.parametrize(("page_key", "size", "scheme"), [
+    *((key, {"width": 1440, "height": 900}, "light") for key, _ in PAGES),
+    *((key, {"width": 390, "height": 844}, "dark") for key, _ in PAGES),
+])
+def test_no_page_has_a_serious_violation(page: Page, address: str, page_key: str, size: dict[str, int], scheme: str) -> None:
+    page.set_viewport_size(size)  # type: ignore[arg-type]
+    page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+    page.goto(address.replace("/explore", f"/{page_key}"))
+    page.locator(READY[page_key]).first.wait_for()
+    if page_key == "explore" and size["width"] > 1000:
+        for view in ("zooms", "force", "nerve", "cycle"):
+            page.locator(f"input[value={view}]").check(force=True)
+        for view in ("dose", "why"):
+            page.locator(f"input[value={view}]").check(force=True)
+    found = Axe().run(page).response["violations"]
+    bad = [(v["id"], v["impact"], [n["target"] for n in v["nodes"]][:3]) for v in found if v["impact"] in ("serious", "critical")]
+    assert bad == []
+
+
+def test_explore_by_keyboard_alone(page: Page, address: str) -> None:
+    page.set_viewport_size({"width": 1440, "height": 900})
+    page.goto(address)
+    hand = page.get_by_role("img", name=re.compile("^Hand from the thumb side"))
+    expect(hand).to_be_visible()
+    slider = page.get_by_role("slider", name="Current")
+    for _ in range(30):
+        page.keyboard.press("Tab")
+        if slider.evaluate("n => n.matches(':focus')"):
+            break
+    expect(slider).to_be_focused()
+    page.keyboard.press("End")
+    expect(hand).to_have_attribute("aria-label", re.compile("current on the skin 60 mA"))
+    for _ in range(30):
+        page.keyboard.press("Tab")
+        if page.get_by_role("radio", name="tight").evaluate("n => n.matches(':focus')"):
+            break
+    page.keyboard.press("ArrowLeft")
+    expect(page.get_by_role("radio", name="stiff")).to_be_checked()
+
+
+# Dichromacy as 3 x 3 matrices on linear RGB: Machado, Oliveira, Fernandes 2009, IEEE Trans Vis Comput Graph 15:1291, severity 1
+# (values recalled, memory hi).
+SEEN = {
+    "protan": [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]],
+    "deutan": [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]],
+    "tritan": [[1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602], [0.004733, 0.691367, 0.303900]],
+}
+FILLS = ("current_f", "force_f", "angle_f", "opening_f")
+APART = 0.03
+"""Distance in OKLab that two fills must keep: half as much again as the least difference that is seen, about 0.02. Nothing on a
+page rests on colour alone: each quantity differs by word, unit and place as well."""
+
+
+def oklab(colour: str, seen: list[list[float]] | None) -> np.ndarray:
+    """Place of a colour in OKLab (Ottosson 2020), as the eye of `seen` has it."""
+    rgb = np.array([int(colour[i:i + 2], 16) / 255 for i in (1, 3, 5)])
+    linear = np.where(rgb <= 0.04045, rgb / 12.92, ((rgb + 0.055) / 1.055) ** 2.4)
+    if seen is not None:
+        linear = np.clip(np.array(seen) @ linear, 0.0, 1.0)
+    cone = np.array([[0.4122214708, 0.5363325363, 0.0514459929], [0.2119034982, 0.6806995451, 0.1073969566],
+                     [0.0883024619, 0.2817188376, 0.6299787005]]) @ linear
+    return np.array([[0.2104542553, 0.7936177850, -0.0040720468], [1.9779984951, -2.4285922050, 0.4505937099],
+                     [0.0259040371, 0.7827717662, -0.8086757660]]) @ np.cbrt(cone)
+
+
+def nearest(table: dict[str, str], seen: list[list[float]] | None) -> float:
+    """Least distance of any two quantities' fills."""
+    places = [oklab(table[name], seen) for name in FILLS]
+    return min(float(np.linalg.norm(a - b)) for a, b in itertools.combinations(places, 2))
+
+
+@pytest.mark.parametrize("kind", list(SEEN))
+@pytest.mark.parametrize("column", [0, 1], ids=["light", "dark"])
+def test_quantities_are_told_apart(kind: str, column: int) -> None:
+    assert nearest({name: TOKENS[name][column] for name in FILLS}, SEEN[kind]) > APART
+
+
+def test_red_and_green_would_be_found() -> None:
+    table = {"current_f": "#C04000", "force_f": "#807000", "angle_f": "#202020", "opening_f": "#FFFFFF"}
+    assert nearest(table, SEEN["deutan"]) < APART
