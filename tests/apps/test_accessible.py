@@ -35,6 +35,36 @@ def test_no_page_has_a_serious_violation(page: Page, address: str, page_key: str
     assert bad == []
 
 
+@pytest.mark.parametrize("page_key", [key for key, _ in PAGES])
+def test_twice_the_size_and_narrow_pages_need_no_sideways_scrolling(page: Page, address: str, page_key: str) -> None:
+    # WCAG 2.2, 1.4.4 and 1.4.10: 200 % on a 1280 x 720 projector is 640 x 360; 320 wide is the narrowest
+    page.goto(address.replace("/explore", f"/{page_key}"))
+    for width, height in ((640, 360), (320, 640)):
+        page.set_viewport_size({"width": width, "height": height})
+        page.locator(READY[page_key]).first.wait_for(state="attached")
+        assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth"), (page_key, width)
+        expect(page.locator("footer.caution")).to_be_in_viewport()
+
+
+def test_less_motion_is_honoured(page: Page, address: str) -> None:
+    page.emulate_media(reduced_motion="reduce")
+    page.set_viewport_size({"width": 1440, "height": 900})
+    page.goto(address)
+    expect(page.locator("html")).to_have_attribute("data-motion", "less")
+    hand = page.get_by_role("img", name=re.compile("^Hand from the thumb side"))
+    expect(hand).to_be_visible()
+    slider = page.get_by_role("slider", name="Current")
+    slider.press("Home")
+    expect(hand).to_have_attribute("aria-label", re.compile("current on the skin 0 mA"))
+    slider.press("PageUp")
+    expect(hand).to_have_attribute("aria-label", re.compile("current on the skin [1-9]"))
+    # no frames between: the outline that is there with the new words is the last one
+    there = hand.inner_html()
+    page.evaluate("new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
+    paths = [re.findall(r' d="[^"]*"', html) for html in (there, hand.inner_html())]
+    assert paths[0] == paths[1]
+
+
 def test_explore_by_keyboard_alone(page: Page, address: str) -> None:
     page.set_viewport_size({"width": 1440, "height": 900})
     page.goto(address)

@@ -85,15 +85,15 @@ def main() -> None:
         address = f"{explore.replace('/explore', '/practise')}?s={scene_to_address(scene)}"
         browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
         page = opened(browser, address)
-        times = []
+        pressed, released = [], []
         for _ in range(PRESSES):
-            times.append(page.evaluate(PRESS))
-            page.wait_for_timeout(900)
-            release(page)
-            page.wait_for_timeout(2500)
-        times.sort()
-        late = times[int(0.95 * len(times))]
-        print(f"press to the hand, {len(times)} presses: median {median(times):.0f} ms, p95 {late:.0f} ms")
+            pressed.append(page.evaluate(PRESS))
+            page.wait_for_timeout(1500)
+            released.append(page.evaluate(PRESS.replace("keydown", "keyup")))
+            page.wait_for_timeout(2000)
+        for words, times in (("press", sorted(pressed)), ("release", sorted(released))):
+            late = times[int(0.95 * len(times))]
+            print(f"{words} to the hand, {len(times)} times: median {median(times):.0f} ms, p95 {late:.0f} ms")
         page.evaluate(PRESS)
         print(f"frames a second while it opens, alone: {page.evaluate(FRAMES, 0.5):.0f}")
         release(page)
