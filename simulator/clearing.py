@@ -115,7 +115,7 @@ def clears(scene: Scene, diameter_mm: float | None = None, *, clearance_mm: floa
     need = size + clearance_mm
     current, gap = _curve(scene)
     ranges = _ranges(current, gap, need)
-    top = int(gap.argmax())
+    top = int(np.argmax(gap))
     found = Clearing(
         diameter_mm=size, least_ma=ranges[0][0] if ranges else None, ranges_ma=ranges, widest_mm=float(gap[top]),
         widest_at_ma=float(current[top]), advice=(),
@@ -184,7 +184,7 @@ def _tried(scene: Scene, found: Clearing, need: float, clearance_mm: float) -> I
 
 def _advice(what: str, words: str, scene: Scene, found: Clearing, need: float) -> Advice:
     current, gap = _curve(scene)
-    ranges, widest = _ranges(current, gap, need), float(gap.max())
+    ranges, widest = _ranges(current, gap, need), float(np.max(gap))
     return Advice(what, _sentence(words, widest, bool(ranges)), scene, widest, widest - found.widest_mm, ranges)
 
 
@@ -220,7 +220,7 @@ def _gentle(scene: Scene, found: Clearing, need: float) -> Advice:
     slow = slow.replace("channel.0.ramp.up_s", up)
     rise = best.channel[0].ramp.up_s
     before, after = (
-        float(simulate(s, on, sample_s=0.02).opening_mm[: round(on / 0.02)].max()) for s in (best, slow)
+        float(np.max(simulate(s, on, sample_s=0.02).opening_mm[: round(on / 0.02)])) for s in (best, slow)
     )
     words = f"Let the current rise over {up:.1f} s instead of {rise:.1f} s"
     reached = ((found.widest_at_ma, found.widest_at_ma),) if after >= need else ()

@@ -102,14 +102,14 @@ def steep_places(scene: Scene, change_mm: float = 3.0) -> tuple[Steep, ...]:
     current = _grid()
     gap = _at_rest(scene, current)
     found = []
-    for i in np.flatnonzero(np.abs(np.diff(gap)) > change_mm):
+    for i in (int(at) for at in np.flatnonzero(np.abs(np.diff(gap)) > change_mm)):
         low, high = float(current[i]), float(current[i + 1])
         finer, a, b = [], low, high
         for _ in range(_CUTS):
             cut = np.linspace(a, b, _CUT + 1)
             parts = np.abs(np.diff(_at_rest(scene, cut)))
             finer.append(float(parts.max()))
-            a, b = float(cut[parts.argmax()]), float(cut[parts.argmax() + 1])
+            a, b = float(cut[int(np.argmax(parts))]), float(cut[int(np.argmax(parts)) + 1])
         inside = np.linspace(low, high, _CUT + 1)
         up, down = _walk(scene, inside), _walk(scene, inside[::-1])[::-1]
         apart = float(np.abs(up - down).max())

@@ -187,7 +187,7 @@ def reach_of(
     lean = max(0.0, distance - limit)
     most = number("reach.lean.most_mm") if scene.task.lean else 0.0
     at = min(int(np.searchsorted(out, min(distance, limit) - 1e-9)), max(last - 1, 0))
-    asked = float(effort[: at + 1].max()) if last else 1.0
+    asked = float(np.max(effort[: at + 1])) if last else 1.0
     given = max(scene.task.effort, asked)
     return Reach(
         distance_mm=distance, limit_mm=round(limit, 2), lean_mm=round(min(lean, most), 2), effort=round(given, 6),
