@@ -174,14 +174,9 @@ def pulse_train(
     return _shaped(set_to, onset, level, span, end_s, stop)
 
 
-def _ratio(channel: Channel) -> float:
-    pulse = channel.pulse
-    return {"symmetric": 1.0, "asymmetric": pulse.phase_ratio, "monophasic": 0.0}[pulse.shape]
-
-
 def _busy_s(channel: Channel) -> float:
     """Start to end of a pulse at full length."""
-    return 1e-6 * (channel.pulse.phase_us * (1.0 + _ratio(channel)) + channel.pulse.gap_us)
+    return 1e-6 * (channel.pulse.phase_us * (1.0 + channel.pulse.second_phase) + channel.pulse.gap_us)
 
 
 def _offsets(channel: Channel, count: NDArray[np.int64]) -> Array:
@@ -268,11 +263,11 @@ def _shaped(channel: Channel, onset: Array, level: Array, span: Array, end_s: fl
         amplitude = level * pulse.amplitude_ma
     n = int(np.searchsorted(onset, end_s - _SAME_S))
     if stop_s < math.inf:
-        busy = 1e-6 * (phase * (1.0 + _ratio(channel)) + pulse.gap_us)
+        busy = 1e-6 * (phase * (1.0 + channel.pulse.second_phase) + pulse.gap_us)
         n = min(n, int(np.searchsorted(onset + busy, stop_s, "right")))
     return PulseTrain(
         onset_s=onset[:n], amplitude_ma=amplitude[:n], phase_us=phase[:n], shape=pulse.shape, gap_us=pulse.gap_us,
-        phase_ratio=_ratio(channel), swap=channel.pads.swap, duration_s=end_s, span_s=span,
+        phase_ratio=pulse.second_phase, swap=channel.pads.swap, duration_s=end_s, span_s=span,
     )
 
 

@@ -194,6 +194,11 @@ class Pulse(_Section):
     shape: str = _choice("symmetric", "asymmetric", "monophasic")
     phase_ratio: float = _number("pulse.phase_ratio")
 
+    @property
+    def second_phase(self) -> float:
+        """Length of the second phase in lengths of the first; 0 where there is none."""
+        return {"symmetric": 1.0, "asymmetric": self.phase_ratio, "monophasic": 0.0}[self.shape]
+
 
 @dataclass(frozen=True, slots=True)
 class Train(_Section):
@@ -241,7 +246,7 @@ class Channel(_Section):
     def __post_init__(self) -> None:
         super(Channel, self).__post_init__()
         t, p = self.train, self.pulse
-        busy_us = p.phase_us + p.gap_us + p.phase_us * _second_phase(p)
+        busy_us = p.phase_us + p.gap_us + p.phase_us * p.second_phase
         shortest_us = min(1e6 / t.frequency_hz, math.inf if t.start == "plain" else 1e3 * t.leading_interval_ms)
         if busy_us > shortest_us:
             raise SceneError(
@@ -265,11 +270,6 @@ class Channel(_Section):
     def cycle_s(self) -> float:
         """Start of one on time to the start of the next, s."""
         return self.on_total_s + self.timing.off_s
-
-
-def _second_phase(pulse: Pulse) -> float:
-    """Length of the second phase in lengths of the first."""
-    return {"symmetric": 1.0, "asymmetric": pulse.phase_ratio, "monophasic": 0.0}[pulse.shape]
 
 
 @dataclass(frozen=True, slots=True)

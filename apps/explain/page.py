@@ -16,37 +16,13 @@ from apps.explain.state import told
 from apps.explain.words import LANGUAGES, catalogue, labels, picture_words, therapist_line
 from apps.explore.settings import CurrentView, SettingsView
 from apps.explore.state import ExploreState, scene_from_address, scene_to_address
+from apps.look.address import Address, asked
 from apps.look.frame import page_template
 from apps.look.pages import PAGES
 
 __all__ = ["ExplainView", "explain", "page_data"]
 
 _HERE = Path(__file__).parent
-
-
-class Address(pn.custom.JSComponent):
-    """Keeps the scene in the page's address and in the links that lead on from it."""
-
-    s = param.String(default="")
-
-    _esm: ClassVar[str] = """
-export function render({ model }) {
-  let wait
-  const write = () => {
-    const url = new URL(location.href)
-    url.searchParams.set('s', model.s)
-    history.replaceState(null, '', url)
-    for (const a of document.querySelectorAll('nav a, a[data-language]')) {
-      const to = new URL(a.href)
-      to.searchParams.set('s', model.s)
-      a.href = to
-    }
-  }
-  model.on('s', () => { clearTimeout(wait); wait = setTimeout(write, 250) })
-  if (model.s) write()
-  return document.createElement('span')
-}
-"""
 
 
 class ExplainView(pn.custom.JSComponent):
@@ -81,13 +57,9 @@ def _notice_items(state: ExploreState) -> list[dict[str, str]]:
     return [{"kind": n.kind, "text": f"{n.text} ({n.mark})"} for n in state.notices if n.kind != "inside"]
 
 
-def _argument(name: str) -> str:
-    return pn.state.session_args.get(name, [b""])[0].decode("ascii", "ignore")
-
-
 def explain() -> Any:
     """A new page for one visitor."""
-    given, language = _argument("s"), _argument("lang")
+    given, language = asked("s"), asked("lang")
     if language not in LANGUAGES:
         language = next(iter(LANGUAGES))
     scene = scene_from_address(given) if given else None
@@ -101,7 +73,7 @@ def explain() -> Any:
     )
     limits = Notices(_notice_items(state), empty="Inside the published limits.")
     drawn = Finding(text=therapist_line(state.scene, told(state.scene), language))
-    address = Address(s=scene_to_address(state.scene) if given else "", width=0, height=0, margin=0)
+    address = Address(s=scene_to_address(state.scene) if given else "", at_once=True, width=0, height=0, margin=0)
 
     def answer(*_: object) -> None:
         # a sheet is only made once it is asked for

@@ -13,7 +13,7 @@ from apps.explain.state import Told, hand_curve, told
 from apps.explain.words import catalogue, label
 from apps.explore.state import OBJECTS
 from apps.pictures.hand_scene import scene_source
-from simulator.hand import standard_hand
+from apps.pictures.thumb import thumb_deg
 
 __all__ = ["drawing_source", "picture_data"]
 
@@ -83,7 +83,7 @@ def _hands(scene: sim.Scene, said: Told) -> dict[str, dict[str, float]]:
     curve = hand_curve(scene)
     more = int(np.argmin(np.abs(curve.amplitude_ma - said.more_ma)))
     found = {
-        key: {joint: round(float(value[i]), 1) for joint, value in curve.angle_deg.items()} | _thumb_deg()
+        key: {joint: round(float(value[i]), 1) for joint, value in curve.angle_deg.items()} | thumb_deg()
         for key, i in (("rest", 0), ("now", 1), ("more", more))
     }
     near = min(_HELD_ROUND, key=lambda mm: abs(mm - _held_mm(scene, said)))
@@ -108,14 +108,9 @@ def _movement(scene: sim.Scene) -> list[dict[str, Any]]:
     for t in np.arange(0.0, until, _FRAME_S):
         i = min(int(np.searchsorted(run.time_s, t)), run.time_s.size - 1)
         angle = {joint: round(float(value[i]), 1) for joint, value in run.angle_deg.items()}
-        frames.append({"t_ms": round(1e3 * float(t)), "angle": angle | _thumb_deg(),
+        frames.append({"t_ms": round(1e3 * float(t)), "angle": angle | thumb_deg(),
                        "current": round(float(run.current[0][i]) / 60.0, 3)})
     return frames
-
-
-def _thumb_deg() -> dict[str, float]:
-    thumb = standard_hand().thumb
-    return {"CMC": thumb.cmc_deg, "THUMB_MCP": thumb.mcp_deg, "IP": thumb.ip_deg}
 
 
 def _pads(pads: sim.Pads) -> list[dict[str, float]]:

@@ -11,7 +11,7 @@ import simulator as sim
 from apps.explore.findings import bend_words, wrist_words
 from apps.explore.state import ExploreState
 from apps.pictures.hand_scene import HandScene
-from simulator.hand import standard_hand
+from apps.pictures.thumb import thumb_deg
 from simulator.recruitment import CLOSERS
 
 __all__ = ["HandView", "thread_items"]
@@ -108,15 +108,9 @@ def _first(values: dict[str, Any]) -> dict[str, float]:
 
 def _moment(angle: dict[str, float], points: Any, gap: float) -> dict[str, Any]:
     return {
-        "angle_deg": {**angle, **_thumb_deg()},
+        "angle_deg": {**angle, **thumb_deg()},
         "opening": {"mm": round(gap, 1), "points": np.round(points, 2).tolist()},
     }
-
-
-def _thumb_deg() -> dict[str, float]:
-    """The model's thumb, as the picture names its joints."""
-    thumb = standard_hand().thumb
-    return {"CMC": thumb.cmc_deg, "THUMB_MCP": thumb.mcp_deg, "IP": thumb.ip_deg}
 
 
 def _tension(whole: dict[str, float], slips: dict[str, float]) -> dict[str, float]:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any, ClassVar
+from typing import Any
 
 import panel as pn
-import param
 
 from apps.controls import Finding, Notices, PlainButton, Thread
 from apps.explore.curve import CurveView
@@ -19,35 +18,11 @@ from apps.explore.settings import CurrentView, SettingsView
 from apps.explore.state import ExploreState, scene_from_address, scene_to_address
 from apps.explore.why_view import WhyView
 from apps.explore.zooms import ZoomsView
+from apps.look.address import Address, asked
 from apps.look.frame import page_template, session_theme
 from apps.look.pages import PAGES
 
 __all__ = ["explore"]
-
-
-class Address(pn.custom.JSComponent):
-    """Keeps the scene in the page's address, so that it can be shared and reloaded."""
-
-    s = param.String(default="")
-
-    _esm: ClassVar[str] = """
-export function render({ model }) {
-  let wait
-  const write = () => {
-    const url = new URL(location.href)
-    url.searchParams.set('s', model.s)
-    history.replaceState(null, '', url)
-    // the other pages open with the same scene
-    for (const link of document.querySelectorAll('nav a')) {
-      const to = new URL(link.href)
-      to.searchParams.set('s', model.s)
-      link.href = to
-    }
-  }
-  model.on('s', () => { clearTimeout(wait); wait = setTimeout(write, 250) })
-  return document.createElement('span')
-}
-"""
 
 
 def notice_items(state: ExploreState) -> list[dict[str, str]]:
@@ -65,7 +40,7 @@ def notice_items(state: ExploreState) -> list[dict[str, str]]:
 
 def explore() -> Any:
     """A new page for one visitor."""
-    given = pn.state.session_args.get("s", [b""])[0].decode("ascii", "ignore")
+    given = asked("s")
     scene = scene_from_address(given) if given else None
     state = ExploreState(scene)
     if given and scene is None:
@@ -80,7 +55,7 @@ def explore() -> Any:
         "force": ("Force and tiring", lambda: ForceViews(state, theme)),
         "nerve": ("Nerve", lambda: NerveViews(state, theme)),
     }, "cycle")
-    asked = Lower("Limits, dose and why", {
+    told = Lower("Limits, dose and why", {
         "limits": ("Limits", lambda: notices),
         "dose": ("Dose", lambda: DoseTableView(state)),
         "why": ("Why", lambda: WhyView(state)),
@@ -112,6 +87,6 @@ def explore() -> Any:
     template.add_panel("curve", curve)
     template.add_panel("thread", thread)
     template.add_panel("time", closer)
-    template.add_panel("notices", asked)
+    template.add_panel("notices", told)
     template.add_panel("actions", pn.Row(undo, pin, play, address, margin=0, styles={"gap": "10px"}))
     return template

@@ -12,13 +12,14 @@ import param
 import simulator as sim
 from apps.controls import Choice, Control, Finding, HoldSwitch, NumberRow, PlainButton, Slider, Thread
 from apps.explore.state import HANDS, OBJECTS, scene_from_address
+from apps.look.address import asked
 from apps.look.frame import page_template
 from apps.look.pages import PAGES
 from apps.pictures.hand_scene import HandScene
+from apps.pictures.thumb import thumb_deg
 from apps.practise.change_table import ChangeTable, change_rows, in_background
 from apps.practise.half_hour import HalfHour, half_hour_finding
 from apps.practise.live import AHEAD_S, Live, Piece
-from simulator.hand import standard_hand
 from simulator.practice import elbow_channel
 from simulator.recruitment import CLOSERS
 
@@ -175,12 +176,11 @@ class Practice:
         level = piece.current_ma / max(openers, 1e-9)
         opener = float(share["EDC"][0])
         closers = max(float(share[name][0]) for name in CLOSERS if name in share)
-        thumb = standard_hand().thumb
         frames = [
             {
                 "t_ms": round(1e3 * float(piece.t_s[i] - piece.t_s[0])),
                 "angle_deg": {**{j: round(float(v[i]), 2) for j, v in piece.angle_deg.items()},
-                              "CMC": thumb.cmc_deg, "THUMB_MCP": thumb.mcp_deg, "IP": thumb.ip_deg},
+                              **thumb_deg()},
                 "opening": {"mm": round(float(piece.opening_mm[i]), 1), "points": np.round(piece.points_mm[i], 2).tolist()},
                 "tension": {"EDC": min(1.0, float(piece.force_n[i]) / 150.0)},
                 "recruited": {"openers": round(opener * float(level[i]), 3), "closers": round(closers * float(level[i]), 3)},
@@ -218,7 +218,7 @@ class Practice:
 
 def practise() -> Any:
     """A new page for one visitor."""
-    given = pn.state.session_args.get("s", [b""])[0].decode("ascii", "ignore")
+    given = asked("s")
     scene = (scene_from_address(given) if given else None) or _first_scene()
     practice = Practice(scene)
     hand = Choice({key: key for key in HANDS}, label="Hand", value=_key(scene))
