@@ -18,7 +18,7 @@ from simulator.hand import help_force_n, readied
 from simulator.run import opening_curve, simulate
 from simulator.scene import Scene, SceneError, setting
 
-__all__ = ["HELPS", "Advice", "Clearing", "clears"]
+__all__ = ["HELPS", "Advice", "Clearing", "clearing_ranges", "clears"]
 
 Array = NDArray[np.float64]
 
@@ -114,7 +114,7 @@ def clears(scene: Scene, diameter_mm: float | None = None, *, clearance_mm: floa
             raise SceneError(name, rule, value)
     need = size + clearance_mm
     current, gap = _curve(scene)
-    ranges = _ranges(current, gap, need)
+    ranges = clearing_ranges(current, gap, need)
     top = int(np.argmax(gap))
     found = Clearing(
         diameter_mm=size, least_ma=ranges[0][0] if ranges else None, ranges_ma=ranges, widest_mm=float(gap[top]),
@@ -134,8 +134,15 @@ def _curve(scene: Scene) -> tuple[Array, Array]:
     return current, opening_curve(scene, current).opening_mm
 
 
-def _ranges(current: Array, gap: Array, need: float) -> tuple[tuple[float, float], ...]:
-    """Stretches of current over which the gap is at least as needed, ends interpolated."""
+def clearing_ranges(current: Array, gap: Array, need: float) -> tuple[tuple[float, float], ...]:
+    """Stretches of current [mA] over which the gap is at least as needed [mm], ends interpolated.
+
+    Parameters
+    ----------
+    current, gap : ndarray, shape (n,)
+        As `opening_curve` gives them, current rising.
+    need : float
+    """
     enough = np.concatenate([[False], gap >= need, [False]])
     edges = np.flatnonzero(enough[1:] != enough[:-1])
 
@@ -178,13 +185,13 @@ def _tried(scene: Scene, found: Clearing, need: float, clearance_mm: float) -> I
         current, gap = _curve(small)
         yield Advice(
             "smaller object", f"Take an object of {fits:.0f} mm or less", small, found.widest_mm, 0.0,
-            _ranges(current, gap, fits + clearance_mm),
+            clearing_ranges(current, gap, fits + clearance_mm),
         )
 
 
 def _advice(what: str, words: str, scene: Scene, found: Clearing, need: float) -> Advice:
     current, gap = _curve(scene)
-    ranges, widest = _ranges(current, gap, need), float(np.max(gap))
+    ranges, widest = clearing_ranges(current, gap, need), float(np.max(gap))
     return Advice(what, _sentence(words, widest, bool(ranges)), scene, widest, widest - found.widest_mm, ranges)
 
 

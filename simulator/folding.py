@@ -75,12 +75,17 @@ class Fold:
         Opening just before and just after.
     falling_ma : float
         Where it comes back as current falls; the lowest current looked at if it has not by then.
+    back_ma, back_mm : tuple of float
+        The way back: currents, falling from `rising_ma` to `falling_ma`, and the opening at each. At the last one the hand
+        has come back.
     """
 
     rising_ma: float
     before_mm: float
     after_mm: float
     falling_ma: float
+    back_ma: tuple[float, ...] = ()
+    back_mm: tuple[float, ...] = ()
 
 
 def steep_places(scene: Scene, change_mm: float = 3.0) -> tuple[Steep, ...]:
@@ -117,7 +122,7 @@ def steep_places(scene: Scene, change_mm: float = 3.0) -> tuple[Steep, ...]:
     return tuple(found)
 
 
-def folds(scene: Scene, change_mm: float = 3.0) -> tuple[Fold, ...]:
+def folds(scene: Scene, change_mm: float = 3.0, places: tuple[Steep, ...] | None = None) -> tuple[Fold, ...]:
     """Currents at which the hand goes over into another posture, for a page to mark on the curve.
 
     Parameters
@@ -125,6 +130,8 @@ def folds(scene: Scene, change_mm: float = 3.0) -> tuple[Fold, ...]:
     scene : Scene
     change_mm : float
         Least change of the opening that counts.
+    places : tuple of Steep, optional
+        What `steep_places` found, where that is known already.
 
     Returns
     -------
@@ -132,14 +139,18 @@ def folds(scene: Scene, change_mm: float = 3.0) -> tuple[Fold, ...]:
         In the order of rising current; empty for most hands.
     """
     found = []
-    for place in steep_places(scene, change_mm):
+    for place in steep_places(scene, change_mm) if places is None else places:
         if not place.fold:
             continue
         down = np.arange(place.to_ma, max(place.to_ma - _BACK_MA, 0.0) - 1e-9, -STEP_MA / 2.0)
         back, rest = _walk(scene, down), _at_rest(scene, down)
         same = np.flatnonzero((np.abs(back - rest) < _APART_MM) & (down < place.from_ma + 1e-9))
         gap = _at_rest(scene, np.array([place.from_ma, place.to_ma]))
-        found.append(Fold(place.to_ma, float(gap[0]), float(gap[1]), float(down[same[0]] if same.size else down[-1])))
+        last = int(same[0]) if same.size else down.size - 1
+        found.append(Fold(
+            rising_ma=place.to_ma, before_mm=float(gap[0]), after_mm=float(gap[1]), falling_ma=float(down[last]),
+            back_ma=tuple(map(float, down[: last + 1])), back_mm=tuple(map(float, back[: last + 1])),
+        ))
     return tuple(found)
 
 

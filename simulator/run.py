@@ -12,6 +12,7 @@ from simulator import hand as mechanics
 from simulator import muscle
 from simulator.dose import Dose, dose_of
 from simulator.facts import number
+from simulator.field import finger_slips
 from simulator.pulses import PulseTrain, pulse_train
 from simulator.recruitment import recruited_by_pulses, recruitment_curve
 from simulator.scene import Hand, Scene, SceneError
@@ -40,6 +41,8 @@ class Opening:
         Free gap between thumb and fingers.
     angle_deg : dict of str to ndarray
         By joint: wrist, MCP, PIP, DIP, flexion positive; of the thumb CMC (abduction), THUMB_MCP, IP.
+    index_deg : dict of str to ndarray
+        MCP, PIP, DIP of the index, moved by its own slip of EDC and by EIP. The opening is not measured at it.
     force_n : dict of str to ndarray
         By muscle, whole muscle, mean of the fused pull.
     recruited : dict of str to ndarray
@@ -59,6 +62,7 @@ class Opening:
     amplitude_ma: Array
     opening_mm: Array
     angle_deg: dict[str, Array]
+    index_deg: dict[str, Array]
     force_n: dict[str, Array]
     recruited: dict[str, Array]
     claw: NDArray[np.bool_]
@@ -148,30 +152,39 @@ def opening_curve(scene: Scene, amplitude_ma: ArrayLike) -> Opening:
     current = np.atleast_1d(np.asarray(amplitude_ma, dtype=np.float64))
     if current.ndim != 1 or not np.all(np.isfinite(current) & (current >= 0.0)):
         raise SceneError("amplitude_ma", "finite and 0 or more", amplitude_ma)
-    recruited, drive = stimulated(scene, current)
-    force = {name: share * _full_force_n(name) for name, share in drive.items()}
-    hand = effective_hand(scene)
-    posture = mechanics.equilibrium(
-        hand, drive_of_hand(drive, hand, current.size), slips_slack="slips" not in scene.without_mechanisms,
-        model=mechanics.scene_hand(),
-    )
+    recruited, drive = stimulated(scene, current, slips=True)
+    muscles = [name for name in drive if name not in finger_slips()]
+    force = {name: drive[name] * _full_force_n(name) for name in muscles}
+    hand, slack, model = effective_hand(scene), "slips" not in scene.without_mechanisms, mechanics.scene_hand()
+    used = drive_of_hand(drive, hand, current.size)
+    posture = mechanics.equilibrium(hand, used, slips_slack=slack, model=model)
+    none = np.zeros_like(current)
+    extended = mechanics.index_extensor_drive(drive.get("EDC_INDEX", none), drive.get("EIP", none), model=model)
+    at_index = used | {"EDC": drive_of_hand({"EDC": extended}, hand, current.size)["EDC"]}
     return Opening(
-        amplitude_ma=current, opening_mm=posture.opening_mm, angle_deg=posture.angle_deg, force_n=force,
-        recruited=recruited, claw=posture.claw, points_mm=posture.opening_points_mm, tension_n=posture.tension_n,
+        amplitude_ma=current, opening_mm=posture.opening_mm, angle_deg=posture.angle_deg,
+        index_deg=mechanics.index_angles_deg(hand, at_index, posture, slips_slack=slack, model=model), force_n=force,
+        recruited={name: recruited[name] for name in muscles},
+        claw=posture.claw, points_mm=posture.opening_points_mm, tension_n=posture.tension_n,
         slip_n={"central": posture.central_slip_per_ray_n, "terminal": posture.terminal_slip_per_ray_n},
         slip_share=posture.slip_share,
     )
 
 
-def stimulated(scene: Scene, amplitude_ma: Array) -> tuple[dict[str, Array], dict[str, Array]]:
-    """Share recruited and steady drive of every muscle, for each current of the first channel, shape (n,)."""
+def stimulated(
+    scene: Scene, amplitude_ma: Array, *, slips: bool = False
+) -> tuple[dict[str, Array], dict[str, Array]]:
+    """Share recruited and steady drive of every muscle, for each current of the first channel, shape (n,).
+
+    With `slips`, of the finger extensor's slips too, as in `recruitment.recruitment_curve`.
+    """
     recruited: dict[str, Array] = {}
     drive: dict[str, Array] = {}
     none = np.zeros_like(amplitude_ma)
     for index, channel in enumerate(scene.channel):
         at = amplitude_ma if index == 0 else np.full_like(amplitude_ma, channel.pulse.amplitude_ma)
         fused = muscle.steady_force_fraction(channel.train.frequency_hz)
-        for name, share in recruitment_curve(scene, at, index).items():
+        for name, share in recruitment_curve(scene, at, index, slips=slips).items():
             fresh = share * (1.0 - recruited.get(name, none))
             recruited[name] = recruited.get(name, none) + fresh
             drive[name] = drive.get(name, none) + fresh * fused
@@ -205,6 +218,11 @@ def simulate(
     ------
     SceneError
         A duration or step that is not positive, or presses that cannot be.
+
+    Notes
+    -----
+    Motion has what a steady hand has not: the stretch reflex, and an own grip that the person gives up at
+    `hand.own_grip_until_s` and that dies away `hand.switch_off_s` later.
     """
     length = scene.session.minutes * 60.0 if duration_s is None else float(duration_s)
     if not 0.0 < length <= _LONGEST_S:
@@ -244,9 +262,19 @@ def _full_force_n(name: str) -> float:
     return number(f"architecture.{name.lower()}.force_n")
 
 
-def drive_of_hand(drive: dict[str, Array], hand: Hand, n: int) -> dict[str, Array]:
-    """Drives of the hand's muscles, the person's own effort added; no muscle pulls more than all of itself."""
-    own = {"EDC": hand.own_opening, "FDP": hand.own_grip, "FDS": hand.own_grip}
+def drive_of_hand(
+    drive: dict[str, Array], hand: Hand, n: int, *, time_s: Array | None = None
+) -> dict[str, Array]:
+    """Drives of the hand's muscles, the person's own effort added; no muscle pulls more than all of itself.
+
+    With the times of the `n` drives, the own grip dies away once the person wants to let go.
+    """
+    grip: Array | float = hand.own_grip
+    if time_s is not None and hand.own_grip_until_s is not None:
+        grip = mechanics.grip_after_release(
+            time_s, hand.own_grip_until_s, hand.own_grip, switch_off_s=hand.switch_off_s
+        )
+    own = {"EDC": hand.own_opening, "FDP": grip, "FDS": grip}
     called = {name: np.minimum(drive.get(name, np.zeros(n)) + own.get(name, 0.0), 1.0) for name in HAND_MUSCLES}
     return {name: np.minimum(hand.strength * share, 1.0) for name, share in called.items()}
 
@@ -290,7 +318,7 @@ def _motion(scene: Scene, hand: Hand, time: Array, drive: dict[str, Array]) -> d
     steps = max(1, int(np.ceil(min(max(_PIECE_S, time[-1] / _PIECES), time[-1]) / step)))
     pieces = int(np.ceil(time[-1] / (steps * step) - 1e-9))
     grid = step * np.arange(steps * pieces + 1)
-    used = drive_of_hand(drive, hand, time.size)
+    used = drive_of_hand(drive, hand, time.size, time_s=time)
     on_grid = {name: np.interp(grid, time, value) for name, value in used.items()}
     at_start = {name: value[: -1 : steps] for name, value in on_grid.items()}
     at_steps = {name: value[1:].reshape(pieces, steps).T for name, value in on_grid.items()}

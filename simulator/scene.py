@@ -132,8 +132,11 @@ def _checked_number(f: dataclasses.Field[Any], value: object) -> object:
 class Hand(_Section):
     """The forearm and hand. Lengths in mm, angles in degrees (flexion positive), tone and effort as share of full force.
 
-    `wrist_held_deg` None leaves the wrist free. `flexor_length_factor` shortens fibre and tendon of the flexors.
+    `wrist_held_deg` None leaves the wrist free; with `wrist_rests` forearm and palm lie on a table, fingers and thumb reach
+    over its edge, and a free wrist cannot sink below it (with the palm up not bend back, sideways it does nothing).
+    `flexor_length_factor` shortens fibre and tendon of the flexors.
     `reflex_gain` scales the stretch reflex, which acts in motion only; `help_opening` is the other hand's push.
+    In a run `own_grip` is given up at `own_grip_until_s` and dies away with `switch_off_s`; None: it goes on.
     In practice `own_opening` is what the person drives at full effort, `own_grip` what they cannot help bending with,
     `grip_left` how hard they can close, `switch_on_s` and `switch_off_s` how late the flexors answer.
     """
@@ -153,8 +156,10 @@ class Hand(_Section):
     synergy: float = _number("hand.synergy")
     switch_on_s: float = _number("hand.switch_on_s")
     switch_off_s: float = _number("hand.switch_off_s")
+    own_grip_until_s: float | None = _number("hand.own_grip_until_s", optional=True)
     forearm: str = _choice("pronated", "neutral", "supinated")
     wrist_held_deg: float | None = _number("hand.wrist_held_deg", optional=True)
+    wrist_rests: bool = False
 
 
 @dataclass(frozen=True, slots=True)

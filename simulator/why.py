@@ -6,10 +6,10 @@ mechanism without effect gets nothing, and no order is preferred.
 
 What it means that a mechanism has not passed yet:
 
-- recruitment: the openers have their drive of before (share recruited x fused pull);
-- wrist: the wrist is held at its angle of before; passed, it is as the second scene has it, free or held there;
+- recruitment: the openers have their drive of before (share recruited x fused pull), those of the thumb among them;
+- wrist: the wrist is held at its angle of before; passed, it is as the second scene has it, free, held or resting there;
 - slips: they carry the part of the extensor's force that slack left them before, wherever the MCP goes;
-- spread: the closers have their drive of before;
+- spread: the closers have their drive of before, the thumb's among them;
 - tone, length, own_effort: have their value of before;
 - hand: strength, size, turn of the forearm and help from the other hand are those of before.
 
@@ -34,7 +34,7 @@ from simulator.hand import changed, scene_hand
 from simulator.hand.posture import rest_of
 from simulator.hand.tendons import path_of, share_of_slips
 from simulator.recruitment import CLOSERS, OPENERS
-from simulator.run import HAND_MUSCLES, Opening, effective_hand, opening_curve
+from simulator.run import HAND_MUSCLES, drive_of_hand, effective_hand, stimulated
 from simulator.scene import Hand, Scene
 
 __all__ = ["PARTS", "Why", "explain_opening"]
@@ -96,6 +96,7 @@ class _Held:
     wrist_tone: float = 0.0
     help_opening: float = 0.0
     reflex_gain: float = 0.0
+    wrist_rests: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +105,7 @@ class _Side:
 
     scene: Scene
     hand: Hand
-    seen: Opening
+    seen: mechanics.Posture
     drive: dict[str, float]
 
     @property
@@ -136,7 +137,7 @@ def explain_opening(before: Scene, after: Scene) -> Why:
     -----
     Shapley value (Shapley 1953): ``phi_i = sum_S |S|! (n - |S| - 1)! / n! [v(S + i) - v(S)]`` over all sets S of the
     mechanisms that differ, with v the change of the opening when those in S have passed to the second scene and the
-    others have not. All sets that share a model of the hand are one call of the equilibrium.
+    others have not. All sets that share a hand and its model are one call of the equilibrium.
 
     Shares hold for this pair of scenes: from A to B and then to C they need not be the sums of those from A to C. From
     after to before the total changes its sign; single shares may also differ in size, since the wrist is then held
@@ -162,12 +163,12 @@ def explain_opening(before: Scene, after: Scene) -> Why:
 
 
 def _side(scene: Scene) -> _Side:
-    seen = opening_curve(scene, [scene.channel[0].pulse.amplitude_ma])
-    drive = {
-        name: float(seen.force_n[name][0]) / _full_force_n(name) if name in seen.force_n else 0.0
-        for name in HAND_MUSCLES
-    }
-    return _Side(scene, effective_hand(scene), seen, drive)
+    hand = effective_hand(scene)
+    _, drive = stimulated(scene, np.array([scene.channel[0].pulse.amplitude_ma]))
+    seen = mechanics.equilibrium(
+        hand, drive_of_hand(drive, hand, 1), slips_slack="slips" not in scene.without_mechanisms, model=scene_hand()
+    )
+    return _Side(scene, hand, seen, {name: float(drive[name][0]) if name in drive else 0.0 for name in HAND_MUSCLES})
 
 
 def _parts_that_differ(one: _Side, two: _Side) -> tuple[str, ...]:
@@ -179,7 +180,7 @@ def _parts_that_differ(one: _Side, two: _Side) -> tuple[str, ...]:
 
     differ = {
         "recruitment": moved(OPENERS),
-        "wrist": abs(one.wrist_deg - two.wrist_deg) > 1e-3 or a.wrist_held_deg != b.wrist_held_deg,
+        "wrist": abs(one.wrist_deg - two.wrist_deg) > 1e-3 or _support(a) != _support(b),
         "spread": moved(CLOSERS),
         "tone": (a.finger_tone, a.wrist_tone) != (b.finger_tone, b.wrist_tone),
         "length": a.flexor_length_factor != b.flexor_length_factor,
@@ -202,36 +203,41 @@ def _openings(parts: tuple[str, ...], one: _Side, two: _Side) -> Array:
     model = {False: _frozen(one), True: slack} if "slips" in parts else {False: slack, True: slack}
 
     found = np.empty(2**n)
-    before = mechanics.equilibrium(one.hand, {})
-    before = replace(before, angle_deg=one.seen.angle_deg)
-    keys = np.stack([part["wrist"], part["slips"], part["length"], part["hand"]])
-    for key in np.unique(keys, axis=1).T:
-        rows = np.nonzero((keys == key[:, None]).all(axis=0))[0]
-        moved, slips, length, other = (bool(bit) for bit in key)
-        stays = "wrist" in parts and not moved
+    stays = ~part["wrist"] if "wrist" in parts else never
+    after_deg = np.nan if two.hand.wrist_held_deg is None else two.hand.wrist_held_deg
+    held_deg = np.where(stays, one.wrist_deg, after_deg)
+    # sets of one hand and one model are one call; of hands that differ in strength alone it is the drive that differs
+    alike: dict[tuple[_Held, bool], list[int]] = {}
+    for i in range(2**n):
+        length, other = at[bool(part["length"][i])], at[bool(part["hand"][i])]
         hand = _Held(
-            at[length].flexor_length_factor, at[other].hand_length_mm, at[other].forearm,
-            one.wrist_deg if stays else two.hand.wrist_held_deg, help_opening=at[other].help_opening,
+            length.flexor_length_factor, other.hand_length_mm, other.forearm, two.hand.wrist_held_deg,
+            help_opening=other.help_opening, wrist_rests=two.hand.wrist_rests,
         )
-        start = before if stays else _rest(hand, before, part["tone"][rows], one, two, slack)
+        alike.setdefault((hand, bool(part["slips"][i])), []).append(i)
+    for (hand, slips), which in alike.items():
+        rows = np.array(which)
+        q = np.where(stays[rows], _before(one), _rest(hand, part["tone"][rows], one, two, slack))
         posture = mechanics.equilibrium(
-            hand, {m: d[rows] for m, d in drive.items()}, model=model[slips], start=start,
-            tone={name: value[rows] for name, value in tone.items()},
+            hand, {m: d[rows] for m, d in drive.items()}, model=model[slips],
+            start=replace(one.seen, angle_deg=dict(zip(mechanics.JOINTS, np.degrees(q), strict=True))),
+            tone={name: value[rows] for name, value in tone.items()}, wrist_held_deg=held_deg[rows],
         )
         found[rows] = posture.opening_mm
     return found
 
 
-def _rest(
-    hand: _Held, like: mechanics.Posture, tone: NDArray[np.bool_], one: _Side, two: _Side, model: mechanics.HandModel
-) -> mechanics.Posture:
+def _before(one: _Side) -> Array:
+    return np.radians([one.seen.angle_deg[joint] for joint in mechanics.JOINTS])
+
+
+def _rest(hand: _Held, tone: NDArray[np.bool_], one: _Side, two: _Side, model: mechanics.HandModel) -> Array:
     """The hand under its tone alone: where there are two postures, a walk from here finds that of a slow rise."""
     q = [
         rest_of(replace(hand, finger_tone=side.hand.finger_tone, wrist_tone=side.hand.wrist_tone), model).q
         for side in (one, two)
     ]
-    angle = np.degrees(np.where(tone, q[1], q[0]))
-    return replace(like, angle_deg=dict(zip(mechanics.JOINTS, angle, strict=True)))
+    return np.where(tone, q[1], q[0])
 
 
 def _frozen(side: _Side) -> mechanics.HandModel:
@@ -263,6 +269,10 @@ def _drives(
         stimulated = np.where(part["spread" if name in CLOSERS else "recruitment"], two.drive[name], one.drive[name])
         drive[name] = of("hand", "strength") * np.minimum(stimulated + own.get(name, 0.0), 1.0)
     return drive, {"finger": of("tone", "finger_tone"), "wrist": of("tone", "wrist_tone")}
+
+
+def _support(hand: Hand) -> tuple[object, ...]:
+    return hand.wrist_held_deg, hand.wrist_rests
 
 
 def _person(hand: Hand) -> tuple[object, ...]:

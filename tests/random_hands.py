@@ -36,7 +36,7 @@ def settle(hands: int, seed: int, *, most_drive: float = 1.0) -> Found:
             flexor_length_factor=rng.uniform(0.90, 1.05), finger_tone=rng.uniform(0.0, 0.05),
             wrist_tone=rng.uniform(0.0, 0.10), hand_length_mm=rng.uniform(150.0, 220.0),
             help_opening=rng.choice([0.0, rng.uniform(0.0, 1.0)]), forearm=("pronated", "neutral", "supinated")[k % 3],
-            wrist_held_deg=None if k % 2 else rng.uniform(-70.0, 75.0),
+            wrist_held_deg=None if k % 2 else rng.uniform(-70.0, 75.0), wrist_rests=k % 4 == 1,
         )  # fmt: skip
         drive = {m: most_drive * rng.uniform(0.0, 1.0, ROWS) ** 2 for m in (*MUSCLES, *THUMB_MUSCLES)}
         posture = equilibrium(hand, drive, model=scene_hand())

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 import simulator as sim
-from simulator.clearing import AMPLITUDE, HELPS, _ranges
+from simulator.clearing import AMPLITUDE, HELPS, clearing_ranges
 from simulator.scene import SceneError
 
 
@@ -22,9 +22,9 @@ def opens_mm(scene: sim.Scene, current_ma: float) -> float:
 def test_ranges_of_a_curve_worked_by_hand() -> None:
     current = np.array([0.0, 1.0, 2.0, 3.0, 4.0, 5.0])
     gap = np.array([0.0, 4.0, 8.0, 4.0, 6.0, 6.0])
-    assert _ranges(current, gap, 5.0) == ((1.25, 2.75), (3.5, 5.0))
-    assert _ranges(current, gap, 9.0) == ()
-    assert _ranges(current, gap, 0.0) == ((0.0, 5.0),)
+    assert clearing_ranges(current, gap, 5.0) == ((1.25, 2.75), (3.5, 5.0))
+    assert clearing_ranges(current, gap, 9.0) == ()
+    assert clearing_ranges(current, gap, 0.0) == ((0.0, 5.0),)
 
 
 def agrees(found: sim.Clearing, scene: sim.Scene, off_ma: float = 0.0) -> bool:

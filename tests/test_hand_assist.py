@@ -31,13 +31,13 @@ STEP_RAD = 1e-5
 WITHIN = 1e-7  # as in the test of the potential
 
 
-def slopes_agree(helped: float, tone: float, of: float) -> bool:
+def slopes_agree(helped: float, tone: float, of: float, rests: bool = False) -> bool:
     """Whether gradient and Hessian of a helped, toned hand are the slopes of the potential with help `of`."""
     rng = np.random.default_rng(3)
     low, high = np.array([[-1.4, -0.5, -0.2, -0.2], [1.4, 1.4, 1.9, 1.0]])
     q, drive = rng.uniform(low, high, (50, 4)).T, rng.uniform(0.0, 1.0, (8, 50))
     toned = np.full((3, 50), tone)
-    one, two = (constants_of(scene_hand(), 0.95, 180.0, 1.0, share) for share in (helped, of))
+    one, two = (constants_of(scene_hand(), 0.95, 180.0, 1.0, share, rests) for share in (helped, of))
     here = energy_of(one, q, drive, None, toned)
     misses = []
     for j in range(4):
@@ -51,6 +51,7 @@ def slopes_agree(helped: float, tone: float, of: float) -> bool:
 
 def test_help_tone_and_hard_end_come_from_the_potential() -> None:
     assert slopes_agree(0.7, 0.05, 0.7)
+    assert slopes_agree(0.7, 0.05, 0.7, rests=True)
     assert not slopes_agree(0.7, 0.05, 0.71)
 
 
@@ -177,6 +178,48 @@ def test_grip_lets_go_after_the_published_delay() -> None:
         assert np.all(np.diff(grip) <= 0.0)
     with pytest.raises(ValueError, match=r"^'who' must be one of paretic, other hand, healthy \(got 'me'\)$"):
         grip_after_release(time, 1.0, 0.1, who="me")
+
+
+def test_grip_lets_go_after_a_delay_of_ones_own() -> None:
+    time = np.linspace(0.0, 8.0, 801)
+    grip = grip_after_release(time, 1.0, 0.1, switch_off_s=3.0)
+    assert time[np.argmax(grip <= 0.05)] == pytest.approx(4.0, abs=0.02)
+    at_once = grip_after_release(time, 1.0, 0.1, switch_off_s=0.0)
+    assert np.array_equal(at_once, np.where(time < 1.0, 0.1, 0.0))
+    with pytest.raises(ValueError, match=r"^'switch_off_s' must be 0 or more \(got -1\)$"):
+        grip_after_release(time, 1.0, 0.1, switch_off_s=-1)
+
+
+def wrist_deg(hand: Hand, drive: dict[str, list[float]] | None = None) -> float:
+    return float(equilibrium(hand, drive or {}, model=scene_hand()).angle_deg["wrist"][0])
+
+
+def test_a_wrist_on_the_table_stops_where_the_palm_touches() -> None:
+    # the wrist's axis 20 mm above the table, the palm's skin 12 mm below the metacarpal of 85 mm
+    touches = np.degrees(np.arcsin(8.0 / (0.446 * 191.0)))
+    for length in (150.0, 191.0, 220.0):
+        lies = replace(TIGHT, wrist_rests=True, hand_length_mm=length)
+        assert wrist_deg(lies) == pytest.approx(touches, abs=1.0)  # a degree: the flesh gives way to tone as well as weight
+        assert wrist_deg(replace(lies, wrist_rests=False)) > 50.0
+    lies = replace(TIGHT, wrist_rests=True)
+    assert wrist_deg(lies, {"FCR": [1.0], "FCU": [1.0]}) < touches + 5.0
+    assert wrist_deg(lies, {"ECRB": [0.4]}) == pytest.approx(wrist_deg(TIGHT, {"ECRB": [0.4]}), abs=0.01)  # lifted free of it
+    up = replace(TIGHT, forearm="supinated", wrist_tone=0.0, finger_tone=0.0)
+    assert wrist_deg(replace(up, wrist_rests=True), {"ECRB": [0.2]}) == pytest.approx(-touches, abs=2.0)
+    assert wrist_deg(up, {"ECRB": [0.2]}) < -20.0
+    side = replace(TIGHT, forearm="neutral")
+    assert wrist_deg(replace(side, wrist_rests=True)) == wrist_deg(side)
+    held = replace(TIGHT, wrist_held_deg=40.0)
+    assert wrist_deg(replace(held, wrist_rests=True)) == wrist_deg(held) == pytest.approx(40.0)
+
+
+def test_a_moving_wrist_falls_on_the_table_and_no_further() -> None:
+    lies = replace(TIGHT, wrist_rests=True)
+    drive = np.concatenate([np.full(40, 0.4), np.zeros(60)])[:, None]
+    wrist = motion(lies, {"ECRB": drive}, 0.05, model=scene_hand())[:, 0, 0]
+    assert wrist[39] < -20.0
+    assert wrist[-1] == pytest.approx(wrist_deg(lies), abs=0.5)
+    assert motion(TIGHT, {"ECRB": drive}, 0.05, model=scene_hand())[-1, 0, 0] > 50.0
 
 
 def test_four_of_ten_stretches_give_most_and_it_fades() -> None:

@@ -21,7 +21,7 @@ from simulator.hand import (
 )
 from simulator.scene import Hand
 
-DRIVEN = changed(standard_hand(), thumb__driven=1.0)
+DRIVEN = standard_hand()
 REST = {"CMC": standard_hand().thumb.cmc_deg, "THUMB_MCP": standard_hand().thumb.mcp_deg, "IP": standard_hand().thumb.ip_deg}
 
 
@@ -84,9 +84,11 @@ def test_openers_of_the_thumb_widen_and_its_closer_narrows() -> None:
 def test_current_moves_the_thumb_in_curve_and_motion(monkeypatch: pytest.MonkeyPatch) -> None:
     scene = sim.presets()["tight"].without("tiring").replace("channel.0.timing.on_s", 12.0)
     amplitude = scene.channel[0].pulse.amplitude_ma
-    still = sim.opening_curve(scene, [amplitude])
-    monkeypatch.setattr("simulator.hand.scene_hand", lambda: changed(scene_hand(), thumb__driven=1.0))
     curve = sim.opening_curve(scene, [0.0, amplitude])
+    with monkeypatch.context() as patched:
+        patched.setattr("simulator.hand.scene_hand", lambda: changed(scene_hand(), thumb__driven=0.0))
+        still = sim.opening_curve(scene, [amplitude])
+        assert still.angle_deg["CMC"][0] == REST["CMC"]
     assert curve.angle_deg["CMC"][1] > curve.angle_deg["CMC"][0] + 1.0
     assert curve.opening_mm[1] > still.opening_mm[0] + 1.0
     run = sim.simulate(scene, duration_s=11.0)

@@ -89,6 +89,30 @@ def test_own_grip_narrows_and_own_opening_widens(tight: sim.Scene) -> None:
     assert sim.opening_curve(tight.replace("hand.own_opening", 0.05), [0.0]).opening_mm[0] > rest
 
 
+def test_own_grip_dies_away_once_given_up(tight: sim.Scene) -> None:
+    # the wrist held: a free one sinks back over many seconds
+    scene = tight.replace("channel.0.timing.on_s", 20.0).replace("hand.wrist_held_deg", 40.0)
+    grips = scene.replace("hand.own_grip", 0.1).replace("hand.switch_off_s", 5.0)
+    lets_go = grips.replace("hand.own_grip_until_s", 2.0)
+    free, shut, run = (sim.simulate(s.without("tiring"), duration_s=16.0) for s in (scene, grips, lets_go))
+    before, after = run.time_s < 6.0, run.time_s > 9.5  # the fall takes a fifth of the delay, round 7 s
+    assert np.abs(run.opening_mm - shut.opening_mm)[before].max() < 0.5
+    assert np.abs(run.opening_mm - free.opening_mm)[after].max() < 1.0
+    assert free.opening_mm[-1] > shut.opening_mm[-1] + 20.0
+    quick = sim.simulate(lets_go.replace("hand.switch_off_s", 0.4), duration_s=6.0)
+    assert quick.opening_mm[-1] > run.opening_mm[before][-1] + 20.0
+    none = lets_go.without("own_effort", "tiring")
+    assert np.allclose(sim.simulate(none, duration_s=16.0).opening_mm, free.opening_mm)
+
+
+def test_a_wrist_on_the_table_takes_the_early_opening_away(tight: sim.Scene) -> None:
+    lies = tight.replace("hand.wrist_rests", True)
+    curve = sim.opening_curve(lies, CURRENT)
+    assert np.max(curve.angle_deg["wrist"]) < 7.0
+    assert np.max(curve.opening_mm) < np.max(sim.opening_curve(tight, CURRENT).opening_mm) - 10.0
+    assert sim.simulate(lies, duration_s=6.0).angle_deg["wrist"].max() < 7.0
+
+
 def test_a_cycle_settles_on_the_curve(tight: sim.Scene) -> None:
     # steady part of an untired on time, against the equilibrium of the curve
     scene = tight.without("tiring").replace("channel.0.timing.on_s", 12.0)

@@ -13,12 +13,11 @@ from apps.explain.state import Told, hand_curve, told
 from apps.explain.words import catalogue, label
 from apps.explore.state import OBJECTS
 from apps.pictures.hand_scene import scene_source
-from apps.pictures.thumb import thumb_deg
+from apps.pictures.posture import pads_mm
 
 __all__ = ["drawing_source", "picture_data"]
 
 _HERE = Path(__file__).parent
-_DRAWN_ARM_MM = 230.0
 _FRAME_S = 1.0 / 15.0
 _SHOWN_S = 6.0
 """Longest movement shown; a slower rise is cut here, with the hand as far as it has come."""
@@ -54,7 +53,7 @@ def picture_data(scene: sim.Scene, language: str, *, movement: bool = True) -> d
         "hands": _hands(scene, said),
         "frames": {"now": _movement(scene), "more": _movement(_stronger(scene, said))} if movement else {},
         "levels": _levels(scene, said),
-        "pads": _pads(scene.channel[0].pads),
+        "pads": pads_mm(scene.channel[0].pads, least=12.0, spare=8.0),
         "around": said.around if said.limb == "forearm" else "none",
         "object": {"name": said.object, "diameter_mm": scene.task.diameter_mm, "held_mm": _held_mm(scene, said)},
         "opens": said.opens,
@@ -83,7 +82,7 @@ def _hands(scene: sim.Scene, said: Told) -> dict[str, dict[str, float]]:
     curve = hand_curve(scene)
     more = int(np.argmin(np.abs(curve.amplitude_ma - said.more_ma)))
     found = {
-        key: {joint: round(float(value[i]), 1) for joint, value in curve.angle_deg.items()} | thumb_deg()
+        key: {joint: round(float(value[i]), 1) for joint, value in curve.angle_deg.items()}
         for key, i in (("rest", 0), ("now", 1), ("more", more))
     }
     near = min(_HELD_ROUND, key=lambda mm: abs(mm - _held_mm(scene, said)))
@@ -108,16 +107,6 @@ def _movement(scene: sim.Scene) -> list[dict[str, Any]]:
     for t in np.arange(0.0, until, _FRAME_S):
         i = min(int(np.searchsorted(run.time_s, t)), run.time_s.size - 1)
         angle = {joint: round(float(value[i]), 1) for joint, value in run.angle_deg.items()}
-        frames.append({"t_ms": round(1e3 * float(t)), "angle": angle | thumb_deg(),
+        frames.append({"t_ms": round(1e3 * float(t)), "angle": angle,
                        "current": round(float(run.current[0][i]) / 60.0, 3)})
     return frames
-
-
-def _pads(pads: sim.Pads) -> list[dict[str, float]]:
-    """Where the pads lie on the drawn forearm, mm from its elbow end."""
-    middle, half = pads.along_percent / 100.0 * _DRAWN_ARM_MM, 0.5 * pads.side_mm
-    return [
-        {"from_mm": max(12.0, middle + s * 0.5 * pads.centres_mm - half),
-         "to_mm": min(_DRAWN_ARM_MM - 8.0, middle + s * 0.5 * pads.centres_mm + half)}
-        for s in (-1.0, 1.0)
-    ]

@@ -11,15 +11,13 @@ import simulator as sim
 from apps.explore.findings import MOVED_MM
 from apps.explore.state import AMPLITUDES_MA, OBJECTS
 from simulator.dose import Notice
+from simulator.facts import number
 from simulator.load import load_voltage, skin_under
 
 __all__ = ["Told", "hand_curve", "told"]
 
-_SEEN_MM = 5.0
-"""A smaller change of the opening is not shown as one: two hands side by side would look alike."""
-
-_SLOW_HZ = 15.0
-"""Below this the pulses of the hand's muscles are felt and seen one by one; above, they blend (practice)."""
+_SEEN_MM = number("pages.seen.other_hand_mm")
+_SLOW_HZ = number("pages.seen.slow_hz")
 
 _LIMITS = (
     ("density", "density"), ("k)", "density"), ("contact", "density"), ("r.m.s.", "rms"), ("energy", "energy"),

@@ -9,7 +9,9 @@ import numpy as np
 import panel as pn
 from bokeh.models import ColumnDataSource, Range1d, Span
 
+from apps.explore import findings
 from apps.explore.findings import Stretch, stretches
+from apps.explore.marks import turn_words
 from apps.explore.state import ExploreState
 from apps.look.tokens import paint
 from apps.pictures import plots
@@ -20,6 +22,12 @@ _WORD_SPACE_MA = 4.0
 """A part narrower than this has no room for its words."""
 
 
+def _broken(parts: list[tuple[list[float], list[float]]]) -> dict[str, list[float]]:
+    """Several lines as one, with gaps between."""
+    gap = [float("nan")]
+    return {axis: [v for part in parts for v in (*part[k], *gap)] for k, axis in enumerate(("x", "y"))}
+
+
 class CurveView(pn.viewable.Viewer):
     """Opening against current; builds its figure once and updates the data."""
 
@@ -27,9 +35,10 @@ class CurveView(pn.viewable.Viewer):
         super().__init__(**params)
         self._state, self._theme = state, theme
         self._spoken_at = 0.0
+        self._marked: Any = None
         self._build()
         self._pane = pn.pane.Bokeh(self.figure, sizing_mode="stretch_both", margin=0)
-        state.param.watch(self._update, ["scene", "pinned"])
+        state.param.watch(self._update, ["scene", "pinned", "marks"])
         self._update()
 
     def __panel__(self) -> pn.viewable.Viewable:
@@ -42,14 +51,19 @@ class CurveView(pn.viewable.Viewer):
             spoken="Opening against current", size_px=15, x_range=Range1d(0, 60), y_range=Range1d(0, 120),
         )
         empty: dict[str, list[float]] = {"x": [], "y": []}
-        self.past, self.rest, self.kept, self.now, self.drops, self.widest = (
-            ColumnDataSource(dict(empty)) for _ in range(6)
+        self.past, self.rest, self.kept, self.now, self.widest, self.back, self.ends, self.fits, self.fits_legs = (
+            ColumnDataSource(dict(empty)) for _ in range(9)
         )
         self._object = Span(location=0, dimension="width", line_dash="dotted", line_width=1.5)
         fig.add_layout(paint(self._object, theme, line_color="ink2"))
         plots.line(fig, theme, self.kept, "x", "y", "ink2", 2.0, line_dash=[7, 5])
         plots.line(fig, theme, self.rest, "x", "y", "opening_f", 2.0, line_alpha=0.75)
         plots.line(fig, theme, self.past, "x", "y", "opening_f", 4.0)
+        plots.line(fig, theme, self.back, "x", "y", "opening_t", 1.8, line_dash=[2, 4])
+        open_ends = fig.scatter("x", "y", source=self.ends, size=7, line_width=1.8)
+        paint(open_ends.glyph, theme, line_color="opening_t", fill_color="surface")
+        plots.line(fig, theme, self.fits_legs, "x", "y", "ink2", 1.0)
+        plots.line(fig, theme, self.fits, "x", "y", "ink", 3.0)
         for side, token in (("x", "current_f"), ("y", "opening_f")):
             source = ColumnDataSource(dict(empty))
             plots.line(fig, theme, source, "x", "y", token, 1.5)
@@ -63,6 +77,7 @@ class CurveView(pn.viewable.Viewer):
         self._words = [plots.word(fig, theme, text_align="center") for _ in range(4)]
         self._widest = plots.word(fig, theme, token="opening_t", text_align="center", text_font_style="bold", y_offset=8)
         self._kept_word = plots.word(fig, theme, text_align="right", y_offset=5)
+        self._fold_word = plots.word(fig, theme, text_baseline="middle")
         self._object_word = plots.word(fig, theme, text_align="right", y_offset=3)
         self._x_tag = plots.tag(fig, theme, "current_t", text_align="center", y_offset=8)
         self._y_tag = plots.tag(fig, theme, "opening_t", x_offset=5, text_baseline="middle")
@@ -72,6 +87,8 @@ class CurveView(pn.viewable.Viewer):
         curve, point, task = state.curve, state.point, state.scene.task
         x, y, now, gap = curve.amplitude_ma, curve.opening_mm, state.amplitude_ma, float(point.opening_mm[0])
         kept = state.pinned_curve
+        marks = state.marks
+        x, y = state.curve_with_folds
         before = x < now
         self.past.data = {"x": np.append(x[before], now), "y": np.append(y[before], gap)}
         self.rest.data = {"x": np.insert(x[~before], 0, now), "y": np.insert(y[~before], 0, gap)}
@@ -81,7 +98,8 @@ class CurveView(pn.viewable.Viewer):
         self.drop_y.data = {"x": [0, now], "y": [gap, gap]}
         highest = max(float(y.max()), task.diameter_mm, 0.0 if kept is None else float(kept.opening_mm.max()))
         self.figure.y_range.end = max(80.0, 20.0 * np.ceil((highest + 10.0) / 20.0))
-        self._label(x, y, now, gap)
+        self._label(curve.amplitude_ma, curve.opening_mm, now, gap)
+        self._mark()
         self._kept_word.update(
             visible=kept is not None, text="" if state.pinned is None else f"pinned: {state.pinned.title}",
             x=60, y=0 if kept is None else float(kept.opening_mm[-1]),
@@ -89,6 +107,8 @@ class CurveView(pn.viewable.Viewer):
         if time.monotonic() - self._spoken_at > 1.0:  # a screen reader is not to be flooded during a drag
             self._spoken_at = time.monotonic()
             spoken = f"Opening against current. {state.finding}. At {now:.0f} mA the opening is {gap:.0f} mm."
+            if marks is not None and marks.folds:
+                spoken = f"{spoken} {' '.join(turn_words(marks))}"
             self.figure.html_attributes = {"role": "img", "aria-label": spoken}
 
     def _label(self, x: Any, y: Any, now: float, gap: float) -> None:
@@ -97,7 +117,7 @@ class CurveView(pn.viewable.Viewer):
         for label, part in zip(self._words, [*parts, *[None] * 4], strict=False):
             label.visible = part is not None
             if part is not None:
-                label.update(**self._place(part, x, y, top))
+                label.update(**self._place(part, x, y, top, gap))
         best = int(np.argmax(y))
         flat = float(np.ptp(y)) < 2.0
         self.widest.data = {"x": [], "y": []} if flat else {"x": [x[best]], "y": [y[best]]}
@@ -106,18 +126,48 @@ class CurveView(pn.viewable.Viewer):
             y=float(y[best]),
         )
         self._object.location = task.diameter_mm
-        self._object_word.update(text=f"{task.object}, {task.diameter_mm:.0f} mm", x=60, y=task.diameter_mm)
+        fits = findings.fits_words(self._state.fits_ma)
+        low = task.diameter_mm > 0.72 * top  # no room above the line
+        self._object_word.update(
+            text=f"{task.object}, {task.diameter_mm:.0f} mm\n{fits}", x=60, y=task.diameter_mm, y_offset=-3 if low else 3,
+            text_baseline="top" if low else "bottom",
+        )
         self._x_tag.update(text=f"{now:.0f} mA", x=float(np.clip(now, 4, 56)), y=0)
         self._y_tag.update(text=f"{gap:.0f} mm", x=0, y=max(gap, 0.05 * top))
 
-    def _place(self, part: Stretch, x: Any, y: Any, top: float) -> dict[str, Any]:
+    def _mark(self) -> None:
+        """The currents that clear the object, and where the hand goes over into another posture, from both sides."""
+        state = self._state
+        size, ranges = state.scene.task.diameter_mm, state.fits_ma
+        if self._marked == (size, ranges, state.marks):
+            return  # only the current has changed
+        self._marked = (size, ranges, state.marks)
+        self.fits.data = _broken([([a, b], [size, size]) for a, b in ranges])
+        self.fits_legs.data = _broken([([at, at], [0.0, size]) for ends in ranges for at in ends])
+        found = () if state.marks is None else state.marks.folds
+        self.back.data = _broken([([*f.back_ma], [*f.back_mm]) for f in found])
+        self.ends.data = {
+            "x": [at for f in found for at in (f.rising_ma, f.back_ma[-2] if len(f.back_ma) > 1 else f.rising_ma)],
+            "y": [mm for f in found for mm in (f.before_mm, f.back_mm[-2] if len(f.back_mm) > 1 else f.after_mm)],
+        }
+        most = max(found, key=lambda f: abs(f.after_mm - f.before_mm), default=None)
+        self._fold_word.visible = most is not None
+        if most is not None:
+            # beside the fall, below the words of the stretch
+            self._fold_word.update(
+                text=f"goes over at {most.rising_ma:.1f},\nback at {most.falling_ma:.1f} mA", x=most.rising_ma,
+                y=0.5 * (most.before_mm + most.after_mm), x_offset=9,
+            )
+
+    def _place(self, part: Stretch, x: Any, y: Any, top: float, gap: float) -> dict[str, Any]:
         """Where a stretch's words stand: on the side of the line where there is room."""
         middle = 0.5 * (part.from_ma + part.to_ma)
         if part.kind == "shut":
             return {"text": part.words, "x": 0.8, "y": float(y[0]) + 0.02 * top, "text_align": "left"}
-        if part.kind == "opens":  # left of a line that climbs
-            height = float(np.interp(middle, x, y))
-            return {"text": part.words, "x": middle - 1.5, "y": height, "text_align": "right"}
+        if part.kind == "opens":  # left of a line that climbs, clear of the tag with the present opening
+            at = [part.from_ma + share * (part.to_ma - part.from_ma) for share in (0.5, 0.35, 0.65)]
+            middle = next((ma for ma in at if abs(float(np.interp(ma, x, y)) - gap) > 0.13 * top), middle)
+            return {"text": part.words, "x": middle - 1.5, "y": float(np.interp(middle, x, y)), "text_align": "right"}
         height = float(np.interp(middle, x, y))
         fall = float(np.interp(part.from_ma, x, y)) - height
         if fall > 0.3 * top:  # a steep fall leaves room on its right

@@ -14,12 +14,12 @@ from apps.explore.state import ExploreState
 from apps.explore.zoom_state import trains
 from simulator.load import Load, load_current, load_voltage, skin_circuit, skin_under
 
-__all__ = ["DoseTable", "DoseTableView", "dose_rows", "limit_rows", "quantity_text"]
+__all__ = ["MARK_WORDS", "DoseTable", "DoseTableView", "dose_rows", "limit_rows", "quantity_text"]
 
 _HERE = Path(__file__).parent
 
 _STANDS = {"inside": "inside", "close": "close", "over": "over"}
-_MARKS = {
+MARK_WORDS = {
     "published": "published", "memory hi": "recalled, sure", "memory mid": "recalled, fairly sure",
     "memory lo": "recalled, unsure", "derived": "worked out", "practice": "common practice", "demo": "made up for this model",
 }
@@ -167,7 +167,7 @@ def limit_rows(scene: sim.Scene) -> list[dict[str, str]]:
                 "kind": notice.kind,
                 "stands": _STANDS[notice.kind],
                 "text": notice.text,
-                "mark": _MARKS.get(notice.mark, notice.mark),
+                "mark": MARK_WORDS.get(notice.mark, notice.mark),
                 "source": notice.source or "No citation: custom of the trade.",
                 "not_covered": notice.not_covered,
             })

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Stretch", "bend_words", "finding", "stretches", "wrist_words"]
+from simulator.clearing import clearing_ranges
+from simulator.facts import number
+
+__all__ = ["Stretch", "bend_words", "finding", "fits_words", "least_words", "stretches", "wrist_words"]
 
 Array = NDArray[np.float64]
 
-MOVED_MM = 2.0
-"""Less than this is not told as a change of the opening: about what a viewer can see on a projector."""
+MOVED_MM = number("pages.seen.moved_mm")
+"""Less than this is not told as a change of the opening."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,10 +76,24 @@ def finding(amplitude_ma: Array, opening_mm: Array, now_ma: float, object_name: 
     opens = next(p for p in parts if p.kind == "opens")
     if now_ma < opens.from_ma:
         return f"The hand starts to open at {opens.from_ma:.0f} mA"
-    if widest < object_mm - 0.5:  # what a whole millimetre shows as narrower
-        return f"At its widest, {widest:.0f} mm: too narrow for the {object_name}"
-    clears = float(amplitude_ma[int(np.argmax(opening_mm >= object_mm - 0.5))])
-    return f"The {object_name} fits from {clears:.0f} mA"
+    fits = clearing_ranges(amplitude_ma, opening_mm, object_mm)
+    if not fits:
+        short = f"{widest:.0f}" if round(widest) < round(object_mm) else f"{widest:.1f}"
+        return f"At its widest, {short} mm: too narrow for the {object_name}"
+    return f"The {object_name} fits from {least_words(fits[0][0])} mA"
+
+
+def least_words(from_ma: float) -> str:
+    """Least current that clears, to a tenth, never less than it is."""
+    return f"{math.ceil(10.0 * from_ma - 1e-9) / 10.0:.1f}"
+
+
+def fits_words(ranges_ma: tuple[tuple[float, float], ...]) -> str:
+    """Which currents clear the object, for its line on the curve; never more than it is."""
+    if not ranges_ma:
+        return "fits at no current"
+    parts = [f"{least_words(low)} to {math.floor(10.0 * high + 1e-9) / 10.0:.1f}" for low, high in ranges_ma]
+    return f"fits from {' and from '.join(parts)} mA"
 
 
 def wrist_words(deg: float) -> str:

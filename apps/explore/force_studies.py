@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 import simulator as sim
 from simulator import muscle
-from simulator.facts import number
+from simulator.facts import fact, number
 from simulator.pulses import pulse_train
 from simulator.recruitment import recruited_by_pulses
 
@@ -33,15 +33,17 @@ AFTER_MIN = (10.0, 20.0, 30.0)
 RESTS_MIN = (5.0, 10.0, 30.0)
 MORE_CURRENT = 1.25
 
-F50_HZ = (9.0, 16.0)
-"""Half-force frequency of units of the human hand: Thomas 1991, J Neurophysiol 65:1509; Fuglevand 1999, 81:1718."""
+F50_HZ = tuple(fact("pages.f50_hz.units").value)
+"""Half-force frequency of units of the human hand, lowest and highest."""
 
-PEOPLE_KEPT = ((1.0, 50.0), (24.0, 75.0), (48.0, 90.0))
-"""Hours of rest and per cent of the 20-Hz force: quadriceps, ten 10-s contractions, Rankin and Stokes 1992."""
+PEOPLE_KEPT = tuple(zip(fact("pages.people_kept.hours").value, fact("pages.people_kept.percent").value, strict=True))
+"""Hours of rest and per cent of the 20-Hz force that people have back."""
 
-WRIST_TORQUE = {"ECRL": (1.75, 54.0), "ECRB": (1.78, 74.0), "ECU": (1.49, 184.0)}
-"""Wrist torque of one stimulated muscle, N m, and its direction in degrees (0 radial deviation, 90 extension): 2010,
-J Electromyogr Kinesiol, doi 10.1016/j.jelekin.2010.06.003."""
+WRIST_TORQUE = {
+    name: (number(f"pages.wrist_torque.{name.lower()}_nm"), number(f"pages.wrist_torque.{name.lower()}_deg"))
+    for name in ("ECRL", "ECRB", "ECU")
+}
+"""Wrist torque of one stimulated muscle, N m, and its direction in degrees (0 radial deviation, 90 extension)."""
 
 _SESSION_MIN = AFTER_MIN[-1]
 _DRAWN_MIN = (0.0, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 10.0, 15.0, 20.0, 25.0, 30.0)
@@ -85,9 +87,9 @@ def traces(own_hz: float) -> tuple[Trace, ...]:
 
 def ripple_words(ripple_percent: float) -> str:
     """What a ripple feels like; the bounds are ours."""
-    if ripple_percent < 10.0:
+    if ripple_percent < number("pages.seen.smooth_percent"):
         return "smooth"
-    return "trembles" if ripple_percent < 50.0 else "twitches"
+    return "trembles" if ripple_percent < number("pages.seen.twitch_percent") else "twitches"
 
 
 def _percent(onset_s: Array, time_s: Array) -> Array:

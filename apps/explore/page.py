@@ -11,9 +11,11 @@ from apps.explore.curve import CurveView
 from apps.explore.dose_table import DoseTableView
 from apps.explore.force_views import ForceViews
 from apps.explore.hand import HandView, thread_items
+from apps.explore.in_words import InWordsView
 from apps.explore.lower import Lower
 from apps.explore.nerve_views import NerveViews
 from apps.explore.over_time import OverTimeView
+from apps.explore.second_look import SecondLook
 from apps.explore.settings import CurrentView, SettingsView
 from apps.explore.state import ExploreState, scene_from_address, scene_to_address
 from apps.explore.why_view import WhyView
@@ -31,6 +33,7 @@ def notice_items(state: ExploreState) -> list[dict[str, str]]:
         return [{"kind": "over", "strong": "That setting was not taken.", "text": state.message}]
     shown = [n for n in state.notices if n.kind != "inside"]
     items = [{"kind": n.kind, "text": n.text} for n in shown]
+    items += [{"kind": "close", "text": text} for text in state.help_notices]
     inside = sum(n.kind == "inside" for n in state.notices)
     if inside:
         words = f"{inside} other limits kept." if shown else f"{inside} published or customary limits looked at, all kept."
@@ -46,6 +49,9 @@ def explore() -> Any:
     if given and scene is None:
         state.message = "'s' in the address must hold a scene (got something else): the tight hand is shown"
     theme = session_theme()
+    look = SecondLook(state)
+    if pn.state.curdoc is not None:
+        pn.state.on_session_destroyed(lambda _context: look.stop())
 
     hand, thread, notices = HandView(state), Thread(thread_items(state)), Notices(notice_items(state))
     curve = CurveView(state, theme)
@@ -59,6 +65,7 @@ def explore() -> Any:
         "limits": ("Limits", lambda: notices),
         "dose": ("Dose", lambda: DoseTableView(state)),
         "why": ("Why", lambda: WhyView(state)),
+        "words": ("Curve in words", lambda: InWordsView(state)),
     }, "limits")
     finding = Finding(text=state.finding)
     address = Address(s=scene_to_address(state.scene), width=0, height=0, margin=0)
@@ -77,7 +84,7 @@ def explore() -> Any:
         pin.label = "Unpin" if state.pinned is not None else "Pin this hand"
         address.s = scene_to_address(state.scene)
 
-    state.param.watch(follow, ["scene", "pinned", "message"])
+    state.param.watch(follow, ["scene", "pinned", "marks", "message"])
 
     template = page_template("explore", "Explore", pages=PAGES, labels={"time": "Look closer", "notices": "Limits, dose and why"})
     template.add_panel("now", CurrentView(state))

@@ -10,9 +10,11 @@ import panel as pn
 import simulator as sim
 from apps.controls import Choice, NumberRow, PlainButton, Slider
 from apps.explore.pad_map import PadMapView
+from apps.explore.ready import ReadyView
 from apps.explore.state import HANDS, OBJECTS, ExploreState
+from simulator.hand import help_force_n
 
-__all__ = ["CurrentView", "SettingsView", "dose_line"]
+__all__ = ["CurrentView", "SettingsView", "dose_line", "help_line"]
 
 _CH = "channel.0"
 
@@ -27,6 +29,12 @@ def dose_line(state: ExploreState) -> str:
     stand = "Past a limit: see the notices." if "over" in kinds else (
         "Close to a limit: see the notices." if "close" in kinds else "Inside the published limits.")
     return f"{dose.charge_uc:.1f} µC a pulse. {stand}"
+
+
+def help_line(scene: sim.Scene) -> str:
+    """How hard the other hand pushes, and what to be told about it."""
+    force = help_force_n(scene.hand)
+    return f"{force:.1f} N under the fingers. Assist, never force." if force else "None. If any: assist, never force."
 
 
 class CurrentView(pn.viewable.Viewer):
@@ -133,15 +141,20 @@ class SettingsView(pn.viewable.Viewer):
         def held() -> bool:
             return self._state.scene.hand.wrist_held_deg is not None
 
-        choice = Choice({"free": "free", "held": "held"}, label="Wrist", value="held" if held() else "free")
+        def support() -> str:
+            return "held" if held() else "rests" if self._state.scene.hand.wrist_rests else "free"
+
+        choice = Choice({"free": "free", "rests": "on the table", "held": "held"}, label="Wrist", value=support())
         angle = Slider(label="Wrist held at, down is positive", unit="°", value=self._state.scene.hand.wrist_held_deg or 0.0,
                        start=-60, end=70, step=5, quantity="angle", visible=held())
-        choice.param.watch(lambda event: self._write(path, angle.value if event.new == "held" else None), "value")
+        choice.param.watch(lambda event: event.new != support() and self._state.change_all(
+            {path: angle.value if event.new == "held" else None, "hand.wrist_rests": event.new == "rests"}, path,
+        ), "value")
         angle.param.watch(lambda event: held() and self._write(path, event.new), "value")
 
         def follow() -> None:
             deg = self._state.scene.hand.wrist_held_deg
-            choice.value = "free" if deg is None else "held"
+            choice.value = support()
             angle.visible = deg is not None
             if deg is not None:
                 angle.value = min(max(deg, -60.0), 70.0)
@@ -184,12 +197,30 @@ class SettingsView(pn.viewable.Viewer):
             self._choice(f"{_CH}.pads.swap", "Leads", {False: "as set", True: "swapped"}),
             self._slider("hand.flexor_length_factor", "Length of closers", 0.5, "ink", "%", (92, 102), 100.0),
             self._slider("hand.finger_tone", "Tone of closers at rest", 0.1, "force", "%", (0, 3), 100.0),
+            self._reflex(),
             self._slider("hand.own_grip", "Own effort that closes", 1, "force", "%", (0, 30), 100.0),
             self._slider("hand.own_opening", "Own effort that opens", 1, "force", "%", (0, 30), 100.0),
+            self._help(),
             self._slider("hand.fat_mm", "Fat over the muscle", 0.5, "ink", "mm", (2, 10)),
             self._choice("hand.forearm", "Forearm, palm faces",
                          {"pronated": "down", "neutral": "in", "supinated": "up"}),
+            ReadyView(self._state),
         ]
+
+    def _reflex(self) -> Slider:
+        slider = self._slider("hand.reflex_gain", "Stretch reflex of closers", 0.1, "force", "")
+        slider.note = "0 is none. It answers a fast stretch, so it shows in one cycle, not on the curve."
+        return slider
+
+    def _help(self) -> Slider:
+        slider = self._slider("hand.help_opening", "Help from the other hand", 5, "force", "%", scale=100.0, ends=(0, 100))
+
+        def follow() -> None:
+            slider.note = help_line(self._state.scene)
+
+        follow()
+        self._followers.append(follow)
+        return slider
 
     def _object(self) -> Choice:
         def key() -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import binascii
+import math
 import zlib
 from dataclasses import dataclass
 from functools import lru_cache
@@ -11,13 +12,18 @@ from typing import Any
 
 import numpy as np
 import param
+from numpy.typing import NDArray
 
 import simulator as sim
 from apps.explore import findings
+from apps.explore.marks import Help, Marks, with_folds
+from simulator.clearing import clearing_ranges
 from simulator.dose import Notice
+from simulator.hand import help_notices
 from simulator.load import load_voltage, skin_under
 
-__all__ = ["AMPLITUDES_MA", "OBJECTS", "Cycle", "ExploreState", "scene_from_address", "scene_to_address"]
+__all__ = ["AMPLITUDES_MA", "OBJECTS", "Cycle", "ExploreState", "curve_of", "scene_from_address", "scene_to_address",
+           "without_amplitude"]
 
 AMPLITUDES_MA = np.linspace(0.0, 60.0, 121)
 """Currents of the curve; the present one is worked out beside them, never read off the line."""
@@ -27,6 +33,7 @@ OBJECTS = {"pot": 70.0, "bulb": 45.0, "bean": 15.0}
 
 HANDS = ("supple", "stiff", "tight")
 
+_AMPLITUDE = "channel.0.pulse.amplitude_ma"
 _LONGEST_ADDRESS = 2000
 _UNPACK_MOST = 65536
 
@@ -36,8 +43,13 @@ def _curve(scene: sim.Scene) -> sim.Opening:
     return sim.opening_curve(scene, AMPLITUDES_MA)
 
 
-def _without_amplitude(scene: sim.Scene) -> sim.Scene:
-    # every point of the curve has its own current, so that of the scene must not split the cache
+def curve_of(scene: sim.Scene) -> sim.Opening:
+    """Opening against current for a scene, remembered."""
+    return _curve(without_amplitude(scene))
+
+
+def without_amplitude(scene: sim.Scene) -> sim.Scene:
+    """The scene of a curve: each of its points has its own current, so that of the scene must not split a cache."""
     return scene.replace("channel.0.pulse.amplitude_ma", 0.0).replace("title", "").replace("story", "")
 
 
@@ -62,6 +74,7 @@ class ExploreState(param.Parameterized):
 
     scene = param.ClassSelector(class_=sim.Scene)
     pinned = param.ClassSelector(class_=sim.Scene, default=None, allow_None=True)
+    marks = param.ClassSelector(class_=Marks, default=None, allow_None=True, doc="The curve at a second look, once it is known.")
     message = param.String(default="", doc="Why the last change was refused; empty when it was taken.")
 
     def __init__(self, scene: sim.Scene | None = None, **params: Any) -> None:
@@ -89,6 +102,14 @@ class ExploreState(param.Parameterized):
                 del self._past[:-100]
             self.param.update(scene=scene, message="")
         return True
+
+    def take(self, help_: Help) -> bool:
+        """Try what would help, as one change; where it lets a current clear the object, that current is set as well."""
+        settings = dict(help_.settings)
+        if help_.fits_ma and _AMPLITUDE not in settings:
+            low, high = help_.fits_ma[0]
+            settings[_AMPLITUDE] = float(math.ceil(low)) if math.ceil(low) <= high else round(0.5 * (low + high), 1)
+        return self.change_all(settings, help_.words)
 
     def rest_slider(self) -> None:
         """A drag has ended: the next change starts a step of its own."""
@@ -120,12 +141,12 @@ class ExploreState(param.Parameterized):
     @property
     def curve(self) -> sim.Opening:
         """Opening against current for the scene."""
-        return _curve(_without_amplitude(self.scene))
+        return curve_of(self.scene)
 
     @property
     def pinned_curve(self) -> sim.Opening | None:
         """The same of the pinned scene."""
-        return None if self.pinned is None else _curve(_without_amplitude(self.pinned))
+        return None if self.pinned is None else curve_of(self.pinned)
 
     @property
     def point(self) -> sim.Opening:
@@ -152,10 +173,26 @@ class ExploreState(param.Parameterized):
         return tuple(sorted(said, key=lambda notice: ("over", "close", "inside").index(notice.kind)))
 
     @property
+    def help_notices(self) -> tuple[str, ...]:
+        """What a person who helps with the other hand should be told."""
+        return _help_notices(self.scene.hand)
+
+    @property
     def finding(self) -> str:
         """Title of the curve."""
-        task, curve = self.scene.task, self.curve
-        return findings.finding(curve.amplitude_ma, curve.opening_mm, self.amplitude_ma, task.object, task.diameter_mm)
+        task, curve = self.scene.task, self.curve_with_folds
+        return findings.finding(*curve, self.amplitude_ma, task.object, task.diameter_mm)
+
+    @property
+    def curve_with_folds(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Current and opening of the curve, folds drawn upright once they are known."""
+        curve = self.curve
+        return with_folds(curve.amplitude_ma, curve.opening_mm, () if self.marks is None else self.marks.folds)
+
+    @property
+    def fits_ma(self) -> tuple[tuple[float, float], ...]:
+        """Currents that clear the object, from and to."""
+        return clearing_ranges(*self.curve_with_folds, self.scene.task.diameter_mm)
 
     @property
     def hand_key(self) -> str:
@@ -173,6 +210,11 @@ def _point(scene: sim.Scene) -> sim.Opening:
 def _cycle(scene: sim.Scene) -> Cycle:
     channel = scene.channel[0]
     return Cycle(sim.simulate(scene, duration_s=min(channel.cycle_s, 60.0)), channel.on_total_s)
+
+
+@lru_cache(maxsize=32)
+def _help_notices(hand: sim.Hand) -> tuple[str, ...]:
+    return help_notices(hand)
 
 
 def scene_to_address(scene: sim.Scene) -> str:

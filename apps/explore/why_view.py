@@ -13,15 +13,13 @@ import param
 import simulator as sim
 from apps.controls.base import Control
 from apps.explore.state import AMPLITUDES_MA, ExploreState
+from apps.explore.why_rows import SHOWN_MM, signed, why_rows
 from simulator.why import Why, explain_opening
 
-__all__ = ["WhyRows", "WhyView", "before_scene", "why_rows"]
+__all__ = ["WhyRows", "WhyView", "before_scene", "signed", "why_rows"]
 
 _NEAR_WIDEST = 0.98
 """The least current that opens this much of the widest is taken for the best: the top of a curve is flat."""
-
-_SHOWN_MM = 0.5
-"""A share that rounds to nothing has no row of its own."""
 
 _AMPLITUDE = "channel.0.pulse.amplitude_ma"
 _ASK = "No current opens this hand wider. Change the current, or pin this hand and change it, to see why the opening changes."
@@ -40,38 +38,6 @@ def before_scene(state: ExploreState) -> sim.Scene:
     opening = state.curve.opening_mm
     best = int(np.argmax(opening >= _NEAR_WIDEST * float(opening.max())))
     return state.scene.replace(_AMPLITUDE, float(AMPLITUDES_MA[best]))
-
-
-def signed(mm: float) -> str:
-    """Whole millimetres with their sign, a real minus."""
-    whole = round(mm)
-    return f"+{whole}" if whole > 0 else f"−{-whole}" if whole < 0 else "0"
-
-
-def why_rows(why: Why, first: str, last: str) -> list[dict[str, Any]]:
-    """Rows of the picture from top to bottom: before, what was gained, what was lost, now.
-
-    Every row has its words, a number to show, from where to where its bar goes [mm], its kind, and a sentence for
-    those who hear the page. Shares too small to see are one row if together they can be seen.
-    """
-    shown = {name: mm for name, mm in why.shares.items() if abs(mm) >= _SHOWN_MM}
-    order = sorted(shown, key=lambda name: (shown[name] < 0.0, -abs(shown[name])))
-    steps = [(why.labels[name], shown[name], why.sentences[name]) for name in order]
-    rest = why.total_mm - sum(shown.values())
-    if abs(rest) >= _SHOWN_MM:
-        steps.append(("All else", rest, f"All else together: {abs(rest):.0f} mm {'more' if rest > 0 else 'less'}."))
-    at = why.before_mm
-    rows = [_end(first, at)]
-    for label, mm, said in steps:
-        kind = "gain" if mm > 0 else "loss"
-        rows.append({"kind": kind, "words": label, "number": signed(mm), "from_mm": at, "to_mm": at + mm, "said": said})
-        at += mm
-    return [*rows, _end(last, why.after_mm)]
-
-
-def _end(words: str, mm: float) -> dict[str, Any]:
-    number = f"{mm:.0f} mm"
-    return {"kind": "end", "words": words, "number": number, "from_mm": 0.0, "to_mm": mm, "said": f"{words}: {number}."}
 
 
 class WhyRows(Control):
@@ -120,7 +86,7 @@ class WhyView(pn.viewable.Viewer):
         state = self._state
         before, now = before_scene(state), state.scene
         why = _why(before, now)
-        if not why.shares and abs(why.total_mm) < _SHOWN_MM:
+        if not why.shares and abs(why.total_mm) < SHOWN_MM:
             self.picture.param.update(text=_ASK_PINNED if state.pinned is not None else _ASK, rows=[])
             return
         first = "Pinned" if state.pinned is not None else "Before"

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from typing import Any, Literal, TypeVar
 
 __all__ = [
-    "QUANTITIES", "SKIN", "TOKENS", "Theme", "check_theme", "colours", "contrast", "css", "luminance", "paint",
+    "LIGHT_GLOW", "QUANTITIES", "SKIN", "TOKENS", "Theme", "check_theme", "colours", "contrast", "css", "luminance", "paint",
     "text_size",
 ]
 
@@ -44,15 +44,16 @@ TOKENS: Mapping[str, tuple[str, str]] = {
 }
 
 # Each tone: base, shade, outline. The tone is the person's choice under Aa, so it is no token of the theme.
+# On the dark page the two darker tones get a light outline: a dark one would be lost.
 SKIN: Mapping[str, Mapping[Theme, tuple[str, str, str]]] = {
     "clay": {"light": ("#EBD8C9", "#B98F76", "#6A4836"), "dark": ("#D6BDAB", "#94694F", "#4A2F20")},
     "sand": {"light": ("#D9AE88", "#9C6B47", "#563620"), "dark": ("#C39670", "#7F5334", "#3F2614")},
-    "umber": {"light": ("#A8714C", "#6E4327", "#39200F"), "dark": ("#98633F", "#5A341D", "#2A170B")},
-    "deep": {"light": ("#6B4630", "#41271A", "#1E110A"), "dark": ("#6B4731", "#3E2618", "#1A0F09")},
+    "umber": {"light": ("#A8714C", "#6E4327", "#39200F"), "dark": ("#98633F", "#5A341D", "#D2A27C")},
+    "deep": {"light": ("#6B4630", "#41271A", "#1E110A"), "dark": ("#6B4731", "#3E2618", "#B98D6C")},
 }
 
-# The blue of the light theme cannot be seen on these tones, so the glow takes the lighter blue on both themes.
-_LIGHT_GLOW = ("umber", "deep")
+LIGHT_GLOW = ("umber", "deep")
+"""The blue of the light theme cannot be seen on these tones, so the glow takes the lighter blue on both themes."""
 
 
 def check_theme(theme: str) -> Theme:
@@ -151,7 +152,7 @@ def css() -> str:
             select = f":root[data-theme={theme}][data-skin={tone}]"
             if tone == "clay" and theme == "light":
                 select = f":root,{select}"
-            glow = f"--glow:{TOKENS['current_f'][1]};" if tone in _LIGHT_GLOW else ""
+            glow = f"--glow:{TOKENS['current_f'][1]};" if tone in LIGHT_GLOW else ""
             rules.append(f":root[data-theme={theme}] [data-tone={tone}]{{--tone:{base};}}")
             rules.append(f"{select}{{--skin:{base};--skin-shade:{shade};--skin-line:{outline};{glow}}}")
     return "\n".join(rules)

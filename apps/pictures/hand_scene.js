@@ -1,28 +1,14 @@
-// Draws the hand scene as SVG from its state. Uses hand_shape.js, which stands before this file in the same module.
+// Draws the hand scene as SVG from its state. Before this file in the same module stand hand_shape.js and the colours of the
+// look: SKIN (base, shade and outline of a tone), GLOW (of the tones that need a lighter one) and FALLBACK.
 
-const SKIN = {
-  light: {
-    clay: ['#EBD8C9', '#B98F76', '#6A4836'], sand: ['#D9AE88', '#9C6B47', '#563620'],
-    umber: ['#A8714C', '#6E4327', '#39200F'], deep: ['#6B4630', '#41271A', '#1E110A'],
-  },
-  dark: {
-    clay: ['#D6BDAB', '#94694F', '#4A2F20'], sand: ['#C39670', '#7F5334', '#3F2614'],
-    // The two darker tones get a lighter rim: a dark line would be lost on the dark page.
-    umber: ['#98633F', '#5A341D', '#D2A27C'], deep: ['#6B4731', '#3E2618', '#B98D6C'],
-  },
-}
-const FALLBACK = {
-  bg: '#F3F6F5', surface: '#FFFFFF', sel: '#E3EBEA', ink: '#14262C', ink2: '#4C5D63', edge: '#6B7E85', line: '#C7D1D1',
-  hair: '#E1E7E6', 'current-t': '#0068A8', 'current-f': '#0072B2', 'force-t': '#BA4700', 'force-f': '#D55E00',
-  'angle-t': '#9A3A73', 'angle-f': '#C2659A', 'opening-t': '#007352', 'opening-f': '#009E73', 'caution-t': '#513B00',
-  'caution-f': '#E69F00', object: '#B9C6CB', 'object-edge': '#8FA2A9',
-}
 const color = name => `var(--${name}, ${FALLBACK[name]})`
 const SVG_NS = 'http://www.w3.org/2000/svg'
 const GREY = '#A6A09A'
 const TENDONS = ['FDS', 'FDP', 'EDC', 'central', 'terminal']
 const REST = { from: -184, to: -118 }
 const TABLE_MM = -166
+const ANGLED = ['wrist', 'MCP', 'PIP', 'DIP']
+const ARC_MM = [34, 36, 26, 20]
 const EASE_MS = 180
 let sceneCount = 0
 
@@ -185,6 +171,11 @@ function buildScene(host) {
     lit: make(world, 'path', { fill: 'none', 'stroke-width': 2, style: `stroke:${color('current-f')}` }),
   }))
   n.before = make(world, 'path', { fill: 'none', 'stroke-width': 0.9, style: `stroke:${color('ink2')}`, visibility: 'hidden' })
+  const arcs = n.arcs = make(world, 'g', { fill: 'none', visibility: 'hidden' })
+  n.arcHalo = make(arcs, 'path', { 'stroke-width': 3.6, style: `stroke:${color('surface')};stroke-opacity:.85` })
+  n.arcStraight = make(arcs, 'path', { 'stroke-width': 1.1, 'stroke-dasharray': '3 2.2', style: `stroke:${color('angle-t')}` })
+  n.leader = make(arcs, 'path', { 'stroke-width': 0.8, style: `stroke:${color('angle-t')};stroke-opacity:.8` })
+  n.arcLine = make(arcs, 'path', { 'stroke-width': 1.9, style: `stroke:${color('angle-t')}` })
   n.lineHalo = make(world, 'path', { fill: 'none', 'stroke-width': 4.4, style: `stroke:${color('surface')};stroke-opacity:.85` })
   n.line = make(world, 'path', { fill: 'none', 'stroke-width': 2, style: `stroke:${color('opening-t')}` })
   n.text = make(svg, 'text', {
@@ -192,12 +183,16 @@ function buildScene(host) {
     'stroke-linejoin': 'round', 'text-anchor': 'middle',
   })
   n.words = [0, 1].map(() => make(n.text, 'tspan'))
+  n.degrees = ANGLED.map(() => make(svg, 'text', {
+    style: `fill:${color('angle-t')};stroke:${color('surface')};paint-order:stroke;font-weight:700;font-variant-numeric:tabular-nums`,
+    'stroke-linejoin': 'round', 'text-anchor': 'middle', visibility: 'hidden', class: 'degrees',
+  }))
   return n
 }
 
 function paintSkin(n, tone, dark) {
   const [base, shade, line] = (SKIN[dark ? 'dark' : 'light'])[tone] ?? SKIN.light.clay
-  const deep = tone === 'umber' || tone === 'deep'
+  const deep = tone in GLOW
   n.deep = deep; n.dark = dark
   for (const p of [n.bodyFill, n.thumbFill]) put(p, { fill: base })
   for (const p of [...n.bodyShade, ...n.thumbShade]) put(p, { stroke: shade })
@@ -213,7 +208,7 @@ function paintSkin(n, tone, dark) {
   put(n.hood, { fill: color('force-f'), 'fill-opacity': 0.18, stroke: line, 'stroke-opacity': 0.4 })
   for (const k of TENDONS) put(n.halo[k], { stroke: light })
   // On dark skin the light theme's blue would be lost.
-  const blue = deep ? '#56B4E9' : color('current-f')
+  const blue = GLOW[tone] ?? color('current-f')
   const strength = dark ? [1, 0.6, 0] : [0.85, 0.42, 0]
   n.glowStops.forEach((s, i) => s.setAttribute('style', `stop-color:${blue};stop-opacity:${strength[i]}`))
   for (const p of n.pads) {
@@ -482,6 +477,7 @@ function drawOpening(n, shape, state, view, width, mirror, moving) {
     return [x, y]
   })
   n.wordPlace = best
+  n.wordSize = [w, h]
   let [x, y] = spots[best]
   // In a movement the words glide to a new side instead of leaping there.
   if (moving && n.wordAt) { x = n.wordAt[0] + 0.25 * (x - n.wordAt[0]); y = n.wordAt[1] + 0.25 * (y - n.wordAt[1]) }
@@ -491,6 +487,56 @@ function drawOpening(n, shape, state, view, width, mirror, moving) {
     if (t.textContent !== words[i]) t.textContent = words[i]
     put(t, { x: num(mirror * x), y: num(-y + font * 0.35 + (meets ? (i - 0.5) * font * 1.08 : 0)) })
   })
+}
+
+// Angle of each joint: an arc from where a straight joint would point to where the next bone points, and its degrees.
+function drawAngles(n, shape, state, view, width, mirror, look, moving) {
+  put(n.arcs, { visibility: look.angles ? 'visible' : 'hidden' })
+  for (const t of n.degrees) put(t, { visibility: look.angles ? 'visible' : 'hidden' })
+  if (!look.angles) return
+  const near = shape.near, scale = width / view.w, font = clamp(width * 0.03, 17, 27) / scale, h = font * 1.02
+  const taken = state.opening && n.wordAt ? [wordBox(...n.wordAt, ...n.wordSize)] : []
+  const drawn = [], arcs = [], straight = [], ends = state.opening?.points ?? []
+  const lines = [0, 0.2, 0.4, 0.6, 0.8, 1].map(f => ends.length && [0, 1].map(k => ends[0][k] + f * (ends[1][k] - ends[0][k]))).filter(Boolean)
+  ANGLED.forEach((_, k) => {
+    const i = k + 1, j = near.joints[i], from = near.dirs[i - 1], turn = near.dirs[i] - from, r = ARC_MM[k], line = []
+    for (let s = 0; s <= 12; s++) line.push([j[0] + r * Math.cos(from + turn * s / 12), j[1] + r * Math.sin(from + turn * s / 12)])
+    drawn.push(...line)
+    arcs.push(lineText(line))
+    straight.push(lineText([j, [j[0] + (r + 5) * Math.cos(from), j[1] + (r + 5) * Math.sin(from)]]))
+  })
+  put(n.arcLine, { d: arcs.join('') }); put(n.arcHalo, { d: [...arcs, ...straight].join('') }); put(n.arcStraight, { d: straight.join('') })
+  const places = n.anglePlaces ?? (n.anglePlaces = []), at = n.angleAt ?? (n.angleAt = []), leaders = []
+  for (const k of [3, 2, 1, 0]) {
+    const i = k + 1, j = near.joints[i], text = `${Math.abs(Math.round(state.angle[ANGLED[k]]))}°`, w = font * (0.62 * text.length + 0.1)
+    // To the back of the joint first, where the skin is bare; then to the palm; each straight out, and turned both ways.
+    const back = (near.dirs[i - 1] + near.dirs[i]) / 2 + Math.PI / 2
+    let best = 0, least = Infinity, spot = j, index = 0
+    for (const side of [0, Math.PI]) for (const turn of [0, 0.5, -0.5, 1, -1]) for (const far of [3, 9, 17, 27]) {
+      const a = back + side + turn, c = Math.cos(a), q = Math.sin(a), skin = (side ? PALMAR_JOINT : DORSAL_JOINT)[i]
+      const out = skin + far + Math.abs(c) * w / 2 + Math.abs(q) * h / 2
+      const x = clamp(j[0] + c * out, view.x0 + w / 2 + 4, view.x0 + view.w - w / 2 - 4)
+      const y = clamp(j[1] + q * out, view.y1 - view.h + h / 2 + 3, view.y1 - h / 2 - 3), b = wordBox(x, y, w, h)
+      let cost = 0.16 * (Math.hypot(x - j[0], y - j[1]) - skin) + (side ? 3 : 0) + Math.abs(turn) - (index === places[k] ? (moving ? 6 : 0.5) : 0)
+      for (const p of n.skinPoints) if (p[0] > b.x0 - 1 && p[0] < b.x1 + 1 && p[1] > b.y0 - 1 && p[1] < b.y1 + 1) cost += 1.2
+      for (const p of [...drawn, ...lines]) if (p[0] > b.x0 - 2 && p[0] < b.x1 + 2 && p[1] > b.y0 - 2 && p[1] < b.y1 + 2) cost += 2
+      for (const o of taken) if (b.x0 < o.x1 + 2 && b.x1 > o.x0 - 2 && b.y0 < o.y1 + 2 && b.y1 > o.y0 - 2) cost += 60
+      if (cost < least) { least = cost; best = index; spot = [x, y] }
+      index += 1
+    }
+    places[k] = best
+    let [x, y] = spot
+    if (moving && at[k]) { x = at[k][0] + 0.25 * (x - at[k][0]); y = at[k][1] + 0.25 * (y - at[k][1]) }
+    at[k] = [x, y]
+    taken.push(wordBox(x, y, w, h))
+    // A number that had to move away from its joint is tied to it.
+    const dx = j[0] - x, dy = j[1] - y, away = Math.hypot(dx, dy), edge = 1.1 * Math.min(w / 2 / Math.abs(dx || 1e-9), h / 2 / Math.abs(dy || 1e-9))
+    if (away * (1 - edge) > DORSAL_JOINT[i] + 7) leaders.push(lineText([[x + edge * dx, y + edge * dy], [x + 0.97 * dx, y + 0.97 * dy]]))
+    const t = n.degrees[k]
+    if (t.textContent !== text) t.textContent = text
+    put(t, { x: num(mirror * x), y: num(-y + font * 0.35), 'font-size': num(font), 'stroke-width': num(font * 0.28) })
+  }
+  put(n.leader, { d: leaders.join('') })
 }
 
 function skinCloud(shape) {
@@ -516,13 +562,14 @@ function drawScene(n, state, look, moving) {
   drawSplint(n, shape, look.held, view.tableY, view.narrow)
   drawObject(n, shape, look.object, state, view)
   drawOpening(n, shape, state, view, look.width, mirror, moving)
+  drawAngles(n, shape, state, view, look.width, mirror, look, moving)
   return shape
 }
 
 // ---- component ------------------------------------------------------------------------------------------------------
 
 const POSTURE = ['angle_deg', 'tension', 'slack_mm', 'recruited', 'current', 'opening']
-const LOOK = ['pads', 'object', 'wrist_held', 'side', 'skin', 'label']
+const LOOK = ['pads', 'object', 'wrist_held', 'side', 'skin', 'label', 'angles']
 
 export function render({ model, el }) {
   const host = document.createElement('div')
@@ -541,7 +588,7 @@ export function render({ model, el }) {
     const pads = plain(model.pads)
     return {
       pads: pads?.length === 2 ? pads : [{ from_mm: 52, to_mm: 92 }, { from_mm: 118, to_mm: 150 }],
-      object: plain(model.object), held: model.wrist_held, side: chosen(model.side, 'side', 'left'),
+      object: plain(model.object), held: model.wrist_held, angles: Boolean(model.angles), side: chosen(model.side, 'side', 'left'),
       width: host.clientWidth || 648, height: host.clientHeight || 434,
     }
   }

@@ -7,26 +7,18 @@ Python sends the state of the model; the shape, the drawing and the playing of a
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from pathlib import Path
 from typing import Any, ClassVar
 
 import param
 from panel.custom import JSComponent
+
+from apps.pictures.source import scene_source
 
 __all__ = ["JOINTS", "TENDONS", "HandScene", "scene_source"]
 
 JOINTS = ("wrist", "MCP", "PIP", "DIP", "CMC", "THUMB_MCP", "IP")
 TENDONS = ("EDC", "FDP", "FDS", "central", "terminal")
 _FRAME_KEYS = frozenset({"t_ms", "angle_deg", "tension", "slack_mm", "recruited", "current", "opening"})
-_HERE = Path(__file__).parent
-
-
-def scene_source() -> str:
-    """Return the module that draws the scene: the shape first, then the drawing.
-
-    The files are joined because a component's module cannot import a neighbour by a relative path.
-    """
-    return "\n".join((_HERE / name).read_text(encoding="utf-8") for name in ("hand_shape.js", "hand_scene.js"))
 
 
 class HandScene(JSComponent):
@@ -67,6 +59,7 @@ class HandScene(JSComponent):
         doc="`name` and `diameter_mm`; it stands on the bench, in the hand with `held`, or at `center_mm`, there with a "
         "`stand` down to the bench if wanted.",
     )
+    angles = param.Boolean(default=False, doc="Draw the angle of each joint as an arc with its degrees.")
     wrist_held = param.Boolean(default=False, doc="Draw a rest with two straps that holds the wrist.")
     side = param.Selector(default="page", objects=["page", "left", "right"], doc="Which arm; `page`: as chosen there.")
     skin = param.Selector(

@@ -138,11 +138,16 @@ class Live:
         full = np.array([number(f"architecture.{names[i].lower()}.force_n") for i in used])
         pulled = muscle.session_force([train.onset_s], [share[:, used]], full, time, tiring=True)
         drive = {names[i]: pulled.force_n[:, k] / full[k] for k, i in enumerate(used)}
-        steps = {name: value[1:, None] for name, value in drive_of_hand(drive, self._hand, time.size).items()}
+        driven = drive_of_hand(drive, self._hand, time.size)
+        steps = {name: value[1:, None] for name, value in driven.items()}
         moved = mechanics.motion(self._hand, steps, STEP_S, start=self._posture(now_s), model=mechanics.scene_hand())
         first = np.array([[self._now(joint, now_s) for joint in mechanics.JOINTS]])
         angles = np.concatenate([first, moved[:, 0]])
         by_joint = {joint: angles[:, k] for k, joint in enumerate(mechanics.JOINTS)}
+        by_joint |= mechanics.thumb_motion_deg(
+            driven, STEP_S, start_deg={joint: self._now(joint, now_s) for joint in mechanics.THUMB_JOINTS},
+            model=mechanics.scene_hand(),
+        )
         opening, points = mechanics.opening(self._hand, by_joint)
         if self.step in ("grasp", "carry", "let go"):  # the object is in the way: the hand stops on it
             self._stop_on_object(opening, points, by_joint)

@@ -16,7 +16,6 @@ from apps.look.address import asked
 from apps.look.frame import page_template
 from apps.look.pages import PAGES
 from apps.pictures.hand_scene import HandScene
-from apps.pictures.thumb import thumb_deg
 from apps.practise.change_table import ChangeTable, change_rows, in_background
 from apps.practise.half_hour import HalfHour, half_hour_finding
 from apps.practise.live import AHEAD_S, Live, Piece
@@ -179,8 +178,7 @@ class Practice:
         frames = [
             {
                 "t_ms": round(1e3 * float(piece.t_s[i] - piece.t_s[0])),
-                "angle_deg": {**{j: round(float(v[i]), 2) for j, v in piece.angle_deg.items()},
-                              **thumb_deg()},
+                "angle_deg": {j: round(float(v[i]), 2) for j, v in piece.angle_deg.items()},
                 "opening": {"mm": round(float(piece.opening_mm[i]), 1), "points": np.round(piece.points_mm[i], 2).tolist()},
                 "tension": {"EDC": min(1.0, float(piece.force_n[i]) / 150.0)},
                 "recruited": {"openers": round(opener * float(level[i]), 3), "closers": round(closers * float(level[i]), 3)},

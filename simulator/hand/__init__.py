@@ -1,15 +1,16 @@
 """Muscle drive -> angles of wrist, MCP, PIP and DIP -> the gap between thumb and fingers.
 
-Stage ``hand``, after ``muscle`` and before ``run``. The middle finger stands for all fingers. Read in this order:
-`parameters` (the numbers), `tendons` (paths and arms), `energy` (one potential, all torques), `newton` (the walk
-downhill), `posture` (what rests), `reflex` and `moving` (what moves), `thumb`, `geometry` (what is seen),
-`helping` and `readying` (what eases a tight hand).
+Stage ``hand``, after ``muscle`` and before ``run``. The middle finger stands for all fingers; the index is solved beside
+it. Read in this order: `parameters` (the numbers), `tendons` (paths and arms), `energy` (one potential, all torques),
+`newton` (the walk downhill), `posture` (what rests), `reflex` and `moving` (what moves), `thumb`, `index`, `geometry`
+(what is seen), `helping` and `readying` (what eases a tight hand).
 """
 
 from __future__ import annotations
 
 from simulator.hand.geometry import finger_points_mm, opening, thumb_points_mm, widest_cylinder_mm
 from simulator.hand.helping import LETTING_GO, grip_after_release, help_force_n, help_notices
+from simulator.hand.index import INDEX_JOINTS, index_angles_deg, index_extensor_drive, index_hand
 from simulator.hand.moving import motion, motion_and_memory
 from simulator.hand.parameters import JOINTS, MUSCLES, PER_RAY, WRIST_FLEXORS, HandModel, changed, scene_hand, standard_hand
 from simulator.hand.posture import Posture, equilibrium, is_claw, posture_under, relaxed_posture
@@ -19,6 +20,7 @@ from simulator.hand.tendons import moment_arm_mm
 from simulator.hand.thumb import THUMB_JOINTS, THUMB_MUSCLES, thumb_angles_deg, thumb_motion_deg
 
 __all__ = [
+    "INDEX_JOINTS",
     "JOINTS",
     "LETTING_GO",
     "MUSCLES",
@@ -36,6 +38,9 @@ __all__ = [
     "grip_after_release",
     "help_force_n",
     "help_notices",
+    "index_angles_deg",
+    "index_extensor_drive",
+    "index_hand",
     "is_claw",
     "moment_arm_mm",
     "motion",

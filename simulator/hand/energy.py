@@ -1,8 +1,9 @@
 """One potential for the whole hand, with its gradient and Hessian worked out by hand.
 
 Stage ``hand``. ``U(q) = 3.2 U_finger(wrist, MCP, PIP, DIP) + U_wrist(wrist)`` in N mm: muscles (active and passive,
-rigid tendons), capsules, the wrist's own stops and stiffness, gravity, the other hand's push. All torques are its slopes,
-so the stiffness is symmetric and a posture does not depend on the way it was reached. All functions take n postures at once.
+rigid tendons), capsules, the wrist's own stops and stiffness, a table below, gravity, the other hand's push. All torques
+are its slopes, so the stiffness is symmetric and a posture does not depend on the way it was reached. All functions take
+n postures at once.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from scipy.special import erf, expit
 from simulator.hand.parameters import Capsule, HandLike, HandModel
 from simulator.hand.tendons import PATHS, path_of
 
-__all__ = ["FOREARM_GRAVITY", "TONED", "Constants", "Energy", "constants_of", "energy_of", "metric_of", "tension_n"]
+__all__ = ["FOREARM_GRAVITY", "TONED", "Constants", "Energy", "constants_of", "energy_of", "metric_of", "table_deg", "tension_n"]
 
 Array = NDArray[np.float64]
 
@@ -63,6 +64,7 @@ class Constants:
     passive_shift: Array
     rays: Array
     weight_nmm: Array
+    stop_sign: Array
     stop_scale: Array
     stop_at: Array
     stop_fold: Array
@@ -71,7 +73,8 @@ class Constants:
 
 @lru_cache(maxsize=64)
 def constants_of(
-    model: HandModel, length_factor: float, hand_length_mm: float, gravity: float, help_share: float = 0.0
+    model: HandModel, length_factor: float, hand_length_mm: float, gravity: float, help_share: float = 0.0,
+    rests: bool = False,
 ) -> Constants:
     """Constants of a hand.
 
@@ -86,6 +89,8 @@ def constants_of(
         1 pronated, 0 neutral or left out, -1 supinated.
     help_share : float
         The other hand's push under the fingers, share of its ceiling.
+    rests : bool
+        Forearm and palm lie on a table; it stops the wrist on the side that gravity draws to.
     """
     long = (model.edc, model.fdp, model.fds, model.intrinsics)
     short = (model.ecrl, model.ecrb, model.ecu)
@@ -96,7 +101,12 @@ def constants_of(
     at_zero[1] += shortened * model.fdp.unit_mm / model.fdp.fibre_mm
     at_zero[2] += shortened * model.fds.unit_mm / model.fds.fibre_mm
     late = flexors.passive_late - shortened * flexors.unit_mm / flexors.fibre_mm
+    weight = gravity * _levers(model, hand_length_mm)
     stops = _stops(model)
+    sign = _STOP_SIGN[: len(stops[0])]
+    if rests and gravity != 0.0:
+        stops = _with_table(stops, model, gravity, float(weight.sum()))
+        sign = np.concatenate([sign, np.full((1, 1, 1), gravity)])
     return Constants(
         model=model,
         force_n=_column([m.force_n for m in (*long, *short)] + [lump]),
@@ -106,7 +116,8 @@ def constants_of(
         passive_on=_column([1.0] * 4 + [0.0] * 3 + [1.0]) / np.expm1(model.muscle_curve.passive_shape),
         passive_shift=_column([0.0] * 7 + [late]),
         rays=_column([model.rays.share] * 4 + [1.0] * 4),
-        weight_nmm=gravity * _levers(model, hand_length_mm),
+        weight_nmm=weight,
+        stop_sign=sign,
         stop_scale=stops[0],
         stop_at=stops[1],
         stop_fold=stops[2],
@@ -169,7 +180,7 @@ def energy_of(
     hessian += (path.bend_mm * (k.rays * force)).sum(axis=2)
 
     # Stops push back exponentially: extension, flexion, flesh against flesh in a fist, and the wrist's hard end.
-    sign = _STOP_SIGN[: len(k.stop_at)]
+    sign = k.stop_sign
     stop_0, stop_1, stop_2 = _exponential(sign * (q - k.stop_at) / k.stop_fold, curve.straight_above)
     value += (k.stop_scale * k.stop_fold * stop_0).sum(axis=(0, 1))
     gradient += (sign * k.stop_scale * stop_1).sum(axis=0)
@@ -267,6 +278,31 @@ def _stops(model: HandModel) -> tuple[Array, Array, Array]:
         at.append([-wrist.hard_extension_deg, 0.0, 0.0, 0.0])
         fold.append([wrist.hard_fold_deg, 1.0, 1.0, 1.0])
     return np.array(scale)[:, :, None], np.radians(at)[:, :, None], np.radians(fold)[:, :, None]
+
+
+def table_deg(model: HandModel) -> float:
+    """How far the wrist bends until the palm lies on the table [deg], or its back with the palm up.
+
+    The palm's skin meets the table at the heads of the metacarpals; hand and wrist grow alike, so size plays no part.
+    """
+    bones = model.bones
+    lower_mm = model.table.wrist_half_mm - model.skin.palm_half_mm
+    return float(np.degrees(np.arcsin(lower_mm / (bones.metacarpal * bones.reference_length_mm))))
+
+
+def _with_table(
+    stops: tuple[Array, Array, Array], model: HandModel, gravity: float, weight_nmm: float
+) -> tuple[Array, Array, Array]:
+    """The stops, and the table as a row more: it bears the hand's weight at the angle where the palm touches."""
+    scale, at, fold = stops
+    rows = []
+    for part, wrist, other in (
+        (scale, abs(weight_nmm), 0.0),
+        (at, np.radians(gravity * table_deg(model)), 0.0),
+        (fold, np.radians(model.table.fold_deg), 1.0),
+    ):
+        rows.append(np.concatenate([part, np.array([wrist, other, other, other])[None, :, None]]))
+    return rows[0], rows[1], rows[2]
 
 
 def _levers(model: HandModel, hand_length_mm: float) -> Array:

@@ -58,7 +58,9 @@ def help_notices(hand: HandLike, posture: Posture | None = None, *, model: HandM
     return tuple(found)
 
 
-def grip_after_release(time_s: ArrayLike, released_s: float, own_grip: float, *, who: str = "paretic") -> Array:
+def grip_after_release(
+    time_s: ArrayLike, released_s: float, own_grip: float, *, who: str = "paretic", switch_off_s: float | None = None
+) -> Array:
     """Own drive of the flexors after the wish to let go.
 
     Parameters
@@ -70,6 +72,8 @@ def grip_after_release(time_s: ArrayLike, released_s: float, own_grip: float, *,
         Drive until then, share of full force.
     who : {"paretic", "other hand", "healthy"}
         Whose hand: published mean delays of 5.0, 1.6 and 0.4 s (seo-2009).
+    switch_off_s : float, optional
+        A delay in place of the published one, 0 or more.
 
     Returns
     -------
@@ -78,7 +82,7 @@ def grip_after_release(time_s: ArrayLike, released_s: float, own_grip: float, *,
     Raises
     ------
     ValueError
-        Another name.
+        Another name, or a delay below zero.
 
     Notes
     -----
@@ -86,7 +90,10 @@ def grip_after_release(time_s: ArrayLike, released_s: float, own_grip: float, *,
     """
     if who not in LETTING_GO:
         raise ValueError(f"'who' must be one of {', '.join(LETTING_GO)} (got '{who}')")
-    delay = number(f"effort.letting_go.{who.replace(' ', '_')}_s")
+    if switch_off_s is not None and not (np.isfinite(switch_off_s) and switch_off_s >= 0.0):
+        raise ValueError(f"'switch_off_s' must be 0 or more (got {switch_off_s})")
+    delay = number(f"effort.letting_go.{who.replace(' ', '_')}_s") if switch_off_s is None else switch_off_s
+    after = np.asarray(time_s, dtype=float) - released_s - delay
     fall = delay * number("effort.letting_go.fall_share")
-    along = np.clip((np.asarray(time_s, dtype=float) - released_s - delay) / fall + 0.5, 0.0, 1.0)
+    along = np.clip(after / fall + 0.5, 0.0, 1.0) if fall > 0.0 else np.where(after < 0.0, 0.0, 1.0)
     return np.asarray(own_grip * 0.5 * (1.0 + np.cos(np.pi * along)))

@@ -54,7 +54,7 @@ def descend(
     *,
     pull_n: Array | None = None,
     tone: Array | None = None,
-    wrist_held: bool = False,
+    wrist_held: bool | NDArray[np.bool_] = False,
     anchor: Array | None = None,
     friction_per_step: float = 0.0,
     most: int = 60,
@@ -71,8 +71,8 @@ def descend(
     pull_n : ndarray, shape (8, n), optional
     tone : ndarray, shape (3, n), optional
         As in `energy.energy_of`.
-    wrist_held : bool
-        Keep the wrist where it starts.
+    wrist_held : bool or ndarray of bool, shape (n,)
+        Keep the wrist where it starts, in all rows or in these.
     anchor : ndarray, shape (4, n), optional
         Posture one time step ago; `friction_per_step` times the metric holds on to it.
     friction_per_step : float
@@ -83,7 +83,7 @@ def descend(
         A row is done when no free joint has a larger net torque.
     """
     metric = metric_of(constants.model)
-    free = np.array([not wrist_held, True, True, True])
+    held = np.broadcast_to(np.asarray(wrist_held), q.shape[1:])
     rows = np.arange(q.shape[1])
     found, residual = q.copy(), np.empty(q.shape[1])
     at, here = q.copy(), None
@@ -99,7 +99,7 @@ def descend(
             energy = Energy(
                 energy.value + 0.5 * (pull * away * away).sum(axis=0), energy.gradient + pull * away, energy.hessian
             )
-        energy.gradient[~free] = 0.0
+        energy.gradient[0, held] = 0.0
         return energy
 
     here = look(at)
@@ -111,12 +111,12 @@ def descend(
             found[:, rows[done]], residual[rows[done]] = at[:, done], worst[done]
             if done.all():
                 break
-            rows, at, damping, drive = rows[going], at[:, going], damping[going], drive[:, going]
+            rows, at, damping, drive, held = rows[going], at[:, going], damping[going], drive[:, going], held[going]
             here = Energy(here.value[going], here.gradient[:, going], here.hessian[:, :, going])
             pull_n = None if pull_n is None else pull_n[:, going]
             tone = None if tone is None else tone[:, going]
             anchor = None if anchor is None else anchor[:, going]
-        step = _step(here, damping, metric, free)
+        step = _step(here, damping, metric, held)
         trial = at + step
         there = look(trial)
         down = there.value <= here.value + _ROUNDING * (1.0 + np.abs(here.value))
@@ -130,14 +130,14 @@ def descend(
     return Rest(found, residual, iterations, int((residual > done_nmm).sum()))
 
 
-def _step(here: Energy, damping: Array, metric: Array, free: NDArray[np.bool_]) -> Array:
+def _step(here: Energy, damping: Array, metric: Array, held: NDArray[np.bool_]) -> Array:
     """Damped Newton step, no joint further than the longest step."""
     root = np.sqrt(metric)
     scaled = here.hessian / (root[:, None] * root[None, :])
-    if not free.all():
-        scaled[~free] = 0.0
-        scaled[:, ~free] = 0.0
-        scaled[~free, ~free] = 1.0
+    if held.any():
+        scaled[0, :, held] = 0.0
+        scaled[:, 0, held] = 0.0
+        scaled[0, 0, held] = 1.0
     slope = -here.gradient / root
     diagonal = np.arange(4)
     scaled[diagonal, diagonal] += damping

@@ -31,6 +31,7 @@ __all__ = [
     "HandModel",
     "Helping",
     "Hood",
+    "Index",
     "LongFlexor",
     "Mass",
     "Metric",
@@ -40,6 +41,7 @@ __all__ = [
     "Reflex",
     "ShortMuscle",
     "Skin",
+    "Table",
     "Thumb",
     "ThumbJoint",
     "Tone",
@@ -79,6 +81,8 @@ class HandLike(Protocol):
     def forearm(self) -> str: ...
     @property
     def wrist_held_deg(self) -> float | None: ...
+    @property
+    def wrist_rests(self) -> bool: ...
     @property
     def reflex_gain(self) -> float: ...
     @property
@@ -221,6 +225,14 @@ class Wrist:
 
 
 @dataclass(frozen=True, slots=True)
+class Table:
+    """The table that forearm and palm may lie on: the wrist's axis above it, and how softly the flesh gives way."""
+
+    wrist_half_mm: float
+    fold_deg: float
+
+
+@dataclass(frozen=True, slots=True)
 class WristArm:
     """Arms at the wrist as polynomials in wrist flexion [rad], low order first, in cm."""
 
@@ -247,6 +259,29 @@ class Bones:
     """Bone lengths of the middle ray over hand length."""
 
     reference_length_mm: float
+    metacarpal: float
+    proximal: float
+    middle: float
+    distal: float
+
+
+@dataclass(frozen=True, slots=True)
+class Index:
+    """What of the index's ray is its own: forces, fibres, arms at MCP, PIP and DIP, bones over hand length."""
+
+    edc_force_n: float
+    eip_force_n: float
+    edc_fibre_mm: float
+    edc_mcp_arm_mm: float
+    fdp_force_n: float
+    fdp_fibre_mm: float
+    fdp_mcp_arm_mm: float
+    fdp_pip_arm_mm: float
+    fdp_dip_arm_mm: float
+    fds_force_n: float
+    fds_fibre_mm: float
+    fds_mcp_arm_mm: float
+    fds_pip_arm_mm: float
     metacarpal: float
     proximal: float
     middle: float
@@ -381,9 +416,11 @@ class HandModel:
     pl: Force
     wrist_flexors: WristFlexors
     wrist: Wrist
+    table: Table
     wrist_arm: WristArm
     muscle_curve: MuscleCurve
     bones: Bones
+    index: Index
     mass: Mass
     thumb: Thumb
     thumb_cmc: ThumbJoint
@@ -402,7 +439,8 @@ _SECTIONS: dict[str, type[Any]] = {
     "rays": Rays, "edc": Edc, "fdp": LongFlexor, "fds": LongFlexor, "intrinsics": ShortMuscle, "hood": Hood,
     "mcp": Capsule, "pip": Capsule, "dip": Capsule, "capsule": CapsuleScale, "contact": Contact, "ecrl": Fibre,
     "ecrb": Fibre, "ecu": Fibre, "fcr": Force, "fcu": Force, "pl": Force, "wrist_flexors": WristFlexors, "wrist": Wrist,
-    "wrist_arm": WristArm, "muscle_curve": MuscleCurve, "bones": Bones, "mass": Mass, "thumb": Thumb, "thumb_cmc": ThumbJoint,
+    "table": Table, "wrist_arm": WristArm, "muscle_curve": MuscleCurve, "bones": Bones, "index": Index,
+    "mass": Mass, "thumb": Thumb, "thumb_cmc": ThumbJoint,
     "thumb_mcp": ThumbJoint, "thumb_ip": ThumbJoint, "skin": Skin,
     "claw": Claw, "metric": Metric, "friction": Friction,
     "tone": Tone, "reflex": Reflex, "helping": Helping,

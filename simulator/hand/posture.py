@@ -145,6 +145,7 @@ def equilibrium(
     model: HandModel | None = None,
     start: Posture | None = None,
     tone: Mapping[str, ArrayLike] | None = None,
+    wrist_held_deg: ArrayLike | None = None,
 ) -> Posture:
     """Postures of the hand under n settings of its muscles' drive.
 
@@ -162,6 +163,8 @@ def equilibrium(
         Where to start, one row or n; near it fewer steps are needed. By default from the hand at rest.
     tone : mapping of str to array, shape (n,), optional
         Resting drive ``finger`` and ``wrist`` in place of the hand's own, so that hands that differ in it are one call.
+    wrist_held_deg : array, shape (n,), optional
+        Where each row's wrist is held, not a number where it is free, in place of the hand's own.
 
     Returns
     -------
@@ -189,9 +192,11 @@ def equilibrium(
     if q.shape[1] not in (1, n):
         raise ValueError(f"'start' must have 1 or {n} rows (got {q.shape[1]}); use one posture for each drive")
     q = np.repeat(q, n, axis=1) if q.shape[1] == 1 else q.copy()
-    if hand.wrist_held_deg is not None:
-        q[0] = np.radians(hand.wrist_held_deg)
-    rest = descend(constants, q, rows, tone=toned, wrist_held=hand.wrist_held_deg is not None)
+    own = np.nan if hand.wrist_held_deg is None else hand.wrist_held_deg
+    at = np.broadcast_to(np.asarray(own if wrist_held_deg is None else wrist_held_deg, dtype=float), (n,))
+    held = np.isfinite(at)
+    q[0, held] = np.radians(at[held])
+    rest = descend(constants, q, rows, tone=toned, wrist_held=held)
     return _posture(hand, constants, drive, rows, toned, rest)
 
 
@@ -204,7 +209,8 @@ def is_claw(model: HandModel, mcp_deg: Array, pip_deg: Array) -> NDArray[np.bool
 def hand_constants(hand: HandLike, model: HandModel) -> Constants:
     """Constants of a hand with its weight."""
     return constants_of(
-        model, float(hand.flexor_length_factor), float(hand.hand_length_mm), gravity_of(hand), float(hand.help_opening)
+        model, float(hand.flexor_length_factor), float(hand.hand_length_mm), gravity_of(hand), float(hand.help_opening),
+        bool(hand.wrist_rests),
     )
 
 
@@ -262,6 +268,7 @@ def rest_of(hand: HandLike, model: HandModel) -> Rest:
         float(hand.wrist_tone),
         None if held is None else float(held),
         float(hand.help_opening),
+        bool(hand.wrist_rests),
     )
 
 
@@ -273,7 +280,7 @@ def angles_rad(posture: Posture) -> Array:
 @lru_cache(maxsize=64)
 def _rest(
     model: HandModel, factor: float, length_mm: float, gravity: float, finger: float, wrist: float, held: float | None,
-    helped: float,
+    helped: float, rests: bool,
 ) -> Rest:
     rows = np.zeros((len(PATHS), 1))
     toned = np.array([[finger], [finger], [wrist]])
@@ -281,7 +288,7 @@ def _rest(
     start = _guess(1)
     if held is not None:
         start[0] = np.radians(held)
-    constants = constants_of(model, factor, length_mm, gravity, helped)
+    constants = constants_of(model, factor, length_mm, gravity, helped, rests)
     return descend(constants, start, rows, tone=toned, wrist_held=held is not None)
 
 

@@ -5,7 +5,8 @@ Stage ``hand``. Each joint balances its muscles against a spring that stiffens t
 That is the slope of a potential, and solved in one line. Left out: force-length, the pull of these muscles at the wrist,
 turning of the thumb across the palm. Arms and stiffness are recalled or chosen, not measured on one hand.
 
-Where the model's `thumb.driven` is 0, as in the fact table, the thumb stays at rest.
+Effort of the person's own and resting tone move the fingers only. Where the model's `thumb.driven` is 0, for a look at
+what the fingers do alone, the thumb stays at rest.
 """
 
 from __future__ import annotations

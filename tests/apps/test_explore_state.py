@@ -9,6 +9,7 @@ import pytest
 
 import simulator as sim
 from apps.explore import findings
+from apps.explore.settings import SettingsView
 from apps.explore.state import ExploreState, scene_from_address, scene_to_address
 
 AMPLITUDE = "channel.0.pulse.amplitude_ma"
@@ -88,7 +89,7 @@ def test_parts_of_a_hill_are_told_in_order() -> None:
     ("now", "object_mm", "words"),
     [
         (2.0, 45.0, "The hand starts to open at 10 mA"),
-        (18.0, 45.0, "The pot fits from 15 mA"),
+        (18.0, 45.0, "The pot fits from 15.1 mA"),
         (18.0, 90.0, "At its widest, 70 mm: too narrow for the pot"),
         (40.0, 45.0, "Past 22 mA the hand closes again"),
     ],
@@ -103,3 +104,18 @@ def test_angles_in_words() -> None:
     assert findings.bend_words(-19.0) == "19° past straight"
     assert findings.bend_words(62.0) == "62° bent"
     assert findings.bend_words(0.2) == "0° straight"
+
+
+def test_wrist_is_free_on_the_table_or_held() -> None:
+    state = ExploreState()
+    choice, angle = SettingsView(state)._wrist()
+    assert choice.value == "free"
+    free = state.point.angle_deg["wrist"][0]
+    choice.value = "rests"
+    assert (state.scene.hand.wrist_rests, state.scene.hand.wrist_held_deg) == (True, None)
+    assert state.point.angle_deg["wrist"][0] < free - 20.0
+    assert not angle.visible
+    choice.value = "held"
+    assert (state.scene.hand.wrist_rests, state.scene.hand.wrist_held_deg) == (False, 0.0)
+    choice.value = "free"
+    assert (state.scene.hand.wrist_rests, state.scene.hand.wrist_held_deg) == (False, None)

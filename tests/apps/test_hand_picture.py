@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import random
 from itertools import pairwise
+from pathlib import Path
 from typing import Any
 
 import pytest
 from playwright.sync_api import Page
 
+from apps.look import tokens
+from apps.pictures import hand_scene
 from apps.pictures.hand_scene import JOINTS, HandScene, scene_source
 
 # Ranges wider than any model posture [deg].
@@ -222,6 +225,69 @@ def test_words_are_whole_and_hand_stays_above_the_table(draw: Any, width: int, h
             assert seen["low"] >= seen["table"]
             assert not seen["bad"]
             assert seen["px"] >= 16
+
+
+ANGLES = """
+([state, width, height]) => {
+  document.body.innerHTML = ''
+  const el = document.createElement('div')
+  el.style.cssText = `width:${width}px;height:${height}px`
+  document.body.append(el)
+  const model = { pads: null, object: null, wrist_held: false, side: 'left', skin: 'clay', label: 'a hand', on() {}, ...state }
+  render({ model, el })
+  const svg = el.querySelector('svg'), host = svg.getBoundingClientRect()
+  const box = n => {
+    const b = n.getBoundingClientRect()
+    return [b.left - host.left, b.top - host.top, b.right - host.left, b.bottom - host.top]
+  }
+  const texts = [...svg.querySelectorAll('text.degrees')].filter(t => t.getAttribute('visibility') === 'visible')
+  return {
+    words: texts.map(t => t.textContent), boxes: texts.map(box), opening: box(svg.querySelector('text')),
+    arcs: texts.length ? svg.querySelectorAll('g[visibility=visible] > path').length : 0,
+    px: texts.map(t => Number(t.getAttribute('font-size')) * host.width / svg.viewBox.baseVal.width),
+    bad: /NaN|undefined|Infinity/.test(svg.outerHTML),
+  }
+}
+"""
+
+
+def covered(one: list[float], other: list[float], slack: float = 0.0) -> bool:
+    """Whether two boxes share more than a margin; the boxes of words are taller than their letters."""
+    wide = min(one[2], other[2]) - max(one[0], other[0])
+    high = min(one[3], other[3]) - max(one[1], other[1])
+    tall = min(one[3] - one[1], other[3] - other[1])
+    return wide > slack and high > 0.4 * tall
+
+
+@pytest.mark.parametrize(("width", "height"), SIZES_PX)
+@pytest.mark.parametrize("name", SIX_POSTURES_DEG)
+def test_angles_are_whole_large_and_clear_of_each_other(shape_page: Page, name: str, width: int, height: int) -> None:
+    state = {"angle_deg": posture(name), "opening": {"mm": 58.4}, "angles": True}
+    seen = shape_page.evaluate(ANGLES, [state, width, height])
+    assert seen["words"] == [f"{abs(posture(name)[joint]):.0f}°" for joint in ("wrist", "MCP", "PIP", "DIP")]
+    assert not seen["bad"]
+    assert min(seen["px"]) >= 16.9
+    boxes = [*seen["boxes"], seen["opening"]]
+    for i, box in enumerate(boxes[:-1]):
+        assert box[0] >= 0
+        assert box[2] <= width
+        assert not [other for other in boxes[i + 1:] if covered(box, other, 2.0)]
+
+
+def test_angles_are_drawn_only_when_asked_for(shape_page: Page) -> None:
+    state = {"angle_deg": posture("rest"), "opening": {"mm": 58.4}}
+    assert shape_page.evaluate(ANGLES, [state, 648, 434])["words"] == []
+    assert shape_page.evaluate(ANGLES, [{**state, "angles": True}, 648, 434])["arcs"] >= 4
+
+
+def test_skin_stands_once_and_dark_rims_can_be_seen() -> None:
+    own = (Path(hand_scene.__file__).parent / "hand_scene.js").read_text(encoding="utf-8")
+    source = scene_source()
+    for themes in tokens.SKIN.values():
+        for theme in ("light", "dark"):
+            assert all(colour in source and colour not in own for colour in themes[theme])
+    for tone in tokens.LIGHT_GLOW:
+        assert tokens.contrast(tokens.SKIN[tone]["dark"][2], tokens.TOKENS["surface"][1]) > 4.5
 
 
 def test_scene_is_one_named_picture(draw: Any) -> None:

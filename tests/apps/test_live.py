@@ -36,6 +36,22 @@ def test_the_hand_is_what_the_chain_makes_of_the_presses(live: Live) -> None:
         assert live.opening_mm(now) == pytest.approx(np.interp(now, chain.time_s, chain.opening_mm), abs=1.0)
 
 
+def test_the_thumb_moves_as_in_the_chain_and_goes_on_where_a_new_piece_begins(live: Live) -> None:
+    run(live, 0.0, 1.0)
+    live.press(1.0)
+    seen = []
+    for now in np.arange(1.0, 5.0, 0.1):
+        run(live, now, now + 0.1)
+        assert live.piece is not None
+        before = float(np.interp(now, live.piece.t_s, live.piece.angle_deg["CMC"]))
+        live.ahead(now)
+        assert live.piece.angle_deg["CMC"][0] == pytest.approx(before, abs=1e-6)
+        seen.append(before)
+    chain = sim.simulate(live.scene, duration_s=5.0, held=[(1.0, 5.0)], sample_s=0.02)
+    assert seen[-1] > seen[0] + 3.0
+    assert seen[-1] == pytest.approx(np.interp(4.9, chain.time_s, chain.angle_deg["CMC"]), abs=0.5)
+
+
 def test_current_falls_as_the_ramp_says_from_the_moment_of_release(live: Live) -> None:
     live.press(0.5)
     run(live, 0.5, 4.0)

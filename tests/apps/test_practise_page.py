@@ -119,7 +119,7 @@ def test_hold_opens_and_the_hand_moves(practise: Page, practise_address: str) ->
     hand = practise.get_by_role("img", name=re.compile("^Hand and bulb"))
     before = hand.inner_html()
     down(practise, practise_address)
-    expect(hand.get_by_text(re.compile(r"^[67]\d mm$"))).to_be_visible(timeout=8000)
+    expect(hand.get_by_text(re.compile(r"^[78]\d mm$"))).to_be_visible(timeout=8000)
     assert hand.inner_html() != before
     practise.mouse.up()
     wait_held(practise, practise_address, False)

@@ -25,7 +25,7 @@ async key => {
   const hand = all.find(n => n.getAttribute?.('aria-label')?.startsWith('Hand from the thumb side'))
   const slider = all.find(n => n.type === 'range' && n.getAttribute('aria-valuetext')?.endsWith('mA'))
   const models = Bokeh.documents.flatMap(d => [...d.all_models])
-  const tag = models.find(m => m.type === 'Label' && / mA$/.test(m.text ?? ''))
+  const tag = models.find(m => m.type === 'Label' && /^\\d+ mA$/.test(m.text ?? ''))
   const want = +slider.value + 1
   const start = performance.now()
   slider.value = want

@@ -20,7 +20,7 @@ CURRENT = np.linspace(0.0, 40.0, 401)  # fine, since the widest opening can stan
 SHARE, LENGTH, STOP_DEG = 0.2, 0.02, 5.0
 STOPS = ("mcp.extension_deg", "mcp.flexion_deg", "pip.extension_deg", "pip.flexion_deg", "dip.extension_deg",
          "dip.flexion_deg", "contact.mcp_deg", "contact.pip_deg", "contact.dip_deg")
-LEFT_OUT = ("metric", "reflex", "claw", "friction", "helping")  # no part in a steady opening without help
+LEFT_OUT = ("metric", "reflex", "claw", "friction", "helping", "index", "table")  # no part in a steady opening without help
 LEAST_MM = 0.5
 
 

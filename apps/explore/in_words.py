@@ -1,0 +1,90 @@
+"""The opening curve in words: which currents clear the object, what would help if none does, where the hand goes over."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any, ClassVar
+
+import panel as pn
+import param
+
+from apps.controls.base import Control
+from apps.explore.findings import fits_words
+from apps.explore.marks import turn_words
+from apps.explore.state import ExploreState
+
+__all__ = ["CurveWords", "InWordsView", "fits_sentence"]
+
+_LOOKING = "Looking closer at the curve of this hand."
+
+_CSS = """
+.gw-words { display: grid; gap: 14px; max-width: 44rem; }
+.gw-words .fits { font-weight: 700; }
+.gw-words h3 { font-size: 1rem; font-weight: 700; margin: 0 0 6px; }
+.gw-words ul { list-style: none; margin: 0; padding: 0; display: grid; gap: 6px; }
+.gw-words li { line-height: 1.35; }
+.gw-words .help { display: flex; gap: 12px; align-items: center; justify-content: space-between; padding: 6px 0; }
+.gw-words .help { border-bottom: 1px solid var(--hair); }
+.gw-words .help button { flex: none; font: inherit; font-weight: 600; }
+"""
+
+
+def fits_sentence(state: ExploreState) -> str:
+    """Which currents clear the object, as a sentence."""
+    task, ranges = state.scene.task, state.fits_ma
+    name = f"The {task.object}, {task.diameter_mm:.0f} mm,"
+    if ranges:
+        return f"{name} {fits_words(ranges)}."
+    return f"{name} is too wide for this hand at any current: it opens {float(state.curve.opening_mm.max()):.1f} mm at most."
+
+
+class CurveWords(Control):
+    """The sentences, and the list of what would help with a button to try each.
+
+    Parameters
+    ----------
+    fits
+        Which currents clear the object.
+    helps
+        One mapping a change that was tried: `words`.
+    turns
+        Sentences on folds and steep places.
+    tried
+        The last one asked for: its `index` in `helps`, and a `count` of all askings.
+    """
+
+    fits = param.String(default="")
+    helps = param.List(default=[])
+    turns = param.List(default=[])
+    tried = param.Dict(default={})
+
+    _esm: ClassVar[str] = (Path(__file__).parent / "in_words.js").read_text(encoding="utf-8")
+    _stylesheets: ClassVar[list[str]] = [*Control._stylesheets, _CSS]
+
+
+class InWordsView(pn.viewable.Viewer):
+    """The curve of the present scene in words."""
+
+    def __init__(self, state: ExploreState, **params: Any) -> None:
+        super().__init__(**params)
+        self._state = state
+        self.words = CurveWords()
+        self.words.param.watch(self._try, "tried")
+        state.param.watch(self._follow, ["scene", "marks"])
+        self._follow()
+
+    def __panel__(self) -> pn.viewable.Viewable:
+        return self.words
+
+    def _follow(self, *_: object) -> None:
+        marks = self._state.marks
+        self.words.param.update(
+            fits=fits_sentence(self._state),
+            helps=[] if marks is None else [{"words": help_.words} for help_ in marks.helps],
+            turns=[_LOOKING] if marks is None else turn_words(marks),
+        )
+
+    def _try(self, event: Any) -> None:
+        marks, index = self._state.marks, event.new.get("index", -1)
+        if marks is not None and 0 <= index < len(marks.helps):
+            self._state.take(marks.helps[index])

@@ -1,0 +1,86 @@
+"""From what the model gives to what the hand picture takes; shared by every page that draws a hand."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+import simulator as sim
+from simulator.recruitment import CLOSERS
+
+__all__ = ["DRAWN_ARM_MM", "STRONGEST_MA", "moment", "pads_mm", "recruited", "run_moment", "slack_mm", "state_at", "tension"]
+
+DRAWN_ARM_MM = 230.0
+"""Length of the forearm in the picture."""
+
+STRONGEST_MA = 60.0
+"""Current of the strongest glow under the pads."""
+
+_WAVES_MM = 5.0
+"""Height of the waves of a slip that has lost all force; a scale of the picture."""
+
+_FULL_PULL_N = 150.0
+"""Tension that is drawn thickest; a scale of the picture, not of the model."""
+
+
+def moment(angle_deg: Mapping[str, float], points_mm: Any, opening_mm: float) -> dict[str, Any]:
+    """Angles and opening line of one posture."""
+    return {
+        "angle_deg": dict(angle_deg),
+        "opening": {"mm": round(opening_mm, 1), "points": np.round(points_mm, 2).tolist()},
+    }
+
+
+def tension(whole_n: Mapping[str, float], slips_n: Mapping[str, float]) -> dict[str, float]:
+    """Tension of the drawn tendons as a share of what is drawn thickest."""
+    shown = {name: min(1.0, whole_n.get(name, 0.0) / _FULL_PULL_N) for name in ("EDC", "FDP", "FDS")}
+    return {**shown, **{name: min(1.0, 3.2 * value / _FULL_PULL_N) for name, value in slips_n.items()}}
+
+
+def slack_mm(slip_share: float) -> float:
+    """Waves of a slip in the picture: none while most of the opener's force reaches it, more as it loses it."""
+    return _WAVES_MM * max(0.0, 0.75 - slip_share)
+
+
+def recruited(share: Mapping[str, float]) -> dict[str, float]:
+    """Share of the openers, and of the closer that has been called in most."""
+    return {"openers": share["EDC"], "closers": max(share.get(name, 0.0) for name in CLOSERS)}
+
+
+def pads_mm(pads: sim.Pads, *, least: float = 2.0, spare: float = 2.0) -> list[dict[str, float]]:
+    """Where the pads lie on the drawn forearm, mm from its elbow end, kept `least` and `spare` mm off its ends."""
+    middle = pads.along_percent / 100.0 * DRAWN_ARM_MM
+    half, side = 0.5 * pads.centres_mm, pads.side_mm
+    last = DRAWN_ARM_MM - spare
+    return [
+        {"from_mm": max(least, middle + s * half - 0.5 * side), "to_mm": min(last, middle + s * half + 0.5 * side)}
+        for s in (-1.0, 1.0)
+    ]
+
+
+def state_at(opening: sim.Opening, i: int) -> dict[str, Any]:
+    """The hand at sample `i` of an opening curve."""
+    def first(values: Mapping[str, Any]) -> dict[str, float]:
+        return {name: float(value[i]) for name, value in values.items()}
+
+    slack = slack_mm(float(opening.slip_share[i]))
+    return {
+        **moment(first(opening.angle_deg), opening.points_mm[i], float(opening.opening_mm[i])),
+        "tension": tension(first(opening.tension_n), first(opening.slip_n)),
+        "slack_mm": dict.fromkeys(("central", "terminal"), slack),
+        "recruited": recruited(first(opening.recruited)),
+        "current": min(1.0, float(opening.amplitude_ma[i]) / STRONGEST_MA),
+    }
+
+
+def run_moment(run: sim.Run, i: int) -> dict[str, Any]:
+    """The hand at sample `i` of a run: what of the posture is known at every time."""
+    angle = {joint: round(float(value[i]), 2) for joint, value in run.angle_deg.items()}
+    return {
+        **moment(angle, run.points_mm[i], float(run.opening_mm[i])),
+        "tension": {"EDC": min(1.0, float(run.force_n["EDC"][i]) / _FULL_PULL_N)},
+        "recruited": recruited({name: float(value[i]) for name, value in run.recruited.items()}),
+        "current": float(run.current[0][i]) / STRONGEST_MA,
+    }
