@@ -1,4 +1,4 @@
-"""The command ``graspwave``: open the pages, run a scene into files, list the facts."""
+"""The command ``graspwave``: open the pages, run a scene into files, check lessons, list the facts."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ __all__ = ["main"]
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command; 0 when it did what was asked, 2 when the input cannot be used."""
+    """Run one command; 0 when it did what was asked, 1 when a lesson has mistakes, 2 when the input cannot be used."""
     options = _parser().parse_args(arguments)
     try:
         return int(options.run(options))
@@ -33,7 +33,19 @@ def _parser() -> argparse.ArgumentParser:
     opened.add_argument("--port", type=int, default=5080)
     opened.add_argument("--host", default="127.0.0.1", help="address to listen on; anything else lets others in")
     opened.add_argument("--no-browser", action="store_true", help="only serve")
+    _store_option(opened)
+    opened.add_argument("--processes", type=int, default=1, help="processes that serve rooms, on one further port if more than 1")
+    opened.add_argument("--keep-hours", type=float, default=24.0, help="how long a room and its answers are kept")
     opened.set_defaults(run=_open)
+
+    kept = commands.add_parser("rooms", help="list or delete the rooms that are kept")
+    actions = kept.add_subparsers(dest="action", required=True)
+    _store_option(actions.add_parser("list", help="all rooms: code, lesson, when opened, until when kept, how many joined"))
+    deleted = actions.add_parser("delete", help="delete one room, or all, with every answer in it")
+    deleted.add_argument("code", nargs="?", help="the room's code")
+    deleted.add_argument("--all", action="store_true", help="every room")
+    _store_option(deleted)
+    kept.set_defaults(run=_rooms)
 
     ran = commands.add_parser("run", help="run a scene and write a table, a summary and a report")
     ran.add_argument("scene", help="a scene's TOML file, or one of " + ", ".join(sim.presets()))
@@ -49,18 +61,44 @@ def _parser() -> argparse.ArgumentParser:
     sheet.add_argument("--language", choices=("en", "de"), default="en")
     sheet.set_defaults(run=_sheet)
 
+    checked = commands.add_parser("check", help="read lessons, run what they ask of the model, and list every mistake")
+    checked.add_argument("file", nargs="+", help="a lesson's Markdown file")
+    checked.set_defaults(run=_check)
+
     listed = commands.add_parser("facts", help="list every number of the model with unit, mark and source")
     listed.add_argument("words", nargs="*", help="only names that hold all of these")
     listed.set_defaults(run=_facts)
     return parser
 
 
-def _open(options: argparse.Namespace) -> int:
-    from apps.serve import serve
+def _store_option(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--store", metavar="FILE|ADDRESS", help="where rooms are kept: a file, or postgresql://user@host/name")
 
+
+def _open(options: argparse.Namespace) -> int:
     if not 0 <= options.port <= 65535:
         raise sim.SceneError("port", "0 to 65535", options.port)
-    serve(options.host, options.port, show=not options.no_browser)
+    if not 1 <= options.processes <= 64:
+        raise sim.SceneError("processes", "1 to 64", options.processes)
+    if not 0.1 <= options.keep_hours <= 8760.0:
+        raise sim.SceneError("keep-hours", "0.1 to 8760", options.keep_hours)
+    from apps.serve import serve
+
+    serve(options.host, options.port, show=not options.no_browser, store=options.store, processes=options.processes,
+          keep_hours=options.keep_hours)
+    return 0
+
+
+def _rooms(options: argparse.Namespace) -> int:
+    from apps.classroom.listing import delete_rooms, list_rooms
+
+    if options.action == "list":
+        for line in list_rooms(options.store):
+            print(line)
+        return 0
+    if bool(options.code) == options.all:
+        raise sim.SceneError("code", "a room's code, or --all", options.code or "nothing")
+    print(delete_rooms(options.store, None if options.all else options.code))
     return 0
 
 
@@ -103,6 +141,20 @@ def _sheet(options: argparse.Namespace) -> int:
         out.write_text(html, "utf-8")
     print(out)
     return 0
+
+
+def _check(options: argparse.Namespace) -> int:
+    from lessons import check_file
+
+    found = 0
+    for file in options.file:
+        mistakes = check_file(file)
+        found += len(mistakes)
+        for mistake in mistakes:
+            print(mistake)
+        if not mistakes:
+            print(f"{file}: no mistake found")
+    return 1 if found else 0
 
 
 def _scene(name: str) -> sim.Scene:

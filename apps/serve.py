@@ -4,11 +4,17 @@ from __future__ import annotations
 
 import socket
 import sys
+from pathlib import Path
 from typing import Any
 
 import panel as pn
+from tornado.ioloop import PeriodicCallback
 
 import simulator as sim
+from apps.classroom.gate import new_token
+from apps.classroom.handlers import routes
+from apps.classroom.house import LOCAL, Settings, make_house
+from apps.classroom.server import Processes, to_rooms
 from apps.explain.page import explain
 from apps.explore.page import explore
 from apps.look.frame import static_dirs
@@ -18,10 +24,10 @@ __all__ = ["PAGES", "make_server", "serve"]
 
 PAGES = {"explore": explore, "practise": practise, "explain": explain}
 
-_LOCAL = ("127.0.0.1", "localhost", "::1")
+_WATCH_MS = 500
 
 
-def make_server(host: str = "127.0.0.1", port: int = 0) -> Any:
+def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[Any, ...]] | None = None) -> Any:
     """A server that listens but does not answer yet; `serve` starts it.
 
     Parameters
@@ -30,6 +36,8 @@ def make_server(host: str = "127.0.0.1", port: int = 0) -> Any:
         Address to listen on.
     port : int
         0 takes any free one.
+    patterns : list of tuple, optional
+        Further routes, as a Tornado application takes them.
 
     Raises
     ------
@@ -44,25 +52,75 @@ def make_server(host: str = "127.0.0.1", port: int = 0) -> Any:
             raise sim.SceneError("port", "free", port, f"give another with --port ({error.strerror})") from None
         port = probe.getsockname()[1]
     # others who open the page name this machine by an address that is not known here
-    origins = [f"{name}:{port}" for name in _LOCAL[:2]] if host in _LOCAL else ["*"]
+    origins = [f"{name}:{port}" for name in LOCAL[:2]] if host in LOCAL else ["*"]
     server = pn.io.server.get_server(
         {**PAGES}, address=host, port=port, show=False, start=False, title="Graspwave", static_dirs=static_dirs(),
-        websocket_origin=origins, compress_response=True, index=None,
+        websocket_origin=origins, compress_response=True, index=None, extra_patterns=patterns or [],
     )
     return server
 
 
-def serve(host: str, port: int, *, show: bool) -> None:
-    """Serve until stopped, after saying where."""
-    server = make_server(host, port)
-    if host not in _LOCAL:
+def serve(
+    host: str, port: int, *, show: bool, store: str | Path | None = None, processes: int = 1, keep_hours: float = 24.0,
+) -> None:
+    """Serve until stopped, after saying where.
+
+    Parameters
+    ----------
+    host : str
+        Address to listen on.
+    port : int
+        0 takes any free one.
+    show : bool
+        Whether a browser is opened.
+    store : str or Path, optional
+        File or address where rooms are kept; a file of the user's own where not given.
+    processes : int
+        With more than one, lessons and rooms are served by that many processes on one further port.
+    keep_hours : float
+        How long a room is kept.
+
+    Raises
+    ------
+    SceneError
+        A port is taken, or the store cannot be used.
+    """
+    local = host in LOCAL
+    key = None if local else new_token()
+    settings = Settings(None if store is None else str(store), host, key, keep_hours * 3600.0)
+    rooms = None
+    if processes == 1:
+        house = make_house(settings)
+        server = make_server(host, port, patterns=routes(house))
+        server.io_loop.add_callback(house.start)
+    else:
+        make_house(settings).stop()  # the store is made, checked and cleared once, and what is wrong with it said once
+        server, rooms = _with_processes(settings, host, port, processes)
+    if not local:
         print(f"graspwave: others on the network can open these pages ({host}:{server.port})", file=sys.stderr)
+    name = "127.0.0.1" if host in ("0.0.0.0", "::") else f"[{host}]" if ":" in host else host
     server.start()
-    address = f"http://{'127.0.0.1' if host in ('0.0.0.0', '::') else host}:{server.port}/explore"
+    address = f"http://{name}:{server.port}/explore"
     print(f"Graspwave: {address}  (Ctrl+C stops it)", flush=True)
+    teach = f"http://{name}:{rooms.port if rooms else server.port}/teach"
+    # after the sign, so that the key never leaves the browser as part of an address
+    print(f"Lessons and rooms: {teach}{'' if key is None else f'#key={key}'}", flush=True)
     if show:
         server.io_loop.add_callback(server.show, "/explore")
     try:
         server.io_loop.start()  # left to the system's own signals, which end it at once; nothing is kept that could be lost
     except KeyboardInterrupt:
         server.stop()
+    finally:
+        if rooms is not None:
+            rooms.stop()
+
+
+def _with_processes(settings: Settings, host: str, port: int, count: int) -> tuple[Any, Processes]:
+    """The first port's server, and the processes that serve rooms, begun and watched."""
+    probe = Processes(settings, count)
+    server = make_server(host, port, patterns=to_rooms(probe.port))
+    probe.serve_pages_at(f":{server.port}")
+    probe.start()
+    server.io_loop.add_callback(PeriodicCallback(probe.watch, _WATCH_MS).start)
+    return server, probe

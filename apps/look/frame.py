@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
@@ -11,25 +10,15 @@ import panel as pn
 from apps import notices
 from apps.look import tokens
 from apps.look.pages import PAGES
+from apps.look.parts import PARTS, STATIC, STATIC_SLUG, WORDS, frame_variables
 
 __all__ = ["AREAS", "STATIC_SLUG", "WORDS", "page_template", "session_theme", "static_dirs"]
 
-STATIC_SLUG = "look"
 _HERE = Path(__file__).parent
-_STATIC = _HERE / "static"
+_STATIC = STATIC
 
 # Roots that the Explore frame knows, in the order of reading: cause first, then effect.
 AREAS = ("now", "settings", "hand", "finding", "curve", "thread", "time", "notices", "actions")
-
-WORDS: Mapping[str, str] = {
-    "pages": "Pages", "settings": "Settings", "close": "Close", "cautions": "Cautions", "caution_list": "List of cautions",
-    "look": "Aa, how the page looks", "look_group": "How the page looks", "theme": "Theme", "system": "as device",
-    "light": "light", "dark": "dark", "size": "Text size", "normal": "normal", "large": "large", "larger": "larger",
-    "skin": "Skin tone", "clay": "clay", "sand": "sand", "umber": "umber", "deep": "deep", "side": "Arm shown",
-    "left": "left", "right": "right", "motion": "Motion", "full": "full", "less": "less",
-    **dict(PAGES),
-}
-"""Words of the frame in English; a page in another language gives its own."""
 
 
 def static_dirs() -> dict[str, str]:
@@ -100,35 +89,20 @@ def page_template(
     if unknown:
         got = ", ".join(sorted(unknown))
         raise ValueError(f"'labels' must be keyed by {', '.join(heads)} (got {got}). Rename them.")
-    template = pn.Template((_HERE / "frame.html").read_text(encoding="utf-8"))
+    template = pn.Template((_HERE / "frame.html").read_text(encoding="utf-8") + PARTS)
+    shared = frame_variables(
+        page, title, pages=known, words=words, language=language, caution=caution, cautions=cautions,
+    )
     for name, value in {
-        "page": page,
-        "page_title": title,
-        "pages": known,
+        **shared,
         "heads": {**heads, **(labels or {})},
         "tones": list(tokens.SKIN),
-        "token_css": tokens.css(),
-        "mark_svg": (_STATIC / "mark.svg").read_text(encoding="utf-8"),
         "tabs": {"curve": "Curve", "thread": "Chain", "time": "Time", "notices": "Notices", **(tabs or {})},
-        "caution": caution or notices.caution_html(),
-        "cautions": cautions or notices.cautions_html(3),
         "cautions_full": notices.cautions_html(3),
-        "words": {**WORDS, **(words or {})},
-        "language": language,
         "languages": list(languages),
-        "static": STATIC_SLUG,
-        "stamp": _stamp(),
         # Named so that the base page does not add its own icons.
         "apple_icon": "",
         "app_favicon": "",
     }.items():
         template.add_variable(name, value)
     return template
-
-
-def _stamp() -> str:
-    # Browsers keep static files; a stamp of their content makes an update visible at once.
-    digest = hashlib.sha256()
-    for file in sorted(_STATIC.glob("*.*")):
-        digest.update(file.read_bytes())
-    return digest.hexdigest()[:10]

@@ -4,5 +4,5 @@ from __future__ import annotations
 
 __all__ = ["PAGES"]
 
-PAGES = (("explore", "Explore"), ("practise", "Practise"), ("explain", "Explain"))
+PAGES = (("explore", "Explore"), ("practise", "Practise"), ("teach", "Teach"), ("explain", "Explain"))
 """Address and name, in the order of the links."""

@@ -13,7 +13,7 @@ from playwright.sync_api import Page, expect
 from apps.look.pages import PAGES
 from apps.look.tokens import TOKENS
 
-READY = {"explore": "svg[aria-label^=Hand]", "practise": ".gw-hold", "explain": "#main svg"}
+READY = {"explore": "svg[aria-label^=Hand]", "practise": ".gw-hold", "teach": ".lesson-list", "explain": "#main svg"}
 
 
 @pytest.mark.parametrize(("page_key", "size", "scheme"), [

@@ -107,8 +107,8 @@ def test_text_size_sets_and_tags() -> None:
             r"'text_font_size' must be between 0\.5 and 4 rem \(got 13\)\. Body text is 1\.",
         ),
         (
-            lambda: frame.page_template("teach", "Teach"),
-            r"'page' must be a key of 'pages' \(got 'teach'\)\. Add \('teach', name\) to 'pages'\.",
+            lambda: frame.page_template("map", "Map"),
+            r"'page' must be a key of 'pages' \(got 'map'\)\. Add \('map', name\) to 'pages'\.",
         ),
         (
             lambda: notices.cautions_html(1),

@@ -1,0 +1,133 @@
+"""What all routes share: headers, where a request comes from, limits, plain words when something cannot be done."""
+
+from __future__ import annotations
+
+import json
+import logging
+import math
+from collections.abc import Mapping
+from typing import Any
+
+import tornado.web
+
+import simulator as sim
+from apps.classroom.gate import MESSAGE_BYTES, content_policy, parse_message, same_origin, security_headers
+from apps.classroom.house import LOCAL, House, network_name
+from apps.classroom.room import RoomError
+from apps.classroom.store import Closed
+from apps.classroom.writer import NotKept
+
+__all__ = ["Base", "Post", "numbers_by_path"]
+
+_LOG = logging.getLogger(__name__)
+
+
+class Base(tornado.web.RequestHandler):
+    """Headers, origins and errors that all routes share."""
+
+    def initialize(self, house: House) -> None:
+        self.house = house
+
+    def set_default_headers(self) -> None:
+        for name, value in security_headers().items():
+            self.set_header(name, value)
+
+    def _request_summary(self) -> str:
+        return f"{self.request.method} {self.request.path}"  # no address of anybody, no query
+
+    def log_exception(self, kind: Any, error: Any, trace: Any) -> None:
+        if isinstance(error, tornado.web.HTTPError):
+            _LOG.info("%s %s", error.status_code, self._request_summary())
+        else:
+            _LOG.error("%s failed", self._request_summary(), exc_info=(kind, error, trace))
+
+    def prepare(self) -> None:
+        hosts = self.house.gate.hosts
+        if self.request.method == "POST":
+            if not same_origin(self.request.headers, self.request.host, hosts):
+                self.refuse(403, "This was asked by another page.")
+        elif hosts and (self.request.host_name or "").strip("[]") not in hosts:
+            self.refuse(403, "This server is for its own machine.")
+
+    def refuse(self, status: int, text: str, **more: Any) -> None:
+        """Answer with a plain sentence, and no more."""
+        self.set_status(status)
+        self.set_header("Content-Type", "application/json; charset=utf-8")
+        self.finish(json.dumps({"text": text, **more}))
+
+    def write_error(self, status_code: int, **kwargs: Any) -> None:
+        text = {404: "There is nothing here.", 405: "That cannot be done here."}.get(status_code, "That did not work.")
+        self.refuse(status_code, text)
+
+    def page(self, html: str) -> None:
+        """Answer with a page and its content policy."""
+        self.set_header("Content-Type", "text/html; charset=utf-8")
+        self.set_header("Content-Security-Policy", content_policy(html, self.request.host))
+        self.finish(html)
+
+    def json(self, data: bytes | str | Mapping[str, Any]) -> None:
+        """Answer with JSON."""
+        self.set_header("Content-Type", "application/json; charset=utf-8")
+        self.finish(data if isinstance(data, (bytes, str)) else json.dumps(data, allow_nan=False))
+
+    @property
+    def address(self) -> str:
+        return self.house.gate.address(self.request)
+
+    def limited(self, kind: str, key: str) -> bool:
+        """Refuse where somebody asks too often."""
+        if self.house.gate.take(kind, key):
+            return False
+        self.set_header("Retry-After", "6")
+        self.refuse(429, "Too many at once. Wait a few seconds.", again=True)
+        return True
+
+    def joining(self, code: str) -> str:
+        """Address that a phone opens to join: never this machine's name for itself where others are served."""
+        host = self.request.host
+        if self.house.settings.host not in LOCAL and (self.request.host_name or "").strip("[]") in LOCAL:
+            port = host.rpartition(":")[2] if ":" in host.rpartition("]")[2] else ""
+            host = (network_name() or host.rpartition(":")[0]) + (f":{port}" if port else "")
+        return f"{self.request.protocol}://{host}/join?code={code}"
+
+
+@tornado.web.stream_request_body
+class Post(Base):
+    """A post with a small JSON object as its body."""
+
+    def prepare(self) -> None:
+        self._parts: list[bytes] = []
+        self.request.connection.set_max_body_size(MESSAGE_BYTES)  # type: ignore[union-attr]
+        super().prepare()
+
+    def data_received(self, chunk: bytes) -> None:
+        self._parts.append(chunk)
+
+    async def post(self, *given: str) -> None:
+        try:
+            body = parse_message(b"".join(self._parts) or b"{}")
+        except ValueError:
+            return self.refuse(400, "That cannot be read.")
+        try:
+            await self.act(body, *given)
+        except (Closed, RoomError) as why:
+            self.refuse(409, str(why))
+        except NotKept as why:
+            self.refuse(503, str(why), again=True)
+        except sim.SceneError as why:
+            self.refuse(400, str(why))
+
+    async def act(self, body: dict[str, Any], *given: str) -> None:
+        raise NotImplementedError
+
+
+def numbers_by_path(raw: object) -> dict[str, float] | None:
+    """Settings as numbers by path, or None where they are something else."""
+    if not isinstance(raw, dict) or len(raw) > 20:
+        return None
+    plain = {}
+    for path, value in raw.items():
+        if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value) or len(path) > 80:
+            return None
+        plain[path] = float(value)
+    return plain

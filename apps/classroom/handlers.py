@@ -1,0 +1,229 @@
+"""The routes of lessons and rooms: plain pages, their data, and a few posts."""
+
+from __future__ import annotations
+
+import mimetypes
+import re
+from typing import Any
+
+import tornado.web
+from tornado.ioloop import IOLoop
+
+from apps.classroom.base import Base, Post, numbers_by_path
+from apps.classroom.codes import CODE_PATTERN, clean_code
+from apps.classroom.house import LOCAL, House, qr_svg
+from apps.classroom.line import LiveLine
+from apps.classroom.report import report_csv, report_html
+from apps.classroom.store import Closed
+from apps.classroom.writer import NotKept
+
+__all__ = ["Look", "home_routes", "routes"]
+
+_SLUG = r"[a-z0-9][a-z0-9-]{0,60}"
+
+
+class _LessonsPage(Base):
+    def get(self) -> None:
+        house = self.house
+        spread = "" if house.settings.host in LOCAL else "Others in this network can open these pages too."
+        self.page(house.pages.lessons_page(key_needed=house.gate.key is not None, spread=spread))
+
+
+class _AlonePage(Base):
+    def get(self, slug: str) -> None:
+        if slug not in self.house.lessons.names():
+            return self.refuse(404, "There is no such lesson.")
+        return self.page(self.house.pages.alone_page(slug))
+
+
+class _JoinPage(Base):
+    async def get(self) -> None:
+        given = self.get_query_argument("code", "")[:60]
+        code = clean_code(given)
+        if code is None:
+            trouble = "A code is two words and a number, as plum river 42." if given else ""
+            return self.page(self.house.pages.join_page(re.sub(r"[^\w -]", "", given), trouble) if given
+                             else self.house.pages.join_page(""))
+        return self.redirect(f"/room/{code}")
+
+
+class _RoomPage(Base):
+    """The pages of a room are the same whether it exists or not: only joining tells, and that is limited."""
+
+    def get(self, code: str, which: str | None = None) -> None:
+        pages = self.house.pages
+        if which is None:
+            return self.page(pages.learner_page(code))
+        address = self.joining(code)
+        make = pages.control_page if which == "control" else pages.wall_page
+        return self.page(make(code, address, qr_svg(address)))
+
+
+class _LessonData(Base):
+    async def get(self, slug: str) -> None:
+        lesson = await self.house.lesson(IOLoop.current().asyncio_loop, slug)  # type: ignore[attr-defined]
+        if lesson is None:
+            return self.refuse(404, "There is no such lesson.")
+        self.set_header("Cache-Control", "no-cache")
+        return self.json(lesson)
+
+
+class _PictureData(Base):
+    async def get(self, wanted: str) -> None:
+        try:
+            picture = await self.house.hub.picture(wanted)
+        except NotKept as why:
+            return self.refuse(503, str(why), again=True)
+        if picture is None:
+            return self.refuse(404, "There is no such picture.")
+        # named by its content, so it never changes; private, for it is a room's
+        self.set_header("Cache-Control", "private, max-age=86400, immutable")
+        return self.json(picture)
+
+
+class _Static(Base):
+    def get(self, stamp: str | None, name: str) -> None:
+        from apps.teach.static_source import stamp as now
+        from apps.teach.static_source import static_file
+
+        data = static_file(name)
+        if data is None:
+            return self.refuse(404, "There is nothing here.")
+        kind = "text/javascript" if name.endswith(".js") else mimetypes.guess_type(name)[0] or "application/octet-stream"
+        self.set_header("Content-Type", f"{kind}; charset=utf-8" if kind.startswith("text/") else kind)
+        fresh = stamp is not None and stamp.strip("/") == now()
+        self.set_header("Cache-Control", "public, max-age=31536000, immutable" if fresh else "no-cache")
+        self.finish(data)
+        return None
+
+
+class Look(tornado.web.StaticFileHandler):
+    """Style, script and font of the frame, where no other server gives them."""
+
+    def set_default_headers(self) -> None:
+        self.set_header("X-Content-Type-Options", "nosniff")
+
+
+class _Open(Post):
+    async def act(self, body: dict[str, Any], *given: str) -> None:
+        house = self.house
+        if self.limited("open", self.address):
+            return None
+        if not house.gate.key_fits(body.get("key")):
+            return self.refuse(403, "That is not this server's key.")
+        slug = body.get("lesson")
+        lesson = await house.lesson(IOLoop.current().asyncio_loop, slug) if isinstance(slug, str) else None  # type: ignore[attr-defined]
+        if lesson is None:
+            return self.refuse(404, "There is no such lesson.")
+        code, token = await house.writer.submit(lambda c: house.store.open_room(c, lesson, house.settings.keep_s))
+        return self.json({"code": code, "token": token, "control": f"/room/{code}/control", "wall": f"/room/{code}/wall"})
+
+
+class _Join(Post):
+    async def act(self, body: dict[str, Any], *given: str) -> None:
+        house, code = self.house, given[0]
+        if not house.gate.may_try(self.address):
+            self.set_header("Retry-After", "6")
+            return self.refuse(429, "Too many wrong codes from this network. Wait a few seconds.", again=True)
+        if not await house.reader.ask(house.store.exists, code):
+            house.gate.take("wrong", self.address)
+            return self.refuse(404, "No room has this code.")
+        if self.limited("join", self.address):
+            return None
+        try:
+            token, handle = await house.writer.submit(lambda c: house.store.join(c, code), room=code)
+        except Closed as why:
+            return self.refuse(410, str(why))
+        house.hub.changed(code)
+        return self.json({"token": token, "handle": handle})
+
+
+class _BenchData(Post):
+    async def act(self, body: dict[str, Any], *given: str) -> None:
+        house, loop = self.house, IOLoop.current().asyncio_loop  # type: ignore[attr-defined]
+        token, code = body.get("token"), clean_code(body.get("code"))
+        known = None
+        if isinstance(token, str) and code is not None:
+            known = await house.reader.ask(house.store.learner, code, token)
+        if self.limited(*(("bench", str(token)) if known else ("bench_address", self.address))):
+            return None
+        slug, step, settings = body.get("slug"), body.get("step"), body.get("settings")
+        lesson = await house.lesson(loop, slug) if isinstance(slug, str) else None
+        if lesson is None:
+            return self.refuse(404, "There is no such lesson.")
+        steps = lesson["steps"]
+        if type(step) is not int or not 0 <= step < len(steps) or not steps[step].get("bench"):
+            return self.refuse(404, "There is nothing to try in this step.")
+        if (values := numbers_by_path(settings)) is None:
+            return self.refuse(400, "Settings are numbers by name.")
+        data = await house.bench.ask(loop, steps[step]["bench"], values)
+        return self.refuse(429, "Too many at once. Wait a second.", again=True) if data is None else self.json(data)
+
+
+class _Report(Post):
+    async def act(self, body: dict[str, Any], *given: str) -> None:
+        house, code, token, form = self.house, given[0], body.get("token"), body.get("as")
+        allowed = isinstance(token, str) and await house.reader.ask(house.store.educator, code, token)
+        # who has no right to it must not be able to use up what the educator may ask
+        if self.limited("report", str(token) if allowed else self.address):
+            return None
+        if not allowed:
+            return self.refuse(403, "This needs the page that opened the room.")
+        if form not in ("html", "csv"):
+            return self.refuse(400, "'as' must be html or csv.")
+        found = await house.reader.ask(house.store.all_answers, code)
+        if found is None:
+            return self.refuse(404, "This room is closed.")
+        room, answers, words = found
+        lesson = await house.hub.lesson(room["digest"])
+        text = report_html(lesson, room, answers, words) if form == "html" else report_csv(lesson, answers)
+        self.set_header("Content-Type", f"text/{form}; charset=utf-8")
+        self.set_header("Content-Disposition", f'attachment; filename="answers-{code}.{form}"')
+        self.set_header("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'")
+        self.finish(text)
+        return None
+
+
+def routes(house: House) -> list[tuple[Any, ...]]:
+    """The routes of lessons and rooms, for a Tornado application.
+
+    Parameters
+    ----------
+    house : House
+        What they share.
+    """
+    given = {"house": house}
+    return [
+        (r"/teach", _LessonsPage, given),
+        (r"/teach/open", _Open, given),
+        (rf"/teach/({_SLUG})", _AlonePage, given),
+        (r"/join", _JoinPage, given),
+        (rf"/room/({CODE_PATTERN})", _RoomPage, given),
+        (rf"/room/({CODE_PATTERN})/(control|wall)", _RoomPage, given),
+        (rf"/room/({CODE_PATTERN})/join", _Join, given),
+        (rf"/room/({CODE_PATTERN})/report", _Report, given),
+        (rf"/room/({CODE_PATTERN})/live", LiveLine, given),
+        (r"/bench", _BenchData, given),
+        (rf"/lesson/({_SLUG})\.json", _LessonData, given),
+        (r"/picture/([0-9a-f]{8,64})\.json", _PictureData, given),
+        (r"/teach-static/([0-9a-f]{4,40}/)?([a-z0-9_.-]{1,60})", _Static, given),
+    ]
+
+
+class _Home(tornado.web.RequestHandler):
+    """Leads from the rooms' own port back to the other pages."""
+
+    def initialize(self, house: House) -> None:
+        self._home = house.settings.home
+
+    def get(self) -> None:
+        if not self._home or self.request.path == "/":
+            return self.redirect("/teach")
+        name = self.request.host_name or "127.0.0.1"
+        name = f"[{name}]" if ":" in name and not name.startswith("[") else name
+        return self.redirect(f"{self.request.protocol}://{name}{self._home}{self.request.uri}")
+
+
+def home_routes(house: House) -> list[tuple[Any, ...]]:
+    """Routes of a port that serves rooms only: the other pages lie on the first port."""
+    return [(r"/(?:explore|practise|explain)?", _Home, {"house": house})]

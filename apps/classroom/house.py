@@ -1,0 +1,244 @@
+"""All that one process needs to serve rooms: store, hub, gate, lessons and pages, made once and given to every route."""
+
+from __future__ import annotations
+
+import json
+import socket
+from collections import OrderedDict
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Protocol
+
+import segno
+
+import simulator as sim
+from apps.classroom.gate import Gate, new_token
+from apps.classroom.hub import Hub
+from apps.classroom.store import Store, open_store
+from apps.classroom.writer import Reader, Writer
+
+__all__ = [
+    "LOCAL", "Bench", "House", "Lessons", "LessonsSource", "Settings", "local_names", "make_house", "network_name", "qr_svg",
+    "static_folder",
+]
+
+LOCAL = ("127.0.0.1", "localhost", "::1")
+_BENCH_WAITING = 64
+_BENCH_KEPT = 512
+
+
+class LessonsSource(Protocol):
+    """Where compiled lessons come from."""
+
+    def names(self) -> Sequence[str]: ...
+    def compiled(self, slug: str) -> Mapping[str, Any]: ...
+    def live(self, scene_toml: str, settings: dict[str, float]) -> Mapping[str, Any]: ...
+
+
+class Lessons:
+    """The lessons of this program, compiled when they are first asked for."""
+
+    def names(self) -> Sequence[str]:
+        """Names of all lessons, in order."""
+        import lessons
+
+        return tuple(lessons.names())
+
+    def compiled(self, slug: str) -> Mapping[str, Any]:
+        """One compiled lesson."""
+        from apps.teach.compiled import compiled
+
+        return compiled(slug)
+
+    def live(self, scene_toml: str, settings: dict[str, float]) -> Mapping[str, Any]:
+        """A bench's picture for other settings."""
+        from apps.teach.bench import live
+
+        return live(scene_toml, settings)
+
+
+@dataclass(frozen=True)
+class Settings:
+    """How rooms are served.
+
+    Parameters
+    ----------
+    store : str or None
+        File or address of the store; the user's own file where None.
+    host : str
+        Address to listen on.
+    key : str or None
+        What opening a room needs; None where only this machine is served.
+    keep_s : float
+        How long a room is kept.
+    home : str
+        Address of the other pages where another port serves them, as ``:port``; empty where this one does.
+    """
+
+    store: str | None = None
+    host: str = "127.0.0.1"
+    key: str | None = None
+    keep_s: float = 24 * 3600.0
+    home: str = ""
+
+
+def local_names(host: str) -> tuple[str, ...]:
+    """Names under which a server on `host` may be addressed: of this machine only, or any (empty)."""
+    return LOCAL if host in LOCAL else ()
+
+
+def network_name() -> str:
+    """Address of this machine in its network, found without sending anything; empty where it has none."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # an address for documentation: only the route to it is looked up
+            return str(probe.getsockname()[0])
+        except OSError:
+            return ""
+
+
+def qr_svg(address: str) -> str:
+    """An address as a picture code in the page's ink, to stand on a surface of the page."""
+    code = segno.make_qr(address, error="m")
+    svg = code.svg_inline(dark="#123456", light=None, border=2, omitsize=True)
+    return svg.replace("#123456", "currentColor").replace("<svg ", '<svg aria-hidden="true" ', 1)
+
+
+class Bench:
+    """Computes a bench's picture beside the loop, each asked-for picture once.
+
+    Parameters
+    ----------
+    live : callable
+        As `LessonsSource.live`.
+    """
+
+    def __init__(self, live: Callable[[str, dict[str, float]], Mapping[str, Any]]) -> None:
+        self._live = live
+        self._pool = ThreadPoolExecutor(1, thread_name_prefix="graspwave-bench")
+        self._kept: OrderedDict[tuple[str, str], bytes] = OrderedDict()
+        self._waiting = 0
+
+    async def ask(self, loop: Any, bench: Mapping[str, Any], settings: Mapping[str, float]) -> bytes | None:
+        """The picture as JSON; None where too many wait.
+
+        Raises
+        ------
+        SceneError
+            A setting that is not free in this step, or cannot be used.
+        """
+        free = {setting["path"]: setting for setting in bench["settings"]}
+        for path, value in settings.items():
+            if path not in free:
+                raise sim.SceneError(path[:40], "one of " + ", ".join(free), value)
+            if not free[path]["low"] <= value <= free[path]["high"]:
+                raise sim.SceneError(path, f"{free[path]['low']:g} to {free[path]['high']:g}", value)
+        key = (bench["scene"], json.dumps(settings, sort_keys=True))
+        if key in self._kept:
+            self._kept.move_to_end(key)
+            return self._kept[key]
+        if self._waiting >= _BENCH_WAITING:
+            return None
+        self._waiting += 1
+        try:
+            made = await loop.run_in_executor(self._pool, self._compute, key, dict(settings))
+        finally:
+            self._waiting -= 1
+        self._kept[key] = made
+        while len(self._kept) > _BENCH_KEPT:
+            self._kept.popitem(last=False)
+        return bytes(made)
+
+    def _compute(self, key: tuple[str, str], settings: dict[str, float]) -> bytes:
+        # another who waited for the same picture may have got it meanwhile
+        return self._kept.get(key) or json.dumps(self._live(key[0], settings), allow_nan=False).encode()
+
+    def stop(self) -> None:
+        """Take no more."""
+        self._pool.shutdown(wait=False, cancel_futures=True)
+
+
+@dataclass
+class House:
+    """What the routes of one process share."""
+
+    settings: Settings
+    store: Store
+    gate: Gate
+    writer: Writer
+    reader: Reader
+    hub: Hub
+    lessons: LessonsSource
+    pages: Any
+    bench: Bench
+    _compiler: ThreadPoolExecutor = field(default_factory=lambda: ThreadPoolExecutor(1, thread_name_prefix="graspwave-lesson"))
+    _compiled: dict[str, Mapping[str, Any]] = field(default_factory=dict)
+
+    async def lesson(self, loop: Any, slug: str) -> Mapping[str, Any] | None:
+        """A compiled lesson of this program, or None where there is none of that name."""
+        if slug not in self._compiled:
+            if slug not in self.lessons.names():
+                return None
+            self._compiled[slug] = await loop.run_in_executor(self._compiler, self.lessons.compiled, slug)
+        return self._compiled[slug]
+
+    def start(self) -> None:
+        """Begin the hub's own work; inside the loop that serves."""
+        self.hub.start()
+
+    def stop(self) -> None:
+        """End all threads and close the store."""
+        self.hub.stop()
+        self.writer.stop()
+        self.reader.stop()
+        self.bench.stop()
+        self._compiler.shutdown(wait=False, cancel_futures=True)
+        self.store.close()
+
+
+def make_house(
+    settings: Settings, *, lessons: LessonsSource | None = None, pages: Any = None, check: bool = True,
+    hook: Callable[[Any], None] | None = None,
+) -> House:
+    """Open the store and make all that serves rooms from it.
+
+    Parameters
+    ----------
+    settings : Settings
+    lessons : LessonsSource, optional
+        The program's own where not given.
+    pages : optional
+        What makes the pages; ``apps.teach.pages`` where not given.
+    check : bool
+        Whether the store is looked through for damage.
+    hook : callable, optional
+        Called with each new connection of the store's driver.
+
+    Raises
+    ------
+    SceneError
+        The store cannot be used.
+    """
+    if pages is None:
+        from apps.teach import pages as own
+
+        pages = own
+    source = Lessons() if lessons is None else lessons
+    store = open_store(settings.store, check=check, hook=hook)
+    if check:
+        with store.writing() as connection:
+            store.purge(connection)
+    writer, reader = Writer(store), Reader()
+    gate = Gate(settings.key, local_names(settings.host))
+    # names of processes are drawn, not counted: two servers of one store must never share one
+    hub = Hub(store, writer, reader, new_token()[:16])
+    return House(settings, store, gate, writer, reader, hub, source, pages, Bench(source.live))
+
+
+def static_folder() -> Path:
+    """Folder of the frame's own style, script and font."""
+    import apps.look
+
+    return Path(str(apps.look.__file__)).parent / "static"

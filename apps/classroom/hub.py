@@ -1,0 +1,373 @@
+"""The rooms of this process: who is connected, what they see, and what other processes changed.
+
+All that is shared lies in the store. Every tenth of a second one query asks it for the versions of the rooms that somebody here
+has open; what was changed here is sent at once. A message is written once a role, and a line that does not take it is dropped.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import logging
+import time
+from collections import OrderedDict
+from collections.abc import Callable, Coroutine, Mapping
+from typing import Any, Protocol
+
+from apps.classroom import view as views
+from apps.classroom.answers import share_right
+from apps.classroom.store import Snapshot, Store
+from apps.classroom.writer import NotKept, Reader, Writer
+
+__all__ = ["GONE", "Hub", "Line", "counts_for", "mine_for", "state_for"]
+
+GONE = 4004
+"""Closing code of a line whose room is no more; above 4000 a page does not come back by itself."""
+
+POLL_S = 0.1
+TOGETHER_S = 0.1
+COUNTS_S = 0.5
+BEAT_S = 10.0
+PRESENT_S = 5.0
+PURGE_S = 600.0
+_LESSONS = 16
+_LOG = logging.getLogger(__name__)
+
+
+class Line(Protocol):
+    """A connected page."""
+
+    role: str
+    learner: int | None
+
+    def tell(self, text: str) -> None: ...
+    def end(self, code: int, why: str) -> None: ...
+
+
+class _Live:
+    """A room that somebody here has open."""
+
+    def __init__(self, code: str) -> None:
+        self.code = code
+        self.lines: set[Line] = set()
+        self.snapshot: Snapshot | None = None
+        self.lesson: Mapping[str, Any] = {}
+        self.sent: dict[str, tuple[str, str]] = {}  # by role: state and counts as its lines have them
+        self.stale = True
+        self.states: dict[str, tuple[tuple[int, int], str]] = {}  # by role: version and tally it was written for, and text
+        self.later = False
+        self.counted = 0.0  # when learners were last told counts alone
+        self.task: asyncio.Task[None] | None = None
+
+
+def counts_for(snapshot: Snapshot, lesson: Mapping[str, Any], role: str) -> dict[str, Any]:
+    """How many joined, are here, answered and are done; for the educator also who by handle, share right and all words."""
+    room = snapshot.room
+    counts: dict[str, Any] = {
+        "joined": len(snapshot.learners), "here": len(snapshot.here), "answered": len(snapshot.answered),
+        "done": len(snapshot.done),
+    }
+    if role != "control":
+        counts["words"] = [text for _, _, text, shown in snapshot.words if shown]
+        return counts
+    counts["roster"] = [
+        {"handle": handle, "here": learner in snapshot.here, "answered": learner in snapshot.answered,
+         "done": learner in snapshot.done}
+        for learner, handle in snapshot.learners.items()
+    ]
+    counts["words"] = [
+        {"id": number, "handle": snapshot.learners.get(learner, ""), "text": text, "shown": shown}
+        for number, learner, text, shown in snapshot.words
+    ]
+    counts["first_right"] = None
+    if views.reached(room.phase, "talk"):
+        counts["first_right"] = share_right(lesson["steps"][room.step], _answers(snapshot, 1))
+    return counts
+
+
+def _answers(snapshot: Snapshot, turn: int) -> list[Mapping[str, Any]]:
+    return [json.loads(answer) for answer, _ in snapshot.answers[turn].values()]
+
+
+def sees_bars(snapshot: Snapshot, role: str) -> bool:
+    """Whether a role sees in this phase how the answers spread."""
+    return views.reached(snapshot.room.phase, "talk" if role == "control" else "bars")
+
+
+def state_for(snapshot: Snapshot, lesson: Mapping[str, Any], role: str) -> dict[str, Any]:
+    """Where the room stands and what a role sees of it, without counts."""
+    room = snapshot.room
+    first, second = (_answers(snapshot, 1), _answers(snapshot, 2)) if sees_bars(snapshot, role) else ([], [])
+    return {
+        "type": "state", "version": room.version, "step": room.step, "phase": room.phase, "paused": room.paused,
+        "roam": room.roam, "words": room.words, "ended": room.ended,
+        "mirror": None if room.mirror is None else {"settings": dict(room.mirror)},
+        "view": views.room_view(lesson, room, role), "bars": views.bars(lesson, room, role, first, second),
+    }
+
+
+def mine_for(snapshot: Snapshot, learner: int | None) -> dict[str, Any]:
+    """What a learner has sent for the present step."""
+    if learner is None:
+        return {"1": None, "2": None, "done": False}
+    given = {turn: snapshot.answers[turn].get(learner) for turn in (1, 2)}
+    mine: dict[str, Any] = {
+        str(turn): None if kept is None else {"answer": json.loads(kept[0]), "sure": kept[1]} for turn, kept in given.items()}
+    return {**mine, "done": learner in snapshot.done}
+
+
+def _text(message: Mapping[str, Any]) -> str:
+    return json.dumps(message, separators=(",", ":"), allow_nan=False)
+
+
+class Hub:
+    """All lines of one process, by room.
+
+    Parameters
+    ----------
+    store, writer, reader
+    process : str
+        Name of this process among those of the store.
+    """
+
+    def __init__(self, store: Store, writer: Writer, reader: Reader, process: str) -> None:
+        self.store, self.writer, self.reader, self.process = store, writer, reader, process
+        self._rooms: dict[str, _Live] = {}
+        self._lessons: OrderedDict[str, Mapping[str, Any]] = OrderedDict()
+        self._tasks: set[asyncio.Task[Any]] = set()
+        self._trouble = ""
+
+    # lines
+
+    async def add(self, code: str, line: Line) -> str | None:
+        """Take a line in; the first message's state as JSON text, or None where the room is no more.
+
+        Raises
+        ------
+        NotKept
+            The store does not answer.
+        """
+        live = self._rooms.get(code)
+        if live is None or live.snapshot is None:
+            snapshot = await self.reader.ask(self.store.snapshot, code)
+            if snapshot is None:
+                return None
+            lesson = await self.lesson(snapshot.digest)
+            live = self._rooms.setdefault(code, _Live(code))
+            if live.snapshot is None:
+                live.snapshot, live.lesson = snapshot, lesson
+        snapshot = live.snapshot
+        assert snapshot is not None
+        if all(other.role != line.role for other in live.lines):
+            live.sent[line.role] = self._texts(live, snapshot, line.role)
+        state, counts = live.sent[line.role]
+        live.lines.add(line)
+        self.changed(code)
+        if line.learner is not None:
+            self._present(code, line.learner)
+        head = views.lesson_head(live.lesson)
+        mine = mine_for(snapshot, line.learner)
+        return f'"lesson":{_text(head)},"mine":{_text(mine)},"state":{_joined(state, counts)}'
+
+    def remove(self, code: str, line: Line) -> None:
+        """Let a line go."""
+        live = self._rooms.get(code)
+        if live is None:
+            return
+        live.lines.discard(line)
+        learner = line.learner
+        if learner is not None and not any(other.learner == learner for other in live.lines):
+            self._quietly(self.writer.submit(lambda c: self.store.leave(c, self.process, code, learner), room=code))
+        if not live.lines:
+            del self._rooms[code]
+        self.changed(code)
+
+    def room_of(self, code: str) -> tuple[Snapshot, Mapping[str, Any]] | None:
+        """A room as last read here, and its lesson."""
+        live = self._rooms.get(code)
+        return None if live is None or live.snapshot is None else (live.snapshot, live.lesson)
+
+    def _present(self, code: str, learner: int) -> None:
+        present = [(code, learner)]
+        self._quietly(self.writer.submit(lambda c: self.store.beat(c, self.process, present), room=code), then=code)
+
+    def _quietly(self, future: asyncio.Future[Any], then: str = "") -> None:
+        """Nobody waits for this; what it changed is sent, and a failure is made good at the next beat."""
+        def over(done: asyncio.Future[Any]) -> None:
+            if not done.cancelled() and done.exception() is None and then:
+                self.changed(then)
+        future.add_done_callback(over)
+
+    # sending
+
+    def changed(self, code: str) -> None:
+        """Something of a room is new: read it and send it, at once and then at most every tenth of a second."""
+        live = self._rooms.get(code)
+        if live is None:
+            return
+        live.stale = True
+        if live.task is None or live.task.done():
+            live.task = self._spawn(self._send(live))
+
+    async def _send(self, live: _Live) -> None:
+        while live.stale and live.lines:
+            live.stale = False
+            began = time.monotonic()
+            try:
+                snapshot = await self.reader.ask(self.store.snapshot, live.code)
+            except NotKept as trouble:
+                self._all_told(str(trouble))
+                return  # the poll reads it again once the store is back
+            if snapshot is None:
+                for line in list(live.lines):
+                    line.end(GONE, "This room is closed.")
+                return
+            before = live.snapshot
+            if before is not None and snapshot.room.version < before.room.version:
+                continue
+            live.snapshot = snapshot
+            took_s = time.monotonic() - began
+            self._publish(live, snapshot, moved=before is not None and before.room.step != snapshot.room.step)
+            # a store that is slow to answer is asked less often
+            await asyncio.sleep(max(TOGETHER_S, 3.0 * took_s))
+
+    def _texts(self, live: _Live, snapshot: Snapshot, role: str) -> tuple[str, str]:
+        # while answers come in, only bars that somebody sees make a state new
+        key = (snapshot.room.version, snapshot.tally if sees_bars(snapshot, role) else -1)
+        known = live.states.get(role)
+        if known is None or known[0] != key:
+            known = live.states[role] = (key, _text(state_for(snapshot, live.lesson, role)))
+        return known[1], _text(counts_for(snapshot, live.lesson, role))
+
+    def _publish(self, live: _Live, snapshot: Snapshot, *, moved: bool) -> None:
+        texts = {role: self._texts(live, snapshot, role) for role in {line.role for line in live.lines}}
+        # two hundred phones need not hear of every answer of a neighbour at once
+        if not self._counts_due(live, texts):
+            texts["learner"] = (texts["learner"][0], live.sent["learner"][1])
+        for line in list(live.lines):
+            state, counts = texts[line.role]
+            before = live.sent[line.role]
+            if moved and line.learner is not None:
+                line.tell(f'{{"type":"mine","step":{snapshot.room.step},{_text(mine_for(snapshot, line.learner))[1:]}')
+            if state != before[0] or (counts != before[1] and line.role != "learner"):
+                line.tell(_joined(state, counts))
+            elif counts != before[1]:
+                line.tell(f'{{"type":"counts","version":{snapshot.room.version},{counts[1:]}')
+        live.sent.update(texts)
+
+    def _counts_due(self, live: _Live, texts: Mapping[str, tuple[str, str]]) -> bool:
+        """Whether learners are told counts now; where not, they are told a little later."""
+        if "learner" not in texts or texts["learner"][0] != live.sent["learner"][0]:
+            return True
+        wait = live.counted + COUNTS_S - time.monotonic()
+        if wait <= 0.0:
+            live.counted = time.monotonic()
+            return True
+        if texts["learner"][1] != live.sent["learner"][1] and not live.later:
+            live.later = True
+            asyncio.get_running_loop().call_later(wait, self._later, live)
+        return False
+
+    def _later(self, live: _Live) -> None:
+        live.later = False
+        self.changed(live.code)
+
+    def _all_told(self, trouble: str) -> None:
+        """Tell every line once that the store is in trouble, and once that it is over (an empty text)."""
+        if trouble == self._trouble:
+            return
+        self._trouble = trouble
+        text = _text({"type": "trouble", "text": trouble})
+        for live in self._rooms.values():
+            for line in list(live.lines):
+                line.tell(text)
+
+    # lessons
+
+    async def lesson(self, digest: str) -> Mapping[str, Any]:
+        """A lesson as rooms run it; kept here once read.
+
+        Raises
+        ------
+        NotKept
+            The store does not have it, or does not answer.
+        """
+        if digest not in self._lessons:
+            found = await self.reader.ask(self.store.lesson, digest)
+            if found is None:
+                raise NotKept("This room's lesson cannot be read.")
+            self._lessons[digest] = found
+            while len(self._lessons) > _LESSONS:
+                self._lessons.popitem(last=False)
+        self._lessons.move_to_end(digest)
+        return self._lessons[digest]
+
+    async def picture(self, wanted: str) -> Mapping[str, Any] | None:
+        """A picture of any lesson that a room runs."""
+        for lesson in list(self._lessons.values()):
+            if (found := views.room_picture(lesson, wanted)) is not None:
+                return found
+        for digest in await self.reader.ask(self.store.digests):
+            if digest not in self._lessons and (found := views.room_picture(await self.lesson(digest), wanted)) is not None:
+                return found
+        return None
+
+    # what runs on its own
+
+    def start(self) -> None:
+        """Begin to poll, to beat and to clear away; inside a running loop."""
+        self._spawn(self._forever(POLL_S, self._poll))
+        self._spawn(self._forever(BEAT_S, self._beat))
+        self._spawn(self._forever(PRESENT_S, self._reconcile))
+        self._spawn(self._forever(PURGE_S, self._purge))
+
+    def stop(self) -> None:
+        """End what runs on its own."""
+        for task in list(self._tasks):
+            task.cancel()
+
+    def _spawn(self, work: Coroutine[Any, Any, None]) -> asyncio.Task[None]:
+        task = asyncio.get_running_loop().create_task(work)
+        self._tasks.add(task)
+        task.add_done_callback(self._tasks.discard)
+        return task
+
+    async def _forever(self, every_s: float, work: Callable[[], Coroutine[Any, Any, None]]) -> None:
+        while True:
+            began = time.monotonic()
+            try:
+                await work()
+            except NotKept as trouble:
+                self._all_told(str(trouble))
+            except Exception:
+                _LOG.exception("the room's own work failed")
+            await asyncio.sleep(max(0.01, every_s - (time.monotonic() - began)))
+
+    async def _poll(self) -> None:
+        if not self._rooms:
+            return
+        watched = await self.reader.ask(self.store.watch, list(self._rooms))
+        self._all_told("")
+        for code, live in list(self._rooms.items()):
+            known = live.snapshot
+            if known is None or watched.get(code) != (known.room.version, known.tally):
+                self.changed(code)
+
+    async def _beat(self) -> None:
+        for live in list(self._rooms.values()):
+            for line in list(live.lines):
+                line.tell('{"type":"beat"}')
+
+    async def _reconcile(self) -> None:
+        present = [(code, line.learner) for code, live in self._rooms.items() for line in live.lines if line.learner is not None]
+        if self._rooms:
+            await self.writer.submit(lambda c: self.store.beat(c, self.process, present))
+        for code in list(self._rooms):
+            self.changed(code)  # somebody's process may have ended without a word
+
+    async def _purge(self) -> None:
+        await self.writer.submit(self.store.purge)
+
+
+def _joined(state: str, counts: str) -> str:
+    return f'{state[:-1]},"counts":{counts}}}'

@@ -1,0 +1,313 @@
+"""The line between a room and one page: hello, what it sends, what it is told."""
+
+from __future__ import annotations
+
+import itertools
+import json
+import logging
+from collections.abc import Awaitable, Callable, Mapping
+from typing import Any
+
+import tornado.websocket
+
+from apps.classroom import room as moves
+from apps.classroom.answers import SURE, clean_answer
+from apps.classroom.base import Base, numbers_by_path
+from apps.classroom.gate import MESSAGE_BYTES, parse_message, same_origin
+from apps.classroom.house import House
+from apps.classroom.hub import GONE
+from apps.classroom.room import RoomError
+from apps.classroom.store import Closed
+from apps.classroom.writer import NOT_KEPT, NotKept
+
+__all__ = ["LiveLine"]
+
+_LOG = logging.getLogger(__name__)
+_BACKLOG = 64
+_BACKLOG_BYTES = 1 << 20
+_TEXT_LONG = 200
+_LOUD = 200
+_NOT_LET_IN = 4001
+_NUMBERS = itertools.count()
+
+
+def _whole(message: Mapping[str, Any], name: str) -> int:
+    value = message.get(name)
+    if type(value) is not int or not 0 <= value < 10**9:
+        raise _Wrong(f"'{name}' must be a whole number.")
+    return value
+
+
+class _Wrong(ValueError):
+    """A message that no page of ours sends; the text is plain."""
+
+
+class LiveLine(Base, tornado.websocket.WebSocketHandler):
+    """The line between a room and one page."""
+
+    def initialize(self, house: House) -> None:
+        super().initialize(house)
+        self.code, self.role, self.handle = "", "", ""
+        self.learner: int | None = None
+        self._token = ""
+        self._unsent = self._unsent_bytes = 0
+        self._excess = 0
+        self._own_version = 0
+        self._number = str(next(_NUMBERS))
+        self._connected = False
+
+    max_message_size = MESSAGE_BYTES
+    ping_interval = 10.0
+    ping_timeout = 10.0
+
+    def prepare(self) -> None:
+        # a page of another server may not speak here, whatever its name for us is
+        if not same_origin(self.request.headers, self.request.host, self.house.gate.hosts):
+            self.refuse(403, "This was asked by another page.")
+
+    def check_origin(self, origin: str) -> bool:
+        return same_origin(self.request.headers, self.request.host, self.house.gate.hosts)
+
+    async def open(self, *args: str, **kwargs: str) -> None:
+        self.code, self._connected = args[0], True
+        self.set_nodelay(True)
+
+    def on_close(self) -> None:
+        self._connected = False
+        if self.role:
+            self.house.hub.remove(self.code, self)
+
+    # out
+
+    def tell(self, text: str) -> None:
+        """Send, unless this page does not keep up: then it is dropped and comes back by itself."""
+        if not self._connected:
+            return
+        if self._unsent >= _BACKLOG or self._unsent_bytes > _BACKLOG_BYTES:
+            self._drop()
+            return
+        try:
+            sent = self.write_message(text)
+        except tornado.websocket.WebSocketClosedError:
+            self._connected = False
+            return
+        size = len(text)
+        self._unsent += 1
+        self._unsent_bytes += size
+
+        def over(done: Any) -> None:
+            self._unsent -= 1
+            self._unsent_bytes -= size
+            if not done.cancelled():
+                done.exception()  # a line that broke is told by on_close
+
+        sent.add_done_callback(over)
+
+    def _drop(self) -> None:
+        self._connected = False
+        stream = getattr(self.ws_connection, "stream", None)
+        if stream is not None:
+            stream.close()
+
+    def end(self, code: int, why: str) -> None:
+        """Close for good."""
+        if self._connected:
+            self.close(code, why)
+
+    def _reply(self, kind: str, message: Mapping[str, Any] | None, **more: Any) -> None:
+        given = (message or {}).get("id")
+        plain = given if (isinstance(given, str) and len(given) <= 100) or type(given) is int else None
+        self.tell(json.dumps({"type": kind, "id": plain, **more}))
+
+    def _refuse(self, message: Mapping[str, Any] | None, text: str, again: bool = False) -> None:
+        self._reply("refused", message, text=text, again=again)
+
+    # in
+
+    async def on_message(self, raw: str | bytes) -> None:
+        message: dict[str, Any] | None = None
+        if not self.house.gate.take("message", self._number):
+            self._excess += 1
+            if self._excess > _LOUD:
+                self._drop()
+            elif self._excess % 20 == 1:
+                self._refuse(None, "Too many at once. Wait a second.", True)
+            return
+        try:
+            if isinstance(raw, bytes):
+                raise _Wrong("That cannot be read.")
+            try:
+                message = parse_message(raw)
+            except ValueError:
+                raise _Wrong("That cannot be read.") from None
+            await self._take(message)
+        except (_Wrong, Closed, RoomError) as why:
+            self._refuse(message, str(why))
+        except NotKept as why:
+            self._refuse(message, str(why), True)
+        except Exception:
+            _LOG.exception("a message failed")
+            self._refuse(message, NOT_KEPT, True)
+
+    async def _take(self, message: dict[str, Any]) -> None:
+        kind = message.get("type")
+        if kind == "hello":
+            return await self._hello(message)
+        if not self.role:
+            raise _Wrong("Say hello first.")
+        if kind == "beat":
+            return self.tell('{"type":"beat"}')
+        acts = _ACTS.get(self.role, {})
+        act = acts.get(kind) if isinstance(kind, str) else None
+        if act is None:
+            raise _Wrong("This page cannot do that.")
+        return await act(self, message)
+
+    async def _hello(self, message: dict[str, Any]) -> None:
+        role, token = message.get("role"), message.get("token")
+        house = self.house
+        if self.role:
+            raise _Wrong("Hello was said already.")
+        if role not in ("learner", "control", "wall") or not isinstance(token, str) or not 0 < len(token) <= 200:
+            raise _Wrong("Hello needs a role and a token.")
+        handle = ""
+        learner: int | None = None
+        if role == "learner":
+            found = await house.reader.ask(house.store.learner, self.code, token)
+            learner, handle = found if found else (None, "")
+            let_in = found is not None
+        else:
+            let_in = await house.reader.ask(house.store.educator, self.code, token)
+        if not let_in or not self._connected:
+            # a wrong token and a code that no room has are answered alike
+            self._refuse(message, "This room is closed, or this page is not part of it.")
+            return self.end(_NOT_LET_IN, "This room is closed.")
+        self.learner, self.handle, self._token = learner, handle, token
+        self.role = role
+        try:
+            rest = await house.hub.add(self.code, self)
+        except NotKept:
+            self.role = ""
+            raise
+        if rest is None:
+            self.role = ""
+            return self.end(GONE, "This room is closed.")
+        if not self._connected:
+            return house.hub.remove(self.code, self)
+        head = json.dumps({"type": "welcome", "id": None, "role": role, "handle": handle})
+        return self.tell(f"{head[:-1]},{rest}}}")
+
+    def _step_of(self, message: Mapping[str, Any]) -> tuple[int, Mapping[str, Any]]:
+        step, found = _whole(message, "step"), self.house.hub.room_of(self.code)
+        if found is None:
+            raise Closed("This room is closed.")
+        steps = found[1]["steps"]
+        if step >= len(steps):
+            raise _Wrong("There is no such step.")
+        return step, steps[step]
+
+    async def _kept(self, message: Mapping[str, Any], work: Callable[[Any], Any], **more: Any) -> Any:
+        result = await self.house.writer.submit(work, room=self.code)
+        self._reply("kept", message, **more)
+        self.house.hub.changed(self.code)
+        return result
+
+    async def _answer(self, message: dict[str, Any]) -> None:
+        house, learner = self.house, self.learner
+        if not house.gate.take("answer", self._token):
+            raise NotKept("Too many at once. It is tried again.")
+        step, compiled = self._step_of(message)
+        turn, sure = message.get("round"), message.get("sure")
+        if turn not in (1, 2) or type(turn) is not int:
+            raise _Wrong("'round' must be 1 or 2.")
+        if sure is not None and (type(sure) is not int or sure not in SURE):
+            raise _Wrong("'sure' must be 0, 1, 2 or nothing.")
+        if not compiled.get("question"):
+            raise Closed("Nothing is asked in this step.")
+        try:
+            answer = clean_answer(compiled["question"], message.get("answer"))
+        except ValueError as why:
+            raise _Wrong(str(why)) from None
+        assert learner is not None
+        await self._kept(
+            message, lambda c: house.store.answer(c, self.code, learner, step, turn, answer, sure), step=step, round=turn)
+
+    async def _done(self, message: dict[str, Any]) -> None:
+        learner, (step, _) = self.learner, self._step_of(message)
+        assert learner is not None
+        await self._kept(message, lambda c: self.house.store.done(c, self.code, learner, step))
+
+    async def _words(self, message: dict[str, Any]) -> None:
+        learner, (step, _), text = self.learner, self._step_of(message), message.get("text")
+        if not isinstance(text, str) or not (plain := " ".join("".join(c if c.isprintable() else " " for c in text).split())):
+            raise _Wrong("Write a few words.")
+        if len(plain) > _TEXT_LONG:
+            raise _Wrong(f"Write at most {_TEXT_LONG} letters.")
+        assert learner is not None
+        await self._kept(message, lambda c: self.house.store.say(c, self.code, learner, step, plain))
+
+    async def _move(self, message: dict[str, Any], move: Callable[[moves.Room], moves.Room]) -> None:
+        self._own_version = (await self._kept(message, lambda c: self.house.store.change(c, self.code, move))).version
+
+    async def _go(self, message: dict[str, Any]) -> None:
+        found = self.house.hub.room_of(self.code)
+        step, phase, seen = _whole(message, "step"), message.get("phase"), message.get("version")
+        if found is None:
+            raise Closed("This room is closed.")
+        if phase is not None and not isinstance(phase, str):
+            raise _Wrong("'phase' must be a word.")
+        snapshot, lesson = found
+        version = seen if type(seen) is int else snapshot.room.version
+
+        def move(room: moves.Room) -> moves.Room:
+            after = moves.go(room, lesson, step, phase)
+            # what this page itself did last is no surprise to it, even if it moves on before it sees it
+            if after != room and room.version not in (version, self._own_version):
+                raise RoomError("Another page moved the room just now. Look where it stands, then move it.")
+            return after
+
+        await self._move(message, move)
+
+    async def _set(self, message: dict[str, Any]) -> None:
+        flags = {name: message[name] for name in ("paused", "roam", "words") if name in message}
+        if not flags or not all(isinstance(value, bool) for value in flags.values()):
+            raise _Wrong("'set' needs paused, roam or words as true or false.")
+        await self._move(message, lambda room: moves.switched(room, **flags))
+
+    async def _mirror(self, message: dict[str, Any]) -> None:
+        found, raw = self.house.hub.room_of(self.code), message.get("settings")
+        if found is None:
+            raise Closed("This room is closed.")
+        settings = None if raw is None else numbers_by_path(raw)
+        if raw is not None and settings is None:
+            raise _Wrong("Settings are numbers by name.")
+        lesson = found[1]
+
+        def move(room: moves.Room) -> moves.Room:
+            bench = lesson["steps"][room.step].get("bench")
+            if settings is not None and not (bench and set(settings) <= {s["path"] for s in bench["settings"]}):
+                raise RoomError("This step has no such setting.")
+            return moves.mirrored(room, settings)
+
+        await self._move(message, move)
+
+    async def _show_words(self, message: dict[str, Any]) -> None:
+        # `id` names the words here; what the page calls this message is in `ref`, where it gives one
+        number, shown = message.get("words", message.get("id")), message.get("shown")
+        if type(number) is not int or not 0 < number < 10**9 or not isinstance(shown, bool):
+            raise _Wrong("'id' must name words and 'shown' be true or false.")
+        await self._kept(message, lambda c: self.house.store.show_words(c, self.code, number, shown))
+
+    async def _end(self, message: dict[str, Any]) -> None:
+        await self._move(message, moves.closed)
+
+
+_Act = Callable[[LiveLine, dict[str, Any]], Awaitable[None]]
+_ACTS: Mapping[str, Mapping[str, _Act]] = {
+    "learner": {"answer": LiveLine._answer, "done": LiveLine._done, "words": LiveLine._words},
+    "control": {
+        "go": LiveLine._go, "set": LiveLine._set, "mirror": LiveLine._mirror, "show_words": LiveLine._show_words,
+        "end": LiveLine._end,
+    },
+    "wall": {},
+}

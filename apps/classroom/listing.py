@@ -1,0 +1,60 @@
+"""What the command says of the rooms that are kept, and how it deletes them."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+import simulator as sim
+from apps.classroom.codes import clean_code
+from apps.classroom.store import open_store
+
+__all__ = ["delete_rooms", "list_rooms"]
+
+
+def list_rooms(where: str | Path | None) -> list[str]:
+    """One line a room, oldest first.
+
+    Raises
+    ------
+    SceneError
+        The store cannot be used.
+    """
+    store = open_store(where)
+    try:
+        rooms = store.list_rooms()
+    finally:
+        store.close()
+    if not rooms:
+        return ["no rooms"]
+    return [
+        f"{room['code']}  {room['slug']}  opened {_moment(room['opened'])}, kept until {_moment(room['expires'])}, "
+        f"{room['joined']} joined{', ended' if room['ended'] else ''}"
+        for room in rooms
+    ]
+
+
+def delete_rooms(where: str | Path | None, code: str | None) -> str:
+    """Delete one room, or all where `code` is None; says how many.
+
+    Raises
+    ------
+    SceneError
+        The store cannot be used, or has no such room.
+    """
+    known = None if code is None else clean_code(code)
+    if code is not None and known is None:
+        raise sim.SceneError("code", "two words and a number", code)
+    store = open_store(where)
+    try:
+        with store.writing() as connection:
+            count = store.delete(connection, known)
+    finally:
+        store.close()
+    if code is not None and not count:
+        raise sim.SceneError("code", "one of a room that is kept", code, "graspwave rooms list names them")
+    return f"{count} room{'' if count == 1 else 's'} deleted"
+
+
+def _moment(seconds: float) -> str:
+    return time.strftime("%Y-%m-%d %H:%M UTC", time.gmtime(seconds))

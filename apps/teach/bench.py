@@ -1,0 +1,201 @@
+"""A bench: a scene of which a step leaves some settings free, and what the hand does at every current. Stage ``apps``."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+
+import simulator as sim
+from apps.pictures.posture import pads_mm, slack_mm, tension
+from apps.teach.pictures import hand_words
+from simulator.recruitment import CLOSERS
+
+__all__ = ["AMPLITUDE", "LIVE_MA", "bench", "live", "setting_of"]
+
+AMPLITUDE = "channel.0.pulse.amplitude_ma"
+LIVE_MA = np.linspace(0.0, 60.0, 121)
+"""Currents of the samples; the current's slider goes in the same steps, so that what is shown is what was computed."""
+
+_MOST_SETTINGS = 24
+
+# Label, unit, step, and the part of the range in everyday use; by the path without its channel.
+_NUMBERS: Mapping[str, tuple[str, str, float, tuple[float, float] | None]] = {
+    "pulse.amplitude_ma": ("Current", "mA", 0.5, (0.0, 60.0)),
+    "pulse.phase_us": ("Phase duration", "µs", 10.0, (50.0, 600.0)),
+    "pulse.gap_us": ("Gap between phases", "µs", 10.0, (0.0, 300.0)),
+    "pulse.phase_ratio": ("Second phase, lengths of the first", "", 0.5, None),
+    "train.frequency_hz": ("Frequency", "Hz", 1.0, (1.0, 80.0)),
+    "ramp.up_s": ("Rise", "s", 0.5, (0.0, 5.0)),
+    "ramp.down_s": ("Fall", "s", 0.5, (0.0, 5.0)),
+    "timing.on_s": ("On", "s", 0.5, (1.0, 20.0)),
+    "timing.off_s": ("Off", "s", 0.5, (1.0, 40.0)),
+    "timing.delay_s": ("Start after", "s", 0.5, None),
+    "pads.along_percent": ("Pads along, elbow to wrist", "%", 1.0, (10.0, 80.0)),
+    "pads.around_deg": ("Pads round, to the little finger", "°", 5.0, (-90.0, 90.0)),
+    "pads.size_cm2": ("Size of each pad", "cm²", 1.0, (4.0, 36.0)),
+    "pads.spacing_mm": ("Gap between pads", "mm", 5.0, None),
+    "hand.flexor_length_factor": ("Length of closers, 1 is usual", "", 0.005, (0.92, 1.02)),
+    "hand.finger_tone": ("Tone of closers at rest", "", 0.001, (0.0, 0.03)),
+    "hand.wrist_tone": ("Tone of wrist benders", "", 0.001, (0.0, 0.03)),
+    "hand.wrist_held_deg": ("Wrist held at, down is positive", "°", 5.0, (-60.0, 60.0)),
+    "hand.own_opening": ("Own effort that opens", "", 0.01, (0.0, 0.3)),
+    "hand.own_grip": ("Own effort that closes", "", 0.01, (0.0, 0.4)),
+    "hand.strength": ("Strength, share of a healthy arm's", "", 0.05, None),
+    "hand.fat_mm": ("Fat over the muscle", "mm", 0.5, None),
+    "hand.help_opening": ("Help of the other hand", "", 0.05, None),
+    "task.diameter_mm": ("Width of the object", "mm", 1.0, (10.0, 90.0)),
+    "task.distance_mm": ("Distance of the object", "mm", 10.0, None),
+    "task.friction": ("Friction on the table", "", 0.05, None),
+}
+_CHOICES: Mapping[str, tuple[str, Mapping[Any, str]]] = {
+    "pulse.shape": ("Pulse shape", {"symmetric": "mirrored", "asymmetric": "uneven", "monophasic": "one way"}),
+    "pads.swap": ("Leads", {False: "as set", True: "swapped"}),
+    "pads.contact": ("One pad is", {"whole": "sound", "halved": "half off", "lifted": "lifted", "dried": "dry"}),
+    "pads.shape": ("Shape of pads", {"square": "square", "round": "round"}),
+    "hand.forearm": ("Palm faces", {"pronated": "down", "neutral": "in", "supinated": "up"}),
+    "train.start": ("Start of a train", {"plain": "plain", "doublet": "two close pulses", "triplet": "three close pulses"}),
+    "ramp.of": ("A ramp changes", {"amplitude": "height", "phase": "length"}),
+    "timing.control": ("Current runs", {"cycle": "by a timer", "held": "while a switch is held"}),
+    "timing.ramps_inside": ("Rise and fall count", {True: "inside on time", False: "on top"}),
+}
+
+
+def bench(scene: sim.Scene, free: Sequence[str]) -> dict[str, Any]:
+    """The bench of a step: its scene as TOML, its free settings with their ends, and what the hand does."""
+    return {"scene": scene.dumps(), "settings": [setting_of(scene, path) for path in free], "live": live(scene.dumps(), {}, free)}
+
+
+def setting_of(scene: sim.Scene, path: str) -> dict[str, Any]:
+    """Label, unit, ends, step and value of one setting.
+
+    Raises
+    ------
+    SceneError
+        A path that is no setting of a scene, or one that is no number and no choice.
+    """
+    value = _value(scene, path)
+    short = path.split(".", 2)[2] if path.startswith("channel.") else path
+    if short in _CHOICES:
+        label, words = _CHOICES[short]
+        pairs = [[key, word] for key, word in words.items()]
+        return {"path": path, "label": _named(path, label), "choices": pairs, "value": value}
+    if value is not None and (isinstance(value, bool) or not isinstance(value, (int, float))):
+        raise sim.SceneError(path, "a number or one of a few choices", value, "leave it out of what is free")
+    fact = sim.setting(path)
+    low, high = fact.range or (0.0, 1.0)
+    rough = short.rsplit(".", 1)[-1].rsplit("_", 1)[0].replace("_", " ").capitalize()
+    label, unit, step, ends = _NUMBERS.get(short, (rough, "" if fact.unit == "1" else fact.unit, _step(high - low), None))
+    low, high = ends or (low, high)
+    at = 0.0 if value is None else float(value)
+    found = {"path": path, "label": _named(path, label), "unit": unit, "low": min(low, at), "high": max(high, at), "step": step,
+             "value": value}
+    if path == "hand.wrist_held_deg":
+        found |= {"free_words": "free", "held_words": "the wrist is held", "held_value": 0.0}
+    return found
+
+
+def live(scene_toml: str, settings: Mapping[str, Any], free: Sequence[str] | None = None) -> dict[str, Any]:
+    """What the hand of a scene does at every current of `LIVE_MA`, with some of its settings changed.
+
+    Parameters
+    ----------
+    scene_toml : str
+        As a bench gives it.
+    settings : mapping of str to value
+        By path; only what differs need be there. A wrist that is let free is None.
+    free : sequence of str, optional
+        Paths that may be changed; any if not given.
+
+    Returns
+    -------
+    dict
+        ``amplitude_ma``, ``opening_mm``, ``angle_deg``, ``tension``, ``slack_mm``, ``recruited``, ``points``: lists by current;
+        ``pads``, ``object``, ``wrist_held``, ``at_ma`` (the scene's own current) and ``text``.
+
+    Raises
+    ------
+    SceneError
+        A path that is not free or not known, or a value that cannot be.
+    """
+    if not isinstance(settings, Mapping):
+        raise sim.SceneError("settings", "a table of paths and values", settings)
+    if len(settings) > _MOST_SETTINGS:
+        raise sim.SceneError("settings", f"at most {_MOST_SETTINGS} paths", len(settings))
+    scene = _scene(scene_toml)
+    for path, value in settings.items():
+        if free is not None and path not in free:
+            known = ", ".join(free) or "none"
+            raise sim.SceneError("settings", f"of paths that are free in this step: {known}", str(path), "leave it out")
+        if isinstance(value, float) and not math.isfinite(value):
+            raise sim.SceneError(str(path), "a finite number", value)
+        if value != _value(scene, path) or isinstance(value, bool) != isinstance(_value(scene, path), bool):
+            scene = scene.replace(path, value)
+    return _live(scene)
+
+
+@lru_cache(maxsize=64)
+def _scene(text: str) -> sim.Scene:
+    return sim.Scene.loads(text)
+
+
+@lru_cache(maxsize=256)
+def _live(scene: sim.Scene) -> dict[str, Any]:
+    curve = sim.opening_curve(scene, LIVE_MA)
+    pulls = [tension(_at(curve.tension_n, i), _at(curve.slip_n, i)) for i in range(LIVE_MA.size)]
+    slack = [round(slack_mm(float(share)), 2) for share in curve.slip_share]
+    closers = np.max([curve.recruited[name] for name in CLOSERS if name in curve.recruited] or [0.0 * LIVE_MA], axis=0)
+    openers = curve.recruited.get("EDC", 0.0 * LIVE_MA)
+    pads, at = scene.channel[0].pads, scene.channel[0].pulse.amplitude_ma
+    i = int(np.argmin(np.abs(LIVE_MA - at)))
+    here = {"angle_deg": _at(curve.angle_deg, i), "opening": {"mm": float(curve.opening_mm[i])}}
+    return {
+        "amplitude_ma": _list(LIVE_MA, 1), "opening_mm": _list(curve.opening_mm, 1),
+        "angle_deg": {joint: _list(angle, 1) for joint, angle in curve.angle_deg.items()},
+        "tension": {name: [round(pull[name], 2) for pull in pulls] for name in pulls[0]},
+        "slack_mm": {"central": slack, "terminal": slack},
+        "recruited": {"openers": _list(openers, 3), "closers": _list(closers, 3)},
+        "points": [[[round(float(v), 1) for v in end] for end in line] for line in curve.points_mm],
+        "pads": [{k: round(v, 1) for k, v in pad.items()} for pad in pads_mm(pads)] if pads.limb == "forearm" else [],
+        "object": {"name": scene.task.object, "diameter_mm": round(scene.task.diameter_mm, 1)},
+        "wrist_held": scene.hand.wrist_held_deg is not None, "at_ma": round(at, 1),
+        "text": f"A hand from the thumb side. {hand_words(here, float(LIVE_MA[i]))}",
+    }
+
+
+def _at(values: Mapping[str, Any], i: int) -> dict[str, float]:
+    return {name: float(value[i]) for name, value in values.items()}
+
+
+def _list(values: Any, digits: int) -> list[float]:
+    return [float(v) for v in np.round(values, digits)]
+
+
+def _value(scene: sim.Scene, path: str) -> Any:
+    """Value of a setting by its path; `SceneError` where there is none."""
+    node: Any = scene
+    for key in str(path).split("."):
+        if isinstance(node, tuple) and key.isdigit() and int(key) < len(node):
+            node = node[int(key)]
+        elif dataclasses.is_dataclass(node) and key in {f.name for f in dataclasses.fields(node)}:
+            node = getattr(node, key)
+        else:
+            raise sim.SceneError(str(path), "a path of a setting", "unknown path", "for example channel.0.pulse.phase_us")
+    if dataclasses.is_dataclass(node) or isinstance(node, tuple):
+        raise sim.SceneError(str(path), "a path of a single setting", "a whole section", "name one setting of it")
+    return node
+
+
+def _named(path: str, label: str) -> str:
+    return f"{label}, second channel" if path.startswith("channel.1.") else label
+
+
+def _step(span: float) -> float:
+    """A round step of about a fiftieth of a range."""
+    rough = span / 50.0
+    power = 10.0 ** math.floor(math.log10(rough))
+    return next(k * power for k in (1.0, 2.0, 5.0, 10.0) if k * power >= rough * 0.999)

@@ -1,0 +1,199 @@
+"""The pages of lessons and of the live room, as whole HTML texts, with nothing kept on the server behind them. Stage ``apps``.
+
+Each page brings its frame, a host and one module of its own; what is shown comes as data. Files are asked for under
+``/teach-static/<stamp>/``, so that modules find each other by relative names and one changed file renews them all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from html import escape
+from typing import Any
+
+from apps.look.plain import plain_page
+from apps.teach.static_source import stamp
+
+__all__ = ["alone_page", "control_page", "join_page", "learner_page", "lesson_rows", "lessons_page", "spoken_code", "wall_page"]
+
+
+def spoken_code(code: str) -> str:
+    """A room's code as it is said: ``plum-river-42`` is "plum river 42"."""
+    return code.replace("-", " ")
+
+
+def lesson_rows() -> list[dict[str, Any]]:
+    """What the list of lessons says of each: ``slug``, ``title``, ``minutes``, ``for`` and ``line``, in order of teaching."""
+    import lessons
+
+    rows = []
+    for slug in lessons.names():
+        lesson = lessons.load(slug)
+        objectives = tuple(lesson.objectives)
+        rows.append({
+            "slug": slug, "title": lesson.title, "minutes": lesson.minutes, "for": tuple(lesson.people),
+            "line": next((line for line in objectives if "{" not in line), ""),
+        })
+    return rows
+
+
+def lessons_page(rows: Iterable[Mapping[str, Any]] | None = None, *, key_needed: bool = False, spread: str = "") -> str:
+    """``/teach``: all lessons, each to take alone or to open a room with, and the field for those who join one.
+
+    Parameters
+    ----------
+    rows
+        As `lesson_rows` gives them, which is what is shown without.
+    key_needed
+        Whether opening a room asks for the server's key.
+    spread
+        A sentence on who can reach this server, where that needs saying.
+    """
+    items = "".join(_row(number, row) for number, row in enumerate(lesson_rows() if rows is None else rows, 1))
+    note = f'<p class="note">{escape(spread)}</p>' if spread else ""
+    body = f"""
+<div class="column lessons" data-key-needed="{'yes' if key_needed else 'no'}">
+  <section class="join-strip" aria-labelledby="join-head">
+    <h2 id="join-head">Join a room</h2>
+    {_join_form()}
+  </section>
+  <section aria-labelledby="lessons-head">
+    <h2 id="lessons-head" class="big">Lessons</h2>
+    <p class="lead">Each asks for a guess first, then shows what the model gives, and why. Take one alone, or open a room
+      for up to two hundred phones.</p>
+    {note}
+    <ol class="lesson-list">{items}</ol>
+  </section>
+</div>
+<dialog id="open-room" aria-labelledby="open-head">
+  <form method="dialog" id="open-form">
+    <h2 id="open-head" class="big">Open a room</h2>
+    <p id="open-what"></p>
+    <p id="open-key" hidden><label for="key">Key of this server</label>
+      <input id="key" type="password" autocomplete="off" spellcheck="false" aria-describedby="key-note">
+      <span class="note" id="key-note">It was printed where the server was started.
+        It keeps strangers from opening rooms here.</span></p>
+    <p class="trouble" role="alert" id="open-trouble"></p>
+    <div class="row"><button type="button" class="btn strong" id="open-go">Open the room</button>
+      <button type="button" class="btn" id="open-not">Not now</button></div>
+  </form>
+</dialog>"""
+    return _page("Teach", body, "open.js")
+
+
+def _row(number: int, row: Mapping[str, Any]) -> str:
+    slug, title = escape(str(row["slug"])), escape(str(row["title"]))
+    people = escape(", ".join(str(who) for who in row["for"]))
+    line = escape(str(row["line"]))
+    line = f"You will {line[:1].lower()}{line[1:].rstrip('.')}." if line else ""
+    return f"""
+<li><span class="nr" aria-hidden="true">{number}</span>
+  <div class="what"><h3>{title}</h3><p class="note">{row['minutes']:g} min, for {people}</p><p>{line}</p></div>
+  <div class="row"><a class="btn" href="/teach/{slug}" aria-label="Take it alone: {title}">Take it alone</a>
+    <button type="button" class="btn strong" data-open="{slug}" data-title="{title}"
+      aria-label="Open a room: {title}">Open a room</button></div></li>"""
+
+
+def alone_page(slug: str, title: str = "") -> str:
+    """``/teach/<slug>``: one lesson for one person; its steps come from ``/lesson/<slug>.json``."""
+    body = f"""
+<div class="alone" id="app" data-slug="{escape(slug)}"><p class="waiting">The lesson is being fetched.</p>
+<noscript><p>This page needs scripts to be allowed.</p></noscript></div>"""
+    return _page(title or "Lesson", body, "alone.js")
+
+
+def join_page(code: str = "", trouble: str = "") -> str:
+    """``/join``: one field for the room's code, filled where the address brought it; `trouble` says what was wrong with it."""
+    body = f"""
+<div class="column narrow">
+  <h2 class="big">Join a room</h2>
+  <p class="lead">The code is on the wall: two words and a number.</p>
+  {_join_form(code, trouble)}
+  <p class="note">You get a made-up name, a plant or an animal. Nobody asks for yours.</p>
+</div>"""
+    return _page("Join", body, "join.js", bare=True)
+
+
+def _join_form(code: str = "", trouble: str = "") -> str:
+    return f"""<form class="join-form" action="/join" method="get" novalidate>
+    <label for="code">Room code</label>
+    <div class="row"><input id="code" name="code" value="{escape(spoken_code(code))}" placeholder="two words and a number"
+      autocapitalize="none" autocomplete="off" autocorrect="off" spellcheck="false"
+      enterkeyhint="go" maxlength="60" aria-describedby="join-trouble">
+    <button class="btn strong">Join</button></div>
+    <p class="trouble" role="alert" id="join-trouble">{escape(trouble)}</p></form>"""
+
+
+def learner_page(code: str) -> str:
+    """``/room/<code>``: what a phone shows in a room."""
+    body = """
+<div class="learner" id="app"><p class="waiting">Looking for the room.</p>
+<noscript><p>This page needs scripts to be allowed.</p></noscript></div>
+<p class="vh" role="status" aria-live="polite" id="said"></p>"""
+    bar = f'<p class="room-bar"><strong>{escape(spoken_code(code))}</strong> <span id="handle"></span></p>'
+    return _page("Room", body, "learner.js", bare=True, code=code, bar=bar, window=spoken_code(code))
+
+
+def control_page(code: str, join_url: str = "", qr_svg: str = "") -> str:
+    """``/room/<code>/control``: where the educator leads the room.
+
+    Parameters
+    ----------
+    code
+        The room's code, as it stands in the address.
+    join_url
+        What a phone opens to join; shown as text.
+    qr_svg
+        The same as a picture code, an ``<svg>`` of ours.
+    """
+    body = f"""
+<div class="control" id="app" data-join="{escape(join_url)}">
+  <section class="plan" aria-label="Plan of the lesson" id="plan"><p class="waiting">Looking for the room.</p></section>
+  <section class="now-shown" aria-label="What the room sees" id="shown"></section>
+  <aside class="room-side" aria-label="The room">
+    <p class="over">Room code</p><p class="code">{escape(spoken_code(code))}</p>
+    <div class="qr-row">{_qr(qr_svg, code)}
+      <p class="note">Point a phone camera here, or open <span class="address">{escape(_short(join_url))}</span>
+        and type the code.</p></div>
+    <div id="people"></div>
+  </aside>
+</div>
+<p class="vh" role="status" aria-live="polite" id="said"></p>"""
+    actions = """<button type="button" class="btn wide-only" id="open-wall">Open the wall view</button>
+    <button type="button" class="btn" id="save" aria-haspopup="dialog">Save answers</button>
+    <button type="button" class="btn" id="end" aria-haspopup="dialog">End</button>"""
+    return _page("Control", body, "control.js", bare=True, code=code, actions=actions, window=f"Control, {spoken_code(code)}")
+
+
+def wall_page(code: str, join_url: str = "", qr_svg: str = "") -> str:
+    """``/room/<code>/wall``: what the projector shows; the same arguments as `control_page`."""
+    body = f"""
+<div class="wall" id="app"><div id="wall-main"><p class="waiting">Looking for the room.</p></div>
+  <section class="wall-join" id="join" aria-label="How to join">{_qr(qr_svg, code)}
+    <div class="join-words"><p class="over">Join with a camera, or at <span class="address">{escape(_short(join_url))}</span></p>
+      <p class="code">{escape(spoken_code(code))}</p></div>
+    <div id="people" class="people"></div></section></div>
+<p class="vh" role="status" aria-live="polite" id="said"></p>"""
+    bar = '<p class="room-bar"><strong id="lesson-title"></strong> <span id="where"></span></p>'
+    return _page("Wall", body, "wall.js", bare=True, code=code, bar=bar, window=f"Wall, {spoken_code(code)}")
+
+
+def _short(url: str) -> str:
+    """An address as it is said and typed: without its scheme and without the code, which is asked for."""
+    return url.split("?")[0].removeprefix("http://").removeprefix("https://")
+
+
+def _qr(svg: str, code: str) -> str:
+    label = f"Picture code that opens the room {escape(spoken_code(code))}"
+    return f'<div class="qr" role="img" aria-label="{label}">{svg}</div>' if svg else ""
+
+
+def _page(
+    title: str, body: str, script: str, *, bare: bool = False, code: str = "", bar: str = "", actions: str = "", window: str = "",
+) -> str:
+    base = f"/teach-static/{stamp()}"
+    if code:
+        body = f'<div id="room" data-code="{escape(code)}" hidden></div>{body}'
+    return plain_page(
+        "teach", title, body, scripts=[f"{base}/{script}"], css=[f"{base}/teach.css"], bare=bare, bar=bar, actions=actions,
+        window_title=window,
+    )

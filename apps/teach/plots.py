@@ -1,0 +1,255 @@
+"""Lines of a lesson's pictures: the curve of opening, any arrays, and the drawn pulse. Stage ``apps``, before ``pictures``."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+import simulator as sim
+
+__all__ = ["CURRENTS_MA", "LINE_POINTS", "curve_lines", "curve_of", "cut", "plain_lines", "pulse_lines", "said_ma", "said_number"]
+
+Array = NDArray[np.float64]
+
+CURRENTS_MA = np.linspace(0.0, 60.0, 121)
+"""Currents of a drawn curve."""
+
+LINE_POINTS = 320
+"""Most points that a line keeps; its peaks stay."""
+
+_DASHES = ("", "dash", "dot", "dashdot")
+_OPENING_TOP_MM = 120.0
+"""Top of the axis of opening, alike in a covered and an open picture, so that the axis tells nothing."""
+
+_FLAT_MM = 2.0
+"""A smaller change is told as none: about what a viewer can see on a projector."""
+
+_FALLS_MM = 5.0
+_COVERED = "The rest is covered until the vote is over."
+_AXES = {"x": {"name": "Current", "unit": "mA", "quantity": "current", "low": 0.0, "high": 60.0},
+         "y": {"name": "Opening", "unit": "mm", "quantity": "opening", "low": 0.0, "high": _OPENING_TOP_MM}}
+
+
+@lru_cache(maxsize=128)
+def _curve(scene: sim.Scene) -> sim.Opening:
+    return sim.opening_curve(scene, CURRENTS_MA)
+
+
+def curve_of(scene: sim.Scene) -> sim.Opening:
+    """Opening against `CURRENTS_MA`; what no result of a curve depends on is left out of what it is remembered by."""
+    plain = scene.replace("channel.0.pulse.amplitude_ma", 0.0).replace("title", "").replace("story", "")
+    return _curve(plain)
+
+
+_HALF = 0.005
+"""How near to a half a number is told as one."""
+
+
+def said_number(value: float, unit: str = "") -> str:
+    """A number as it is told: whole from 10 on, or a half below 100, else as many digits as it takes; a real minus, its unit."""
+    size = abs(value)
+    half = 10.0 <= size < 100.0 and abs(size % 1.0 - 0.5) < _HALF
+    digits = 1 if half else 0 if size >= 10 else 1 if size >= 1 else 2
+    text = f"{value:.{digits}f}"
+    if digits and "." in text:
+        text = text.rstrip("0").rstrip(".")
+    text = "0" if text in ("-0", "") else text.replace("-", "−")
+    return f"{text} {unit}" if unit else text
+
+
+def said_ma(value: float) -> str:
+    """A current: whole milliamperes, or halves where it is set so."""
+    return f"{value:.1f} mA" if abs(value - round(value)) > 0.05 else f"{value:.0f} mA"
+
+
+def cut(x: ArrayLike, y: ArrayLike, most: int = LINE_POINTS) -> tuple[list[float], list[float]]:
+    """A line of at most about `most` points: the lowest and the highest of each stretch, in order; four digits each.
+
+    Parameters
+    ----------
+    x, y : array_like, shape (n,)
+        Values that are not finite are left out.
+    """
+    xs, ys = np.asarray(x, dtype=float).ravel(), np.asarray(y, dtype=float).ravel()
+    good = np.isfinite(xs) & np.isfinite(ys)
+    xs, ys = xs[good], ys[good]
+    if xs.size > most:
+        edges = np.linspace(0, xs.size, most // 2 + 1).astype(int)
+        keep = {0, xs.size - 1}
+        for a, b in itertools.pairwise(edges):
+            keep |= {a + int(np.argmin(ys[a:b])), a + int(np.argmax(ys[a:b]))}
+        which = np.array(sorted(keep))
+        xs, ys = xs[which], ys[which]
+    if xs.size > 2:
+        # a point on the straight line between its neighbours says nothing
+        with np.errstate(divide="ignore", invalid="ignore"):
+            straight = ys[:-2] + (ys[2:] - ys[:-2]) * (xs[1:-1] - xs[:-2]) / (xs[2:] - xs[:-2])
+        span = float(np.ptp(ys)) or 1.0
+        bent = ~(np.abs(ys[1:-1] - straight) < 1e-9 * span)
+        keep_bent = np.concatenate([[True], bent, [True]])
+        xs, ys = xs[keep_bent], ys[keep_bent]
+    return _digits(xs), _digits(ys)
+
+
+def _digits(values: Array) -> list[float]:
+    return [float(f"{value:.4g}") for value in values]
+
+
+# ---- curve
+
+def curve_lines(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Opening against current of some scenes; covered, only what may be seen before the vote is in the data."""
+    scenes: Mapping[str, sim.Scene] = values["scenes"]
+    at, covered = values.get("at"), bool(values.get("cover"))
+    first = next(iter(scenes.values()))
+    lines = []
+    for i, (label, scene) in enumerate(scenes.items()):
+        curve = curve_of(scene)
+        upto = CURRENTS_MA.size
+        if covered:
+            upto = int(np.searchsorted(CURRENTS_MA, float(at), side="right")) if at is not None and i == 0 else 0
+        if upto > 1:
+            x, y = cut(CURRENTS_MA[:upto], curve.opening_mm[:upto])
+            label = label if len(scenes) > 1 else ""
+            lines.append({"label": label, "x": x, "y": y, "dash": _DASHES[i % 4], "quantity": "opening" if i == 0 else "ink2"})
+    points = []
+    if at is not None and (not covered or lines):
+        opening = sim.opening_curve(first, [float(at)]).opening_mm[0]
+        points = [{"x": round(float(at), 2), "y": round(float(opening), 1), "label": "", "present": True}]
+    levels = []
+    if values.get("object_mm"):
+        wide = float(values["object_mm"])
+        name = first.task.object if abs(first.task.diameter_mm - wide) < 0.5 else "object"
+        levels = [{"y": round(wide, 1), "label": f"{name}, {wide:.0f} mm"}]
+    axes = {key: dict(axis) for key, axis in _AXES.items()}
+    highest = max((max(line["y"]) for line in lines), default=0.0)
+    if highest > _OPENING_TOP_MM - 6.0:
+        axes["y"]["high"] = 20.0 * np.ceil(highest / 20.0 + 0.5)
+    drawn = {**axes, "lines": lines, "dots": False, "points": points, "levels": levels, "covered": covered}
+    if covered and lines:
+        drawn["cover_from"] = round(float(at or 0.0), 2)
+    title, text = _covered_words(at, points) if covered else _curve_words(scenes, points)
+    return {**drawn, "title": title, "text": text}
+
+
+def _covered_words(at: float | None, points: Sequence[Mapping[str, Any]]) -> tuple[str, str]:
+    if not points:
+        return "Opening against current, still covered", f"An empty plot of opening against current, 0 to 60 mA. {_COVERED}"
+    here = f"At {said_ma(at)} the hand opens {points[0]['y']:.0f} mm"
+    return f"{here}. And past it?", f"Opening against current up to {said_ma(at)}. {here}. {_COVERED}"
+
+
+def _curve_words(scenes: Mapping[str, sim.Scene], points: Sequence[Mapping[str, Any]]) -> tuple[str, str]:
+    told = []
+    for label, scene in scenes.items():
+        opening = curve_of(scene).opening_mm
+        best = int(np.argmax(opening))
+        told.append((label, float(CURRENTS_MA[best]), float(np.max(opening)), float(opening[0]), float(opening[-1])))
+    _, ma, top, rest, last = told[0]
+    if top - rest < _FLAT_MM:
+        title = "No current here opens this hand"
+    elif top - last < _FALLS_MM:
+        title = f"It opens up to {top:.0f} mm and stays there"
+    else:
+        title = f"Widest at {said_ma(ma)}: {top:.0f} mm. Past it the hand closes again"
+    if len(told) > 1:
+        most = max(told, key=lambda row: row[2])
+        title = f"The {most[0]} opens widest: {most[2]:.0f} mm at {said_ma(most[1])}"
+    said = "; ".join(f"{label or 'the hand'}: {rest:.0f} mm at 0 mA, widest {top:.0f} mm at {said_ma(ma)}, {last:.0f} mm at 60 mA"
+                     for label, ma, top, rest, last in told)
+    here = "".join(f" At {said_ma(p['x'])} it is {p['y']:.0f} mm." for p in points)
+    return title, f"Opening against current. {said[0].upper()}{said[1:]}.{here}"
+
+
+# ---- any arrays
+
+def plain_lines(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Arrays against one array, with named axes."""
+    quantity, dots = values.get("quantity") or "", bool(values.get("dots"))
+    x_name, y_name = (tuple(values[key]) for key in ("x_axis", "y_axis"))
+    lines = []
+    for i, (label, y) in enumerate(values["y"].items()):
+        xs, ys = cut(values["x"], y) if not dots else (_digits(np.asarray(values["x"], float)), _digits(np.asarray(y, float)))
+        # the name of a single line stands at the axis already
+        named = "" if len(values["y"]) == 1 and label.casefold() in y_name[0].casefold() else label
+        lines.append({"label": named, "x": xs, "y": ys, "dash": _DASHES[i % 4], "quantity": quantity or "ink"})
+    points = [{"x": float(f"{x:.4g}"), "y": float(f"{y:.4g}"), "label": label, "quantity": quantity}
+              for label, (x, y) in (values.get("points") or {}).items()]
+    title, text = _line_words(lines, x_name, y_name)
+    return {
+        "x": {"name": x_name[0], "unit": x_name[1], "quantity": "current" if x_name[1] == "mA" else ""},
+        "y": {"name": y_name[0], "unit": y_name[1], "quantity": quantity},
+        "lines": lines, "dots": dots, "points": points, "levels": [], "covered": False, "title": title, "text": text,
+    }
+
+
+def _line_words(lines: Sequence[Mapping[str, Any]], x_name: tuple[str, str], y_name: tuple[str, str]) -> tuple[str, str]:
+    unit = y_name[1]
+    told = [(line["label"] or y_name[0], line["y"][0], max(line["y"]), line["y"][-1]) for line in lines if line["y"]]
+    if not told:
+        return f"{y_name[0]} against {x_name[0].lower()}", "No values."
+    if len(told) == 1:
+        _, first, top, last = told[0]
+        title = f"{y_name[0]}: {said_number(first)} to {said_number(last, unit)}"
+        if top > max(first, last) + 0.02 * abs(top):
+            title = f"{y_name[0]}: at most {said_number(top, unit)}, at the end {said_number(last, unit)}"
+    else:
+        most = max(told, key=lambda row: row[2])
+        title = f"Highest: {most[0]}, {said_number(most[2], unit)}"
+    said = "; ".join(f"{label}: from {said_number(first)}, at most {said_number(top)}, to {said_number(last, unit)}"
+                     for label, first, top, last in told)
+    return title, f"{y_name[0]} against {x_name[0].lower()}. {said}."
+
+
+# ---- pulse
+
+def pulse_lines(values: Mapping[str, Any]) -> dict[str, Any]:
+    """One pulse of each scene at its full height, from its start."""
+    start, end = float(values.get("from_us") or 0.0), values.get("to_us")
+    scenes: Mapping[str, sim.Scene] = values["scenes"]
+    if end is None:
+        end = max(_busy_us(scene) for scene in scenes.values()) * 1.25
+    lines, told, charges = [], [], []
+    for i, (label, scene) in enumerate(scenes.items()):
+        x, y = _one_pulse(scene, start, float(end))
+        lines.append({"label": label if len(scenes) > 1 else "", "x": x, "y": y, "dash": _DASHES[i % 4], "quantity": "current"})
+        pulse = scene.channel[0].pulse
+        name = f"{label}: " if label else ""
+        charge = pulse.amplitude_ma * pulse.phase_us / 1000.0
+        charges.append(f"{label}, {said_number(charge, 'µC')}")
+        height = said_number(pulse.amplitude_ma, "mA")
+        told.append(f"{name}{height} for {pulse.phase_us:.0f} µs, {said_number(charge, 'µC')} a phase")
+    high = 1.15 * max((abs(v) for line in lines for v in line["y"]), default=1.0) or 1.0
+    low = -high if any(v < 0.0 for line in lines for v in line["y"]) else 0.0
+    said = "; ".join(told)
+    said = said[0].upper() + said[1:]
+    title = said if len(told) == 1 else f"Charge of a phase: {'; '.join(charges)}"
+    return {
+        "x": {"name": "Time", "unit": "µs", "quantity": "", "low": start, "high": float(end)},
+        "y": {"name": "Current", "unit": "mA", "quantity": "current", "low": round(low, 1), "high": round(high, 1)},
+        "lines": lines, "dots": False, "points": [], "levels": [], "covered": False,
+        "title": title, "text": f"Current of one pulse against time. {said}.",
+    }
+
+
+def _busy_us(scene: sim.Scene) -> float:
+    pulse = scene.channel[0].pulse
+    return pulse.phase_us * (1.0 + pulse.second_phase) + pulse.gap_us
+
+
+def _one_pulse(scene: sim.Scene, start_us: float, end_us: float) -> tuple[list[float], list[float]]:
+    """Corners of one pulse that no ramp makes smaller, microseconds from its start."""
+    for path, value in (("timing.control", "held"), ("ramp.up_s", 0.0), ("ramp.down_s", 0.0), ("timing.delay_s", 0.0)):
+        scene = scene.replace(f"channel.0.{path}", value)
+    train = sim.pulse_train(scene, 0, [(0.0, 2.0)], 2.0)
+    onset = float(train.onset_s[0])
+    t, current = sim.trace_current(train, onset + (start_us - 0.0) * 1e-6, onset + end_us * 1e-6, 800)
+    # the time before the pulse is drawn as well, so that its first edge is seen
+    x = np.concatenate([[start_us], (t - onset) * 1e6, [end_us]])
+    y = np.concatenate([[0.0 if start_us <= 0.0 else current[0]], current, [current[-1] if current.size else 0.0]])
+    return cut(x, y)

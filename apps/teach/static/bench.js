@@ -1,0 +1,204 @@
+// A bench: the hand, its curve and the settings that a step leaves free. The current is worked out here from the model's own
+// samples; every other setting asks for new ones, one question at a time, the newest last.
+
+import { handView } from './hand.js'
+import { linesPicture } from './plot.js'
+import { digitsFor, element, number } from './words.js'
+
+const CURRENT = 'channel.0.pulse.amplitude_ma'
+const QUANTITY = { [CURRENT]: 'current' }
+let made = 0
+
+// The state at one current, between the samples of `live`.
+export function stateAt(live, ma) {
+  const x = live.amplitude_ma, last = x.length - 1
+  let i = 0
+  while (i < last - 1 && x[i + 1] <= ma) i++
+  const j = Math.min(i + 1, last), f = Math.min(1, Math.max(0, (ma - x[i]) / (x[j] - x[i] || 1)))
+  const mix = values => values[i] + (values[j] - values[i]) * f
+  const each = table => Object.fromEntries(Object.entries(table).map(([k, v]) => [k, mix(v)]))
+  const points = live.points?.length ? live.points[i].map((p, k) => p.map((v, m) => v + (live.points[j][k][m] - v) * f)) : null
+  return {
+    angle_deg: each(live.angle_deg), tension: each(live.tension), slack_mm: each(live.slack_mm), recruited: each(live.recruited), current: ma / 60,
+    opening: { mm: mix(live.opening_mm), points }, pads: live.pads, object: live.object, wrist_held: live.wrist_held,
+  }
+}
+
+const turned = v => (Math.abs(v) < 0.5 ? 'straight' : `${number(Math.abs(v))}° ${v > 0 ? 'bent' : 'back'}`)
+
+export function benchPicture(host, B, { onchange, ask, locked = false } = {}) {
+  const id = `gwt-bench-${++made}`
+  const box = element('div', 'gwt-bench'), heroes = element('div', 'gwt-heroes'), handBox = element('div', 'gwt-draw gwt-hand'), curveCell = element('div', 'gwt-cell'), curveBox = element('div', 'gwt-draw gwt-lines')
+  const thread = element('p', 'gwt-thread'), settings = element('div', 'gwt-settings'), acts = element('div', 'gwt-actions')
+  const spoken = element('p', 'gwt-vh'), trouble = element('p', 'gwt-trouble')
+  spoken.setAttribute('aria-live', 'polite'); trouble.setAttribute('role', 'status')
+  curveCell.append(curveBox)
+  heroes.append(handBox, curveCell)
+  box.append(heroes, thread, settings, acts, trouble, spoken)
+  host.append(box)
+
+  const undo = Object.assign(element('button', 'gwt-btn', 'Undo'), { type: 'button', disabled: true })
+  const back = Object.assign(element('button', 'gwt-btn', 'Back to the start'), { type: 'button', disabled: true })
+  acts.append(undo, back)
+  acts.hidden = locked
+
+  const first = Object.fromEntries(B.settings.map(s => [s.path, s.value]))
+  let now = { ...first }, live = B.live, kept = [], atRest = { ...now }, alive = true, shownOf = { ...now }
+  let asking = false, wanted = null, spokenAt = 0, later = 0
+  const current = () => now[CURRENT] ?? live.at_ma
+
+  const hand = handView(handBox)
+  const curve = linesPicture(curveBox, curvePicture())
+
+  function curvePicture() {
+    const ma = current(), state = stateAt(live, ma), other = live !== B.live
+    const lines = [{ label: other ? 'now' : '', x: live.amplitude_ma, y: live.opening_mm, dash: '', quantity: 'opening' }]
+    if (other) lines.push({ label: 'at the start', x: B.live.amplitude_ma, y: B.live.opening_mm, dash: 'dash', quantity: 'ink2' })
+    const high = Math.max(...live.opening_mm, ...B.live.opening_mm)
+    const width = live.object?.diameter_mm
+    return {
+      title: 'Opening against current', text: `At ${number(ma)} mA the opening is ${number(state.opening.mm)} mm.`,
+      x: { name: 'Current', unit: 'mA', quantity: 'current', low: 0, high: live.amplitude_ma[live.amplitude_ma.length - 1] },
+      y: { name: 'Opening', unit: 'mm', quantity: 'opening', low: 0, high: high > 112 ? Math.ceil(high / 20 + 0.5) * 20 : 120 },
+      lines, levels: width ? [{ y: width, label: `${live.object.name}, ${number(width)} mm` }] : [],
+      points: [{ x: ma, y: state.opening.mm, present: true }],
+    }
+  }
+
+  function told() {
+    const state = stateAt(live, current()), a = state.angle_deg
+    return [
+      ['current', 'current', `${number(current(), current() % 1 ? 1 : 0)} mA`], ['force', 'openers called in', `${number(100 * state.recruited.openers)} %`], ['force', 'closers', `${number(100 * state.recruited.closers)} %`],
+      ['angle', 'wrist', turned(a.wrist)], ['angle', 'base joint', turned(a.MCP)], ['angle', 'middle joint', turned(a.PIP)],
+      ['opening', 'opening', state.opening.mm < 3 ? 'none' : `${number(state.opening.mm)} mm`],
+    ]
+  }
+
+  function paint(how) {
+    if (!alive) return
+    const items = told(), words = items.map(([, name, value]) => `${name} ${value}`).join(', ')
+    hand.show(stateAt(live, current()), how)
+    hand.say(`Hand from the thumb side: ${words}.`)
+    curve.update(curvePicture())
+    thread.replaceChildren(...items.map(([q, name, value]) => {
+      const part = element('span'), b = element('b', '', value)
+      b.style.color = `var(--${q}-t)`
+      part.append(`${name} `, b)
+      return part
+    }))
+    undo.disabled = !kept.length
+    back.disabled = B.settings.every(s => now[s.path] === first[s.path])
+  }
+  // Said only after a change by the person, and at most once a second.
+  function say() {
+    clearTimeout(later)
+    later = setTimeout(() => { spokenAt = performance.now(); spoken.textContent = told().map(([, n, v]) => `${n} ${v}`).join(', ') }, Math.max(150, 1000 - (performance.now() - spokenAt)))
+  }
+
+  async function pull() {
+    if (asking || !ask) return
+    asking = true
+    while (wanted && alive) {
+      const sent = wanted
+      wanted = null
+      box.setAttribute('aria-busy', 'true')
+      try {
+        const answer = await ask(sent)
+        if (!alive) return
+        live = answer; shownOf = { ...sent }
+        trouble.textContent = ''
+        if (!wanted) paint('ease')
+      } catch (error) {
+        if (!alive) return
+        if (!wanted) trouble.textContent = error?.message || 'No answer. The picture shows the settings of before.'
+      }
+    }
+    asking = false
+    box.removeAttribute('aria-busy')
+  }
+  const needsModel = () => B.settings.some(s => s.path !== CURRENT && now[s.path] !== shownOf[s.path])
+
+  function change(path, value) {
+    if (now[path] === value) return
+    now = { ...now, [path]: value }
+    moved(path === CURRENT)
+  }
+  function moved(here, told = true) {
+    if (!here || needsModel() || wanted) { wanted = { ...now }; pull() }
+    paint('at once')
+    if (!told) return
+    say()
+    onchange?.({ ...now })
+  }
+  function rest() {
+    if (B.settings.every(s => atRest[s.path] === now[s.path])) return
+    kept.push(atRest)
+    atRest = { ...now }
+    paint('at once')
+  }
+  function to(values, told = true) {
+    now = { ...values }; atRest = { ...values }
+    for (const row of rows) row.set(now[row.path])
+    moved(false, told)
+  }
+  undo.addEventListener('click', () => { const v = kept.pop(); if (v) to(v); undo.disabled = !kept.length })
+  back.addEventListener('click', () => { kept.push({ ...now }); to(first); paint('ease') })
+
+  const rows = B.settings.map((s, n) => {
+    const row = element('div', 'gwt-setting'), name = `${id}-${n}`, label = element('label', '', s.label), out = element('output')
+    out.setAttribute('aria-live', 'off')
+    label.htmlFor = name
+    row.path = s.path
+    row.style.setProperty('--qf', QUANTITY[s.path] ? `var(--${QUANTITY[s.path]}-f)` : 'var(--ink)')
+    row.style.setProperty('--qt', QUANTITY[s.path] ? `var(--${QUANTITY[s.path]}-t)` : 'var(--ink)')
+    if (s.choices) {
+      const pick = Object.assign(element('select'), { id: name })
+      s.choices.forEach(([, words], i) => pick.append(Object.assign(element('option', '', words), { value: String(i) })))
+      row.set = v => { pick.value = String(Math.max(0, s.choices.findIndex(([c]) => c === v))) }
+      pick.addEventListener('change', () => { change(s.path, s.choices[Number(pick.value)][0]); rest() })
+      row.append(label, pick)
+      row.classList.add('choice')
+    } else {
+      const input = Object.assign(element('input'), { type: 'range', id: name, min: s.low, max: s.high, step: s.step })
+      input.value = s.value ?? s.held_value ?? (s.low + s.high) / 2
+      const free = s.free_words ? Object.assign(element('input'), { type: 'checkbox' }) : null
+      out.htmlFor = name
+      const show = () => {
+        const v = Number(input.value), words = free && !free.checked ? s.free_words : `${number(v, s.path === CURRENT && !(v % 1) ? 0 : digitsFor(s.step))}${s.unit && s.unit !== '°' ? ' ' : ''}${s.unit ?? ''}`
+        out.textContent = words
+        input.setAttribute('aria-valuetext', words)
+        input.style.setProperty('--p', `${(100 * (v - s.low)) / (s.high - s.low || 1)}%`)
+        input.disabled = locked || Boolean(free && !free.checked)
+      }
+      row.set = v => {
+        if (free) free.checked = v !== null
+        if (v !== null) input.value = v
+        show()
+      }
+      let due = false
+      const send = () => { due = false; change(s.path, free && !free.checked ? null : Number(input.value)) }
+      input.addEventListener('input', () => { show(); if (!due) { due = true; requestAnimationFrame(send) } })
+      input.addEventListener('change', () => { send(); rest() })
+      row.append(label, out, input)
+      if (free) {
+        const tick = element('label', 'gwt-tick')
+        tick.append(free, ` ${s.held_words}`)
+        free.addEventListener('change', () => { show(); send(); rest() })
+        row.append(tick)
+      }
+    }
+    row.set(s.value)
+    if (locked) for (const part of row.querySelectorAll('input, select')) part.disabled = true
+    settings.append(row)
+    return row
+  })
+  const redraw = () => paint('at once')
+  window.addEventListener('gw-look', redraw)
+  paint('at once')
+  return {
+    // what another hand has set, such as the educator's
+    set(values) { to({ ...now, ...values }, false) },
+    settings: () => ({ ...now }),
+    destroy() { alive = false; clearTimeout(later); window.removeEventListener('gw-look', redraw); hand.destroy(); curve.destroy(); box.remove() },
+  }
+}

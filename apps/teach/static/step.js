@@ -1,0 +1,281 @@
+// One step of a lesson, as any page shows it: what is told, the question in its form, the room's answers, what the model gives.
+// A part is built anew only when what it shows has changed, so a choice that is being made stays under the finger.
+
+import { answerWords, keepAxes, rightWords } from './answers.js'
+import { questionForm } from './ask.js'
+import { el, fill, inline, safe, same } from './dom.js'
+import { drawBench, drawHand, drawPicture } from './draw.js'
+
+const PHASES = {
+  vote: 'your guess', talk: 'talk it over', again: 'your guess again', bars: 'what the room said', look: 'look', reveal: 'what the model gives',
+}
+const MOST_SQUARES = 60
+
+// `hooks`: mode ('learner' | 'alone' | 'control' | 'wall'), answer(answer, sure), bench(settings) -> LIVE, benchChanged(settings).
+// `view` is the server's view with what the page adds: mine {1, 2}, sent {state, words}, bars, sendWords, benchSettings.
+export function renderStep(host, view, hooks = {}) {
+  const step = host.step ?? (host.step = new Step(host))
+  step.show(view, hooks)
+  return step
+}
+
+class Step {
+  constructor(host) {
+    this.host = host
+    this.parts = new Map()
+    this.alive = new Map()
+    this.told = el('div', { class: 'told' })
+    this.asked = el('div', { class: 'asked' })
+    host.classList.add('step')
+  }
+
+  // Builds a part when its key is new: `make` gets the part's node and may return what is to be ended before the next.
+  part(name, where, key, make, tag = 'div') {
+    let part = this.parts.get(name)
+    if (!part) this.parts.set(name, part = { node: el(tag, { class: `part part-${name}` }), key: undefined })
+    if (part.node.parentElement !== where) where.append(part.node)
+    const text = key === null ? null : JSON.stringify(key)
+    if (part.key === text) return part
+    part.key = text
+    this.end(name)
+    fill(part.node)
+    part.node.hidden = key === null
+    if (key !== null) this.alive.set(name, make(part.node) ?? [])
+    return part
+  }
+
+  end(name) { for (const drawn of this.alive.get(name) ?? []) drawn?.destroy?.(); this.alive.delete(name) }
+
+  show(view, hooks) {
+    const { question, answer, look } = view, phase = view.phase
+    const mode = hooks.mode ?? 'learner', wall = mode === 'wall'
+    const person = mode === 'learner' || mode === 'alone', guess = person && question ? `${view.title} ${view.number}` : null
+    const round = phase === 'vote' ? 1 : phase === 'again' ? 2 : 0
+    const open = Boolean(question) && round > 0 && person
+    const late = phase === 'look' || phase === 'reveal'
+    this.host.dataset.phase = phase
+    this.host.dataset.kind = view.kind
+    this.host.classList.toggle('with-question', Boolean(question))
+
+    // On the wall each column scrolls by itself where it must.
+    if (wall) for (const column of [this.told, this.asked]) column.tabIndex = 0
+    // Where there is room the two stand side by side; on a phone what matters now comes first.
+    const turned = person && (phase === 'talk' || phase === 'bars' || phase === 'reveal')
+    const order = turned ? [this.asked, this.told] : [this.told, this.asked]
+    if (!this.top) this.host.append(this.top = el('div', { class: 'top' }))
+    if (this.host.children[1] !== order[0] || this.host.children[2] !== order[1]) this.host.append(...order)
+
+    this.part('head', this.top, wall ? null : [view.number, view.of, view.title, phase, mode], node => head(node, view, mode))
+    const ended = phase === 'reveal' ? answer?.pictures ?? [] : []
+    // The wall has room for one of the two.
+    const shown = late && look && !(wall && ended.length) ? look.pictures ?? [] : []
+    this.part('text', this.told, view.html && !(wall && (shown.length || ended.length)) ? view.html : null, node => { node.className += ' md'; node.innerHTML = view.html })
+    const old = (shown.length || ended.length) ? [] : view.pictures ?? []
+    const picked = (name, list, caption) => this.part(name, this.told, list.length ? [view.number, list.map(p => p.id), caption ?? ''] : null, node => {
+      if (caption) node.append(safe(caption, { class: 'md look-words' }))
+      return pictures(node, list, { large: wall, guess })
+    })
+    picked('pictures', old)
+    picked('look', shown, look?.html)
+    picked('after', ended)
+
+    this.part('question', this.asked, question && !open ? [question.html, phase === 'talk'] : null, node => {
+      if (phase === 'talk' && mode !== 'control') node.append(el('p', { class: 'talk-words' }, 'Talk with the person next to you. Try to change their mind, or yours.'))
+      node.append(inline(question.html, { class: 'question', role: 'heading', 'aria-level': '3' }))
+    })
+    this.part('form', this.asked, open ? [view.number, round, question.kind] : null, node => {
+      this.form = questionForm(node, question, {
+        before: round === 2 ? view.mine?.[1] : null, sent: view.mine?.[round], first: round === 2 ? view.mine?.[1] : null,
+        drawHand, drawPicture, fetched, send: hooks.answer, words: view.sendWords, changed: hooks.changed, sure: hooks.sure !== false, id: `${view.number}-${round}`,
+      })
+      return this.form.drawn
+    })
+    if (open) this.form.state(view.sent)
+    else this.form = null
+
+    const rows = question && !open ? [view.number, phase, question.kind, view.bars, view.mine, answer?.right, wall] : null
+    const answered = () => this.part('answer', this.asked, answer && phase === 'reveal' ? [view.number, answer, view.mine, wall] : null, node => reveal(node, view, mode))
+    if (person) answered()
+    this.part('rows', this.asked, rows, node => roomRows(node, view, mode))
+    if (!person) answered()
+    this.part('bench', question ? this.asked : this.told, view.bench ? [view.number, view.benchMode ?? '', view.bench.scene] : null, node => {
+      if (view.benchWords) node.append(el('p', { class: 'bench-words' }, view.benchWords))
+      const box = el('div', { class: 'bench-host' })
+      node.append(box)
+      this.bench = drawBench(box, view.bench, { ask: hooks.bench, onchange: hooks.benchChanged })
+      // What another hand moves is looked at, not held.
+      if (view.benchMode === 'mirror') for (const part of box.querySelectorAll('.gwt-settings, .gwt-actions')) { part.inert = true; if (part.matches('.gwt-actions')) part.hidden = true }
+      if (view.benchLink) node.append(view.benchLink)
+      return [this.bench]
+    })
+    if (!view.bench) this.bench = null
+    if (this.bench && view.benchSettings && !same(this.benchSettings, view.benchSettings)) this.bench.set?.(view.benchSettings)
+    this.benchSettings = view.benchSettings ?? null
+    this.told.hidden = ![...this.told.children].some(node => !node.hidden)
+    this.asked.hidden = ![...this.asked.children].some(node => !node.hidden)
+  }
+
+  clear() {
+    for (const name of [...this.parts.keys()]) this.end(name)
+    this.parts.clear()
+    fill(this.told)
+    fill(this.asked)
+    fill(this.host)
+    this.host.classList.remove('step', 'with-question')
+    delete this.host.step
+  }
+}
+
+function head(node, view, mode) {
+  const phase = PHASES[view.phase] ? ` \u00b7 ${mode === 'control' && view.phase === 'vote' ? 'they guess' : PHASES[view.phase]}` : ''
+  node.append(el('p', { class: 'over' }, view.lesson ? el('span', { class: 'lesson-name' }, `${view.lesson} \u00b7 `) : null, `Step ${view.number} of ${view.of}${phase}`), el('h2', { class: 'big', tabindex: '-1' }, view.title))
+}
+
+const known = new Map()
+
+function fetched(picture) {
+  if (Object.keys(picture).some(key => !['id', 'kind', 'title', 'text', 'url'].includes(key))) { keepAxes(picture); return Promise.resolve(picture) }
+  if (!known.has(picture.id)) {
+    known.set(picture.id, fetch(picture.url ?? `/picture/${picture.id}.json`).then(response => {
+      if (!response.ok) throw new Error(String(response.status))
+      return response.json()
+    }).then(data => { keepAxes(data); return data }).catch(error => { known.delete(picture.id); throw error }))
+  }
+  return known.get(picture.id)
+}
+
+export function pictures(node, list, { large = false, small = false, guess = null } = {}) {
+  const drawn = []
+  const grid = el('div', { class: `pictures n${Math.min(list.length, 3)}` })
+  node.append(grid)
+  for (const picture of list) {
+    const host = el('div', { class: `picture kind-${picture.kind}` })
+    grid.append(host)
+    const draw = () => {
+      fill(host, el('p', { class: 'waiting' }, 'The picture is being fetched.'))
+      fetched(picture).then(data => {
+        if (!host.isConnected) return
+        fill(host)
+        drawn.push(drawPicture(host, data, { small, fill: large, guess }))
+      }).catch(() => {
+        fill(host, el('p', { class: 'md' }, picture.text || picture.title || ''), el('p', { class: 'note' }, 'The picture did not come. '),
+          el('button', { type: 'button', class: 'btn', onclick: draw }, 'Fetch it again'))
+      })
+    }
+    draw()
+  }
+  return drawn
+}
+
+// ---- what the room said ------------------------------------------------------------------------------------------
+
+function roomRows(node, view, mode) {
+  const { question, answer, bars, mine } = view, drawn = []
+  const own = mine?.[2] ?? mine?.[1] ?? null
+  if ((mode === 'learner' || mode === 'alone') && view.phase !== 'reveal') {
+    const words = answerWords(question, own?.answer)
+    const second = mine?.[2] && mine?.[1] && !same(mine[1].answer, mine[2].answer)
+    if (words) node.append(el('p', { class: 'own' }, second ? `You said first ${answerWords(question, mine[1].answer)}, then ${words}.` : `You said ${words}.`))
+    else if (mode === 'learner') node.append(el('p', { class: 'own' }, 'You have not answered this one. You can still join in.'))
+  }
+  if (question.choices?.length && !(bars && question.kind === 'order')) {
+    const list = el('ul', { class: `rows${bars ? ' counted' : ''}${question.choices.some(c => c.hand) ? ' with-hands' : ''}` })
+    node.append(list)
+    const right = answer ? [answer.right].flat() : []
+    for (const choice of question.choices) {
+      const is = answer && question.kind !== 'order' && right.includes(choice.key)
+      const hand = choice.hand ? el('div', { class: 'small-hand', 'aria-hidden': 'true' }) : null
+      const row = el('li', { class: is ? 'right-one' : '' }, hand,
+        el('div', { class: 'row-words' }, el('p', {}, inline(choice.html), is ? [' ', el('span', { class: 'tick' }, '\u2713 computed')] : null), bars ? counts(bars, choice.key, is) : null))
+      list.append(row)
+      if (hand) drawn.push(drawHand(hand, choice.hand))
+    }
+  } else if (question.kind === 'place' && question.on && (mode !== 'wall' || bars || answer)) drawn.push(...placed(node, view, own))
+  else if (bars) node.append(otherBars(bars, question))
+  if (bars) node.append(barNote(bars, answer, mode))
+  return drawn
+}
+
+// Where this person, the room and the model put it, on one picture.
+function placed(node, { question, answer, bars }, own) {
+  const box = el('div', { class: 'picture place-picture' }), drawn = []
+  node.append(box)
+  const said = bars?.n_second ? bars.second : bars?.first
+  const others = (said?.points ?? []).map(([x, y]) => ({ x, y }))
+  const place = { locked: true, value: own?.answer ?? null, right: answer?.right ?? null, others }
+  fetched(question.on).then(data => { if (box.isConnected) drawn.push(drawPicture(box, data, { place })) }).catch(() => box.remove())
+  return drawn
+}
+
+const total = (bars, round) => (round === 2 ? bars.n_second : bars.n_first) ?? 0
+
+function counts(bars, key, is) {
+  const after = total(bars, 2) > 0
+  const line = (round, words) => {
+    const n = (round === 2 ? bars.second : bars.first)?.[key] ?? 0
+    return el('div', { class: `count-line round-${round}` }, words ? el('span', { class: 'when' }, words) : null, squares(n, { filled: is || round === 2, many: Math.max(total(bars, 1), total(bars, 2)) > 10 }), el('b', { class: 'n' }, String(n)))
+  }
+  return el('div', { class: 'counts' }, after ? [line(1, 'before'), line(2, 'after')] : line(1, ''))
+}
+
+// One square a person; past a screenful one square stands for several, and says so.
+export function squares(n, { filled = false, most = MOST_SQUARES, of = n, many = Math.max(n, of) > 40 } = {}) {
+  const each = Math.max(1, Math.ceil(Math.max(n, of) / most))
+  const node = el('span', { class: `squares${filled ? ' filled' : ''}${many ? ' many' : ''}`, 'aria-hidden': 'true' })
+  for (let i = 0; i < Math.ceil(n / each); i++) node.append(el('i'))
+  for (let i = Math.ceil(n / each); i < Math.ceil(of / each); i++) node.append(el('i', { class: 'open' }))
+  if (each > 1) node.append(el('span', { class: 'each' }, `each ${each}`))
+  return node
+}
+
+function otherBars(bars, question) {
+  const list = el('ul', { class: 'rows counted' })
+  const unit = question.unit ? ` ${question.unit}` : ''
+  const row = (words, key, both) => list.append(el('li', {}, el('div', { class: 'row-words' }, el('p', {}, words), counts(both, key, false))))
+  const bins = bars.first?.bins ?? bars.second?.bins
+  if (!bins) {
+    for (const key of new Set([...Object.keys(bars.first ?? {}), ...Object.keys(bars.second ?? {})])) row(question.kind === 'order' && key !== 'other' ? answerWords(question, { order: key.split(',') }) : key === 'other' ? 'in other orders' : key, key, bars)
+    return list
+  }
+  // Bins that nobody fell into are left out at both ends, kept between.
+  const taken = bins.map((bin, i) => bin[2] + (bars.second?.bins?.[i]?.[2] ?? 0))
+  const from = taken.findIndex(n => n > 0), to = taken.findLastIndex(n => n > 0)
+  const as = side => Object.fromEntries((side?.bins ?? []).map((bin, i) => [i, bin[2]]))
+  const both = { ...bars, first: as(bars.first), second: as(bars.second) }
+  const short = v => String(Math.round(v * 100) / 100).replace('-', '\u2212')
+  bins.forEach(([low, high], i) => { if (from >= 0 && i >= from && i <= to) row(`${short(low)} to ${short(high)}${unit}`, i, both) })
+  return list
+}
+
+function barNote(bars, answer, mode) {
+  const n1 = total(bars, 1), n2 = total(bars, 2)
+  const parts = [n2 ? `${n1} answered before the talk, ${n2} after.` : `${n1} answered.`]
+  if (answer && Number.isFinite(bars.right_first) && n1) {
+    const share = (right, n) => `${Math.round((right ?? 0) * n)} of ${n}`
+    parts.push(n2 ? `Right: ${share(bars.right_first, n1)} before, ${share(bars.right_second, n2)} after.` : `Right: ${share(bars.right_first, n1)}.`)
+  }
+  return el('p', { class: mode === 'wall' ? 'bar-note' : 'note bar-note' }, parts.join(' '))
+}
+
+// ---- what the model gives ----------------------------------------------------------------------------------------
+
+function reveal(node, view, mode) {
+  const { question, answer, mine } = view
+  const own = mine?.[2] ?? mine?.[1] ?? null
+  const person = mode === 'learner' || mode === 'alone'
+  node.append(el('h3', { class: 'part-head' }, 'What the model gives'))
+  const right = rightWords(question, answer.right)
+  if (person) {
+    const said = own ? answerWords(question, own.answer) : ''
+    const sure = own?.sure ?? null
+    node.append(el('dl', { class: 'beside' },
+      el('div', {}, el('dt', {}, 'You said'), el('dd', {}, said || 'nothing this time', sure !== null && said ? el('span', { class: 'note' }, ` (${['a guess', 'fairly sure', 'very sure'][sure]})`) : null)),
+      el('div', { class: 'right-one' }, el('dt', {}, 'The model gives'), el('dd', {}, el('b', {}, right), ' ', el('span', { class: 'tick', 'aria-hidden': 'true' }, '\u2713')))))
+    for (const key of own?.answer ? [own.answer.choice ?? own.answer.choices ?? []].flat() : []) {
+      const about = answer.choices?.[key]
+      if (!about || about.right || (!about.belief && !about.html)) continue
+      node.append(el('div', { class: 'belief' }, about.belief ? el('p', {}, `Behind it is often this idea: ${about.belief}`) : null, about.html ? safe(about.html, { class: 'md' }) : null))
+    }
+  } else if (mode === 'control' || !question.choices?.length) node.append(el('p', { class: 'right-one' }, el('b', {}, right), ' ', el('span', { class: 'tick', 'aria-hidden': 'true' }, '\u2713')))
+  if (answer.html) node.append(safe(answer.html, { class: 'md reason' }))
+}

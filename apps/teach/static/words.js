@@ -1,0 +1,35 @@
+// Text: its size on this page, its width, and how numbers and pictures are said.
+
+const root = document.documentElement
+const pen = document.createElement('canvas').getContext('2d')
+const known = new Map()
+
+// Body text of plots in px; larger on the wall, where it is read from afar.
+export function textSize() {
+  const rem = parseFloat(getComputedStyle(root).fontSize) || 16
+  return rem * (root.dataset.layout === 'wall' ? 1.12 : 0.93)
+}
+
+export function textWidth(text, px, weight = 450) {
+  const key = `${weight}|${text}`
+  if (!known.has(key)) {
+    if (known.size > 2000) known.clear()
+    pen.font = `${weight} 100px "Atkinson Hyperlegible Next", system-ui, sans-serif`
+    known.set(key, pen.measureText(text).width / 100)
+  }
+  return known.get(key) * px
+}
+document.fonts?.ready.then(() => { known.clear(); window.dispatchEvent(new Event('gwt-font')) })
+
+export const digitsFor = step => Math.max(0, Math.min(4, -Math.floor(Math.log10(step) + 1e-9)))
+export const unitText = axis => (axis.unit ? `${axis.name} [${axis.unit}]` : axis.name)
+export const number = (v, digits = 0) => v.toFixed(digits).replace('-', '\u2212').replace(/^\u2212(0(?:\.0*)?)$/, '$1')
+export const signed = (v, digits = 0) => (Number(v.toFixed(digits)) > 0 ? '+' : '') + number(v, digits)
+export const said = P => [P.title, P.text].filter(Boolean).map(t => t.trim().replace(/([^.?])$/, '$1.')).join(' ')
+
+export function element(tag, cls, text) {
+  const node = document.createElement(tag)
+  if (cls) node.className = cls
+  if (text !== undefined) node.textContent = text
+  return node
+}

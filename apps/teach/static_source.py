@@ -1,0 +1,44 @@
+"""What stands behind ``/teach-static/``: the files of the folder and the joined module that draws the hand. Stage ``apps``."""
+
+from __future__ import annotations
+
+import hashlib
+from functools import cache
+from pathlib import Path
+
+from apps.pictures.source import scene_source
+
+__all__ = ["STATIC", "hand_source", "stamp", "static_file"]
+
+STATIC = Path(__file__).parent / "static"
+_HERE = Path(__file__).parent
+
+
+@cache
+def hand_source() -> str:
+    """The module ``hand.js``: shape, hand scene, then how a page without components shows and plays it.
+
+    The files are the ones that draw the hand everywhere; the component's own ``render`` gives way to ``handView``.
+    """
+    scene = scene_source().replace("export function render(", "function renderHandScene(")
+    return f"{scene}\n{(_HERE / 'hand_page.js').read_text(encoding='utf-8')}"
+
+
+def static_file(name: str) -> bytes | None:
+    """Bytes of one file by its plain name, ``hand.js`` among them; None where there is none of that name."""
+    if name == "hand.js":
+        return hand_source().encode()
+    path = STATIC / name
+    return path.read_bytes() if Path(name).name == name and path.is_file() else None
+
+
+def stamp() -> str:
+    """Ten digits of a digest of all that is served there.
+
+    The modules import each other by relative names, so the stamp belongs into the folder of the address
+    (``/teach-static/<stamp>/draw.js``): one changed file then gives all of them a new address.
+    """
+    digest = hashlib.sha256(hand_source().encode())
+    for file in sorted(STATIC.glob("*.*")):
+        digest.update(file.name.encode() + file.read_bytes())
+    return digest.hexdigest()[:10]

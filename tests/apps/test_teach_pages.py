@@ -1,0 +1,476 @@
+"""Pages of lessons and of the live room in a real browser: alone, joining, learner, control and wall."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import BrowserContext, Page, WebSocketRoute, expect
+from serving import served
+from teach_lesson import LESSON
+
+from apps import notices
+from apps.look.plain import plain_page
+from apps.teach import pages
+from apps.teach.static_source import STATIC
+
+PHONE = {"width": 390, "height": 844}
+DESK = {"width": 1440, "height": 900}
+WALL = {"width": 1280, "height": 720}
+REASON = "draws the closers tight like reins"
+
+Visitor = Callable[..., Page]
+
+
+@pytest.fixture(scope="module")
+def teach(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Address of the server, without a path."""
+    store = tmp_path_factory.mktemp("rooms") / "rooms.db"
+    with served((str(Path(__file__).parent / "teach_server.py"), str(store))) as where:
+        yield where.removesuffix("/teach")
+
+
+@pytest.fixture
+def visitor(browser, request: pytest.FixtureRequest) -> Iterator[Visitor]:  # type: ignore[no-untyped-def]
+    """Makes pages of people who share nothing; each must end without an error of its own."""
+    request.getfixturevalue("page")  # so that these tests are skipped where no browser is
+    contexts: list[BrowserContext] = []
+    errors: list[str] = []
+
+    def make(size: dict[str, int] = PHONE, scheme: str = "light") -> Page:
+        context = browser.new_context(viewport=size, color_scheme=scheme, reduced_motion="reduce")
+        contexts.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda error: errors.append(str(error)))
+        return page
+
+    yield make
+    for context in contexts:
+        context.close()
+    assert errors == []
+
+
+def open_room(page: Page, teach: str) -> str:
+    """Open a room from the list; returns its code."""
+    page.goto(f"{teach}/teach")
+    page.get_by_role("button", name="Open a room: A tight hand, turned up").click()
+    page.get_by_role("button", name="Open the room", exact=True).click()
+    page.wait_for_url("**/control")
+    expect(page.get_by_role("button", name="Next: Turn it up")).to_be_visible()
+    found = re.search(r"/room/([a-z-]+-\d+)/", page.url)
+    assert found
+    return found.group(1)
+
+
+def join(page: Page, teach: str, code: str) -> None:
+    page.goto(f"{teach}/room/{code}")
+    expect(page.get_by_role("heading", level=2)).to_be_visible()
+
+
+def forward(control: Page, words: str) -> None:
+    control.get_by_role("button", name=f"Next: {words}").click()
+
+
+# ---- the texts of the pages ------------------------------------------------------------------------------------------
+
+
+def test_plain_pages_have_the_same_frame_and_caution() -> None:
+    page = plain_page("teach", "A <title>", "<p>body</p>", scripts=["/a.js"], css=["/a.css"])
+    assert "<h1>A &lt;title&gt;</h1>" in page
+    assert notices.caution_html() in page
+    assert '<a href="/teach" aria-current="page">Teach</a>' in page
+    assert '<script type="module" src="/a.js"></script>' in page
+    assert 'data-look="theme"' in page
+    assert 'href="/explore"' not in plain_page("teach", "Room", "", bare=True)
+
+
+def test_what_people_give_is_escaped() -> None:
+    row = {"slug": "a", "title": "<b>", "minutes": 5, "for": ["<i>"], "line": "<u>"}
+    for page in (pages.lessons_page([row]), pages.join_page("<b>", "<i>"), pages.control_page("a-b-10", "<u>")):
+        body = page[page.index('<main class="flow"'):page.index("</main>")]
+        assert not re.search("<[biu]>", body)
+
+
+def test_static_files_ask_nobody_and_use_known_tokens() -> None:
+    for file in (*STATIC.glob("*.js"), *STATIC.glob("*.css")):
+        text = file.read_text(encoding="utf-8").replace("http://www.w3.org/2000/svg", "")
+        assert not re.search(r"https?://[a-z0-9-]+\.[a-z]", text), file.name
+    # the paper and ink of the picture code are fixed: cameras want it dark on light
+    assert set(re.findall(r"#[0-9A-Fa-f]{6}\b", (STATIC / "teach.css").read_text("utf-8"))) <= {"#FFFFFF", "#14262C"}
+
+
+# ---- alone -----------------------------------------------------------------------------------------------------------
+
+
+def test_alone_predicts_first_then_looks_then_learns_why(visitor: Visitor, teach: str) -> None:
+    page = visitor(DESK)
+    page.goto(f"{teach}/teach/turned-up")
+    page.get_by_role("button", name="Begin").click()
+    page.get_by_role("button", name="Next step").click()
+    main = page.locator("main")
+    expect(page.get_by_text("What does the opening do?")).to_be_visible()
+    expect(main).not_to_contain_text(REASON)
+    page.get_by_role("button", name="That is my guess").click()
+    expect(page.get_by_text("Choose one first.")).to_be_visible()
+    page.get_by_role("radio", name="It grows").check(force=True)
+    page.get_by_role("radio", name="very").check(force=True)
+    page.get_by_role("button", name="That is my guess").click()
+    expect(page.get_by_text("Past the best current the hand closes again")).to_be_visible()
+    expect(main).not_to_contain_text(REASON)
+    # where one was is where one comes back to
+    page.reload()
+    expect(page.get_by_text("You said “It grows”.")).to_be_visible()
+    page.get_by_role("button", name="See what the model gives").click()
+    expect(main).to_contain_text(REASON)
+    expect(page.locator(".beside")).to_contain_text("“It grows” (very sure)")
+    expect(page.locator(".beside .right-one")).to_contain_text("“It gets smaller”")
+    expect(page.locator(".belief")).to_contain_text("more current always opens more")
+    page.get_by_role("button", name="Back").click()
+    expect(page.get_by_role("heading", name="A tight hand", exact=True)).to_be_visible()
+
+
+def test_alone_every_kind_of_question_and_a_summary(visitor: Visitor, teach: str) -> None:
+    page = visitor(PHONE)
+    page.goto(f"{teach}/teach/turned-up")
+    page.get_by_role("button", name="Begin").click()
+    guess, on = page.get_by_role("button", name="That is my guess"), page.locator(".alone-bar [data-id=next]")
+    on.click()
+    page.get_by_role("radio", name="It gets smaller").check(force=True)
+    guess.click()
+    on.click()
+    on.click()
+    for name in ("The wrist went back", "Current spread to closers"):
+        page.get_by_role("checkbox", name=name).check(force=True)
+    guess.click()
+    on.click()
+    page.get_by_role("spinbutton", name="Your guess, mm").fill("70")
+    guess.click()
+    expect(page.get_by_text("Set a number inside the range first.")).to_be_visible()
+    page.get_by_role("spinbutton", name="Your guess, mm").fill("15")
+    guess.click()
+    on.click()
+    place = page.get_by_role("slider", name="Current")
+    place.press("ArrowRight")
+    guess.click()
+    expect(page.locator(".beside")).to_contain_text(re.compile(r"current \d+(\.\d)? mA"))
+    on.click()
+    page.get_by_role("button", name="Move up: C").click()
+    expect(page.get_by_role("button", name="Move up: C")).to_be_focused()
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="Move up: B").click()
+    guess.click()
+    on.click()
+    expect(page.locator(".gwt-bench")).to_be_visible()
+    on.click()
+    on.click()
+    expect(page.get_by_text("Your first guess was what the model gives in 4 of 5.")).to_be_visible()
+    page.get_by_label("In one sentence of your own").fill("Less can be more.")
+    page.reload()
+    expect(page.get_by_label("In one sentence of your own")).to_have_value("Less can be more.")
+    page.get_by_text("Words of this lesson").click()
+    expect(page.get_by_text("while the middle joint curls")).to_be_visible()
+    page.get_by_role("button", name="Start again").click()
+    expect(page.get_by_role("button", name="Begin")).to_be_visible()
+
+
+def test_alone_says_when_there_is_no_such_lesson(visitor: Visitor, teach: str) -> None:
+    page = visitor()
+    page.route("**/lesson/*.json", lambda route: route.fulfill(status=404, body="{}"))
+    page.goto(f"{teach}/teach/turned-up")
+    expect(page.get_by_role("heading", name="There is no such lesson")).to_be_visible()
+
+
+# ---- joining -----------------------------------------------------------------------------------------------------------
+
+
+def test_join_forgives_the_spelling_and_says_what_is_wrong(visitor: Visitor, teach: str) -> None:
+    page = visitor()
+    page.goto(f"{teach}/join")
+    field = page.get_by_label("Room code")
+    expect(field).to_be_focused()
+    field.press("Enter")
+    expect(page.get_by_role("alert")).to_contain_text("Type the code from the wall")
+    field.fill("plum 42")
+    field.press("Enter")
+    expect(page.get_by_role("alert")).to_contain_text("this has 1 word and a number")
+    for spelling in ("Plum  RIVER 42", "plum-river-42", " plum_river42 ", "PlumRiver 42"):
+        page.goto(f"{teach}/join")
+        field.fill(spelling)
+        field.press("Enter")
+        page.wait_for_url("**/room/plum-river-42")
+    expect(page.get_by_role("heading", name="No room has this code.")).to_be_visible()
+    expect(page.get_by_role("link", name="Type another code")).to_be_visible()
+
+
+def test_a_server_with_a_key_asks_for_it(visitor: Visitor, tmp_path: Path) -> None:
+    page = visitor(DESK)
+    with served((str(Path(__file__).parent / "teach_server.py"), str(tmp_path / "rooms.db"), "maple-lamp")) as where:
+        page.goto(where)
+        page.get_by_role("button", name="Open a room: A tight hand, turned up").click()
+        go = page.get_by_role("button", name="Open the room", exact=True)
+        go.click()
+        expect(page.get_by_role("alert").filter(has_text="Type the key")).to_be_visible()
+        page.get_by_label("Key of this server").fill("wrong")
+        go.click()
+        expect(page.get_by_role("alert").filter(has_text="not this server's key")).to_be_visible()
+        page.get_by_label("Key of this server").fill("maple-lamp")
+        go.click()
+        page.wait_for_url("**/control")
+
+
+# ---- the room ----------------------------------------------------------------------------------------------------------
+
+
+def test_a_question_from_vote_to_reveal(visitor: Visitor, teach: str) -> None:
+    control, wall = visitor(DESK), None
+    code = open_room(control, teach)
+    wall = control.context.new_page()
+    wall.set_viewport_size(WALL)  # type: ignore[arg-type]
+    wall.goto(f"{teach}/room/{code}/wall")
+    expect(wall.locator(".wall.begin .code")).to_have_text(code.replace("-", " "))
+    one, other = visitor(PHONE), visitor(PHONE)
+    join(one, teach, code)
+    join(other, teach, code)
+    handle = one.locator("#handle").inner_text()
+    expect(control.locator(".roster li")).to_have_count(2)
+
+    forward(control, "Turn it up")
+    expect(wall.locator(".wall:not(.begin)")).to_be_visible()
+    card = one.get_by_role("radio", name="It grows")
+    card.check(force=True)
+    expect(one.get_by_text("Not sent yet.")).to_be_visible()
+    other.get_by_role("radio", name="It gets smaller").check(force=True)
+    other.get_by_role("button", name="Send my answer").click()
+    expect(control.get_by_text("1 of 2 have answered")).to_be_visible()
+    control.get_by_role("button", name="Ask for their words").click()
+    expect(one.get_by_label("In your own words")).to_be_visible()
+    # somebody else's answer and another state of the room came in meanwhile: the choice and the focus stay
+    expect(card).to_be_checked()
+    expect(card).to_be_focused()
+    one.get_by_role("radio", name="fairly").check(force=True)
+    one.get_by_role("button", name="Send my answer").click()
+    expect(one.get_by_text("Kept. You can change it until it is shown.")).to_be_visible()
+    expect(wall.locator(".people .count")).to_have_text("2 of 2 answered")
+    one.get_by_role("radio", name="It stays the same").check(force=True)
+    expect(one.get_by_text("Changed, not sent yet.")).to_be_visible()
+    one.get_by_role("radio", name="It grows").check(force=True)
+
+    one.reload()
+    expect(one.get_by_role("radio", name="It grows")).to_be_checked()
+    assert one.locator("#handle").inner_text() == handle
+
+    control.get_by_text("What the model gives (only you see this)").click()
+    expect(control.locator(".right-fold")).to_contain_text("It gets smaller")
+    for page in (one, wall):
+        assert REASON not in page.content()
+        assert "computed" not in page.locator("main").inner_text()
+
+    forward(control, "talk it over")
+    expect(one.get_by_text("Talk with the person next to you. Try to change their mind, or yours.")).to_be_visible()
+    expect(control.locator(".advice")).to_contain_text("50 % were right. Worth a talk")
+    assert wall.locator(".count-line").count() == 0
+    forward(control, "ask again")
+    expect(one.get_by_text("First you said “It grows”")).to_be_visible()
+    one.get_by_role("radio", name="It gets smaller").check(force=True)
+    one.get_by_role("button", name="Send my answer").click()
+    expect(one.get_by_text("Kept.")).to_be_visible()
+    forward(control, "show the room’s answers")
+    row = wall.locator(".rows li").filter(has_text="It gets smaller")
+    expect(row.locator(".round-1 .n")).to_have_text("1")
+    expect(row.locator(".round-2 .n")).to_have_text("1")
+    assert wall.locator(".right-one").count() == 0
+    forward(control, "show the picture")
+    expect(wall.get_by_text("Past the best current the hand closes again")).to_be_visible()
+    forward(control, "show what the model gives")
+    expect(wall.locator(".rows .right-one")).to_contain_text("It gets smaller ✓ computed")
+    expect(one.locator(".beside")).to_contain_text("“It gets smaller” (fairly sure)")
+    expect(one.locator("main")).to_contain_text(REASON)
+    # nothing that names a person is on the wall
+    assert handle.removeprefix("you are ").lower() not in wall.locator("main").inner_text().lower()
+
+
+@pytest.mark.parametrize(("right", "words", "act"), [
+    (0, "Few had it", "Back to the question"), (1, "Worth a talk", None), (2, "Most had it", "Show the answers"),
+])
+def test_advice_after_the_first_vote(visitor: Visitor, teach: str, right: int, words: str, act: str | None) -> None:
+    control = visitor(DESK)
+    code = open_room(control, teach)
+    forward(control, "Turn it up")
+    for at in range(2):
+        page = visitor(PHONE)
+        join(page, teach, code)
+        page.get_by_role("radio", name="It gets smaller" if at < right else "It grows").check(force=True)
+        page.get_by_role("button", name="Send my answer").click()
+        expect(page.get_by_text("Kept.")).to_be_visible()
+    forward(control, "talk it over")
+    expect(control.locator(".advice")).to_contain_text(words)
+    assert control.locator(".advice button").all_inner_texts() == ([act] if act else [])
+
+
+def test_an_answer_given_without_a_line_is_sent_once_it_is_back(visitor: Visitor, teach: str) -> None:
+    control, phone = visitor(DESK), visitor(PHONE)
+    code = open_room(control, teach)
+    lines: list[WebSocketRoute] = []
+    cut = {"now": False}
+
+    def line(route: WebSocketRoute) -> None:
+        if cut["now"]:
+            route.close(code=1001)
+            return
+        lines.append(route)
+        route.connect_to_server()
+
+    phone.route_web_socket(re.compile("/live$"), line)
+    join(phone, teach, code)
+    forward(control, "Turn it up")
+    phone.get_by_role("radio", name="It grows").check(force=True)
+    cut["now"] = True
+    lines[-1].close(code=1001)
+    expect(phone.get_by_text("No connection. Trying again; your answer waits here.")).to_be_visible()
+    phone.get_by_role("button", name="Send my answer").click()
+    expect(phone.locator(".send-state")).to_contain_text("It is sent by itself when the connection is back.")
+    # the page itself may go as well
+    phone.reload()
+    cut["now"] = False
+    expect(phone.get_by_text("Kept. You can change it until it is shown.")).to_be_visible()
+    expect(control.get_by_text("1 of 1 have answered")).to_be_visible()
+    assert phone.evaluate("Object.keys(localStorage).filter(key => key.startsWith('gw-out-'))") == []
+
+
+def test_an_answer_that_comes_too_late_is_told_so(visitor: Visitor, teach: str) -> None:
+    control, phone = visitor(DESK), visitor(PHONE)
+    code = open_room(control, teach)
+    held: list[str] = []
+
+    def line(route: WebSocketRoute) -> None:
+        server = route.connect_to_server()
+        route.on_message(lambda text: held.append(str(text)) if '"answer"' in str(text) else server.send(text))
+        holders.append(server)
+
+    holders: list[WebSocketRoute] = []
+    phone.route_web_socket(re.compile("/live$"), line)
+    join(phone, teach, code)
+    forward(control, "Turn it up")
+    phone.get_by_role("radio", name="It grows").check(force=True)
+    phone.get_by_role("button", name="Send my answer").click()
+    expect(phone.locator(".send-state")).to_have_text("Sending.")
+    forward(control, "talk it over")
+    expect(phone.locator(".talk-words")).to_be_visible()
+    holders[-1].send(held[0])
+    expect(phone.locator(".late-note")).to_have_text("Too late: this vote is closed.")
+    expect(phone.get_by_text("You have not answered this one. You can still join in.")).to_be_visible()
+    expect(control.locator(".people-head")).to_contain_text("0 of 1 have answered")
+
+
+def test_control_by_keyboard_roam_mirror_words_pause_and_end(visitor: Visitor, teach: str) -> None:
+    control, phone = visitor(DESK), visitor(PHONE)
+    code = open_room(control, teach)
+    join(phone, teach, code)
+    control.locator("body").press("ArrowRight")
+    expect(phone.get_by_role("heading", name="Turn it up")).to_be_visible()
+    control.locator("body").press("ArrowLeft")
+    expect(phone.get_by_role("heading", name="A tight hand", exact=True)).to_be_visible()
+    control.get_by_role("button", name=re.compile("Try it")).click()
+    expect(phone.locator(".gwt-bench")).to_be_visible()
+    expect(phone.get_by_role("link", name="Open this scene in Explore")).to_have_attribute("href", re.compile(r"^/explore\?s=\w"))
+    phone.get_by_role("button", name="I am done").click()
+    expect(control.get_by_text("1 of 1 are done")).to_be_visible()
+
+    control.get_by_role("button", name="Mirror my scene").click()
+    expect(phone.get_by_text("The scene of the person who teaches")).to_be_visible()
+    control.get_by_role("slider", name="Current").last.fill("20")
+    expect(phone.locator(".gwt-thread")).to_contain_text("current 20 mA")
+    control.get_by_role("button", name="Stop mirroring").click()
+    expect(phone.get_by_text("Yours to try")).to_be_visible()
+
+    control.get_by_role("button", name="Ask for their words").click()
+    phone.get_by_label("In your own words").fill("<img src=x> lower the wrist")
+    phone.get_by_role("button", name="Send my words").click()
+    wall = control.context.new_page()
+    wall.goto(f"{teach}/room/{code}/wall")
+    expect(control.get_by_text("<img src=x> lower the wrist")).to_be_visible()
+    expect(wall.locator(".wall-words li")).to_have_count(0)
+    control.get_by_role("button", name="Show on the wall").click()
+    expect(wall.locator(".wall-words li")).to_have_text("<img src=x> lower the wrist")
+
+    control.get_by_role("button", name="Pause", exact=True).click()
+    expect(phone.get_by_role("heading", name="Pause")).to_be_visible()
+    control.get_by_role("button", name="Go on", exact=True).click()
+    expect(phone.get_by_role("heading", name="Try it")).to_be_visible()
+
+    control.get_by_role("button", name="Save answers").click()
+    with control.expect_download() as saving:
+        control.get_by_role("button", name="As a table (CSV)").click()
+    assert saving.value.suggested_filename == f"answers-{code}.csv"
+    control.get_by_role("button", name="Close", exact=True).click()
+    control.get_by_role("button", name="End", exact=True).click()
+    control.get_by_role("button", name="End the room").click()
+    expect(phone.get_by_role("heading", name="The room has ended. Thank you.")).to_be_visible()
+    expect(control.get_by_text("The room has ended. Save the answers while they are kept.")).to_be_visible()
+
+
+def test_control_without_its_token_leads_nothing(visitor: Visitor, teach: str) -> None:
+    control, stranger = visitor(DESK), visitor(DESK)
+    code = open_room(control, teach)
+    told = {"control": "This room was opened in another browser", "wall": "The wall view opens from the control page"}
+    for which, words in told.items():
+        stranger.goto(f"{teach}/room/{code}/{which}")
+        expect(stranger.get_by_role("heading", name=words)).to_be_visible()
+
+
+# ---- everyone --------------------------------------------------------------------------------------------------------
+
+
+def serious(page: Page) -> list[tuple[str, list[str]]]:
+    found = Axe().run(page).response["violations"]
+    return [(v["id"], [n["target"] for n in v["nodes"]][:3]) for v in found if v["impact"] in ("serious", "critical")]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_no_page_has_a_serious_violation_and_none_scrolls_sideways(visitor: Visitor, teach: str, scheme: str) -> None:
+    control, phone, alone = visitor(DESK, scheme), visitor(PHONE, scheme), visitor(PHONE, scheme)
+    for path in ("/teach", "/join"):
+        alone.goto(f"{teach}{path}")
+        assert serious(alone) == []
+    alone.goto(f"{teach}/teach/turned-up")
+    alone.get_by_role("button", name="Begin").click()
+    alone.locator(".alone-bar [data-id=next]").click()
+    expect(alone.locator(".gwt-svg").first).to_be_visible()
+    assert serious(alone) == []
+    code = open_room(control, teach)
+    join(phone, teach, code)
+    wall = control.context.new_page()
+    wall.set_viewport_size(WALL)  # type: ignore[arg-type]
+    wall.goto(f"{teach}/room/{code}/wall")
+    forward(control, "Turn it up")
+    phone.get_by_role("radio", name="It grows").check(force=True)
+    phone.get_by_role("button", name="Send my answer").click()
+    expect(control.get_by_text("1 of 1 have answered")).to_be_visible()
+    for page in (control, phone, wall):
+        assert serious(page) == []
+    for words in ("talk it over", "ask again", "show the room’s answers", "show the picture", "show what the model gives"):
+        forward(control, words)
+    expect(phone.locator(".beside")).to_be_visible()
+    for page in (control, phone, wall):
+        assert serious(page) == []
+    for page in (control, phone, alone, wall):
+        for width, height in ((640, 360), (320, 640)):
+            page.set_viewport_size({"width": width, "height": height})
+            assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), (page.url, width)
+            assert page.locator("main").evaluate("main => main.scrollWidth <= main.clientWidth"), (page.url, width)
+            expect(page.locator("footer.caution")).to_be_in_viewport()
+
+
+def test_targets_on_a_phone_are_large_enough(visitor: Visitor, teach: str) -> None:
+    page = visitor(PHONE)
+    page.goto(f"{teach}/teach/turned-up")
+    page.get_by_role("button", name="Begin").click()
+    page.locator(".alone-bar [data-id=next]").click()
+    expect(page.locator(".card").first).to_be_visible()
+    small = page.evaluate("""[...document.querySelectorAll('main button, main .card, main .seg label, main a')]
+      .filter(n => n.offsetParent && n.getBoundingClientRect().height < 44).map(n => n.textContent)""")
+    assert small == []
+    assert LESSON["title"] in page.title()

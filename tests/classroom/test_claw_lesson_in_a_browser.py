@@ -1,0 +1,494 @@
+"""The whole lesson of the claw in a real browser, through the command's own server: an educator, a wall, three phones.
+
+One phone is reloaded in the middle of a question, one is cut off twice, one joins late. The answers that are right, and what was
+voted, are known here from the compiled lesson and from the votes themselves; nothing of them is taken from the pages.
+"""
+
+from __future__ import annotations
+
+import csv
+import html
+import io
+import json
+import re
+import time
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+import pytest
+from browser_people import DESK, PHONE, WALL, Cable, People, Person, cable
+from playwright.sync_api import Browser, Download, Page, expect
+from serving import COMMAND, served
+
+from apps import notices
+from apps.teach.compiled import compiled
+
+WITHIN_MS = 20_000
+SURE = ("a guess", "fairly", "very")
+RELOADED, CUT_OFF, CUT_TOO_LONG, LATE, PAUSED = 2, 4, 5, 3, 6
+"""Steps, from 0, in which something happens to somebody."""
+
+Lesson = dict[str, Any]
+Step = dict[str, Any]
+
+
+@pytest.fixture(scope="module")
+def lesson() -> Lesson:
+    return compiled("claw")
+
+
+@pytest.fixture
+def server(lesson: Lesson, tmp_path: Path) -> Iterator[str]:
+    """Address of the server, without a path; the lesson is compiled by then."""
+    with served((*COMMAND, "--store", str(tmp_path / "rooms.db"))) as where:
+        yield where.removesuffix("/explore")
+
+
+@pytest.fixture
+def line(server: str) -> Iterator[Cable]:
+    """The way of one phone to the server."""
+    with cable(server) as laid:
+        yield laid
+
+
+@pytest.fixture
+def people(browser: Browser, page: Page) -> Iterator[People]:
+    several = People(browser)
+    yield several
+    several.end()
+
+
+# ---- what must not be known yet ---------------------------------------------------------------------------------------
+
+
+def plain(text: str) -> str:
+    """HTML as the words that are read."""
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", "", text)).split())
+
+
+def strings(value: Any) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, Mapping):
+        for one in value.values():
+            yield from strings(one)
+    elif isinstance(value, list):
+        for one in value:
+            yield from strings(one)
+
+
+class Secrets:
+    """What each step keeps for its look and for its reveal, as sentences and names of pictures that stand nowhere before."""
+
+    def __init__(self, lesson: Lesson) -> None:
+        open_to_all = " ".join(
+            plain(text) for step in lesson["steps"]
+            for text in strings([step["title"], step["html"], step["pictures"], step["question"]]))
+        late = [text for step in lesson["steps"] for text in strings([step["look"], step["answer"]])]
+        self._often = Counter(part for text in set(late) for part in self._parts(text))
+        self.look = [self._kept(step["look"], open_to_all) for step in lesson["steps"]]
+        self.reveal = [self._kept(step["answer"], open_to_all) for step in lesson["steps"]]
+        self.say = {part for step in lesson["steps"] for part in self._parts(step["say"] or "")}
+
+    @staticmethod
+    def _parts(text: str) -> set[str]:
+        if re.fullmatch("[0-9a-f]{32}", text):
+            return {text}
+        return {part for part in re.split(r"(?<=[.?])\s", plain(text)) if len(part) >= 25}
+
+    def _kept(self, part: Any, open_to_all: str) -> set[str]:
+        found = {sentence for text in strings(part) for sentence in self._parts(text)}
+        return {one for one in found if one not in open_to_all and self._often[one] == 1}
+
+
+def assert_nothing_early(secrets: Secrets, phases: Mapping[int, str], text: str, where: str) -> None:
+    """`phases` gives how far each step has come; all others have not begun."""
+    for step, (look, reveal) in enumerate(zip(secrets.look, secrets.reveal, strict=True)):
+        reached = phases.get(step, "")
+        hidden = set() if reached == "reveal" else reveal if reached == "look" else reveal | look
+        assert [one for one in hidden if one in text] == [], (where, step, reached)
+    assert [one for one in secrets.say if one in text] == [], where
+
+
+def assert_frames_keep_it(secrets: Secrets, person: Person) -> None:
+    """Every message that a page got, in the order it came: nothing of a step's answer before its phase."""
+    phases: dict[int, str] = {}
+    states = 0
+    for frame in person.frames:
+        message = json.loads(frame)
+        state = message.get("state") if message["type"] == "welcome" else message
+        if message["type"] in ("welcome", "state"):
+            states += 1
+            step, phase, view = state["step"], state["phase"], state["view"]
+            phases[step] = max(phases.get(step, ""), phase, key=("", "show", "vote", "talk", "again", "bars", "look", "reveal").index)
+            assert (view["answer"] is None) == (phase != "reveal")
+            assert (view["look"] is None) == (phase not in ("look", "reveal"))
+            assert (state["bars"] is None) == (phase not in ("bars", "look", "reveal"))
+            assert not {"say", "right"} & set(view)
+            if state["bars"] is not None and phase != "reveal":
+                assert state["bars"]["right_first"] is state["bars"]["right_second"] is None
+        assert not {"roster", "first_right"} & set((state or {}).get("counts") or message)
+        assert_nothing_early(secrets, phases, " ".join(plain(text) for text in strings(message)), "a message")
+    assert states > 40
+
+
+# ---- votes -------------------------------------------------------------------------------------------------------------
+
+
+def keys_of(step: Step) -> list[str]:
+    return [choice["key"] for choice in step["question"]["choices"]]
+
+
+def right_of(step: Step) -> list[str]:
+    right = step["answer"]["right"]
+    return [right] if isinstance(right, str) else list(right)
+
+
+def wrong_of(step: Step, way: int) -> list[str]:
+    """A wrong answer, `way` chooses which."""
+    keys, right = keys_of(step), right_of(step)
+    if step["question"]["kind"] == "order":
+        return [keys, [keys[0], keys[2], keys[1]]][way % 2]
+    others = [key for key in keys if key not in right]
+    if step["question"]["kind"] == "several":
+        return [right[0], others[way % len(others)]]
+    return [others[way % len(others)]]
+
+
+def words_of(step: Step, keys: list[str]) -> str:
+    """Keys as the pages say an answer."""
+    says = {choice["key"]: plain(choice["html"]).removesuffix(".") for choice in step["question"]["choices"]}
+    between = ", then " if step["question"]["kind"] == "order" else " and "
+    return between.join(f"“{says[key]}”" for key in keys)
+
+
+def counted(step: Step, votes: list[list[str]]) -> Counter[str]:
+    """How often each row of the bars was voted for."""
+    if step["question"]["kind"] == "order":
+        return Counter(words_of(step, keys) for keys in votes)
+    says = {choice["key"]: plain(choice["html"]) for choice in step["question"]["choices"]}
+    return Counter(says[key] for keys in votes for key in keys)
+
+
+class Votes:
+    """Every answer that the server has taken: by step and round, by person."""
+
+    def __init__(self) -> None:
+        self.given: dict[tuple[int, int], dict[str, list[str]]] = {}
+
+    def note(self, step: int, turn: int, who: str, keys: list[str]) -> None:
+        self.given.setdefault((step, turn), {})[who] = keys
+
+    def of(self, step: int, turn: int) -> list[list[str]]:
+        return list(self.given.get((step, turn), {}).values())
+
+
+# ---- the room ------------------------------------------------------------------------------------------------------------
+
+
+def open_room(people: People, server: str, lesson: Lesson) -> tuple[Person, Person, str]:
+    control = people.one(DESK, accept_downloads=True)
+    control.page.goto(f"{server}/teach")
+    control.page.get_by_role("button", name=f"Open a room: {lesson['title']}").click()
+    control.page.get_by_role("button", name="Open the room", exact=True).click()
+    control.page.wait_for_url("**/control")
+    code = control.page.url.split("/")[-2]
+    control.stands_at(1, "show", lesson["steps"][0]["title"])
+    wall = people.one(WALL, beside=control)
+    wall.page.goto(f"{server}/room/{code}/wall")
+    expect(wall.page.locator(".wall-join .code")).to_have_text(code.replace("-", " "))
+    return control, wall, code
+
+
+def rows_of(page: Page) -> dict[str, tuple[int, int]]:
+    """The room's answers as a page shows them: words, before, after; rows that nobody chose are left out."""
+    read = page.evaluate("""() => [...document.querySelectorAll('.rows li')].map(row => [
+      [...row.querySelector('p').childNodes].filter(n => !n.classList?.contains('tick')).map(n => n.textContent).join('').trim(),
+      ...[1, 2].map(turn => Number(row.querySelector(`.round-${turn} .n`)?.textContent ?? 0))])""")
+    return {" ".join(words.split()): (one, two) for words, one, two in read if one or two}
+
+
+def move(control: Person, key: str = "") -> None:
+    """The educator goes on, by the button or by a key of the keyboard."""
+    if key:
+        control.page.locator("body").press(key)
+    else:
+        control.page.locator("[data-id=next]").click()
+
+
+def test_the_whole_lesson(people: People, server: str, line: Cable, lesson: Lesson, tmp_path: Path) -> None:
+    began = time.monotonic()
+    secrets, votes = Secrets(lesson), Votes()
+    # each answer has something of its own to keep, or the checks below would look for nothing
+    assert all(secrets.reveal[at] and secrets.look[at] for at, step in enumerate(lesson["steps"]) if step["kind"] == "ask")
+    assert {step["question"]["kind"] for step in lesson["steps"] if step["question"]} == {"one", "several", "order"}
+
+    control, wall, code = open_room(people, server, lesson)
+    steady, cut_off = people.one(PHONE), people.one(PHONE)
+    handles = [steady.join(server, code), cut_off.join(line.http, code)]
+    expect(control.page.locator(".roster li")).to_have_count(2)
+    learners = [steady, cut_off]
+    names = {steady: "steady", cut_off: "cut off"}
+    phases: dict[int, str] = {}
+
+    def all_at(step: Step, phase: str, besides: Person | None = None) -> None:
+        phases[step["number"] - 1] = phase
+        for person in (control, wall, *learners):
+            if person is not besides:
+                person.stands_at(step["number"], phase, step["title"])
+        for person in (wall, *learners):
+            if person is not besides:
+                assert_nothing_early(secrets, phases, person.shown(), "a page")
+                if phase in ("vote", "talk", "again"):
+                    assert person.page.locator(".count-line").count() == 0
+
+    def told(words: str) -> None:
+        expect(control.page.locator(".people-head h3")).to_have_text(words, timeout=WITHIN_MS)
+
+    def vote(step: Step, turn: int) -> None:
+        """Everybody answers, one after the other, and the counts follow each."""
+        at = step["number"] - 1
+        for number, person in enumerate(learners):
+            keys = right_of(step) if (number + at + 2 * turn) % 4 == 0 or (turn == 2 and number) else wrong_of(step, number + at)
+            person.choose(step["question"], keys, SURE[(number + at) % 3] if turn == 1 else "")
+            if (at, turn) == (CUT_OFF, 1) and person is cut_off:
+                answered_while_cut(step, turn, keys)
+            elif (at, turn) == (CUT_TOO_LONG, 2) and person is cut_off:
+                return
+            else:
+                person.send()
+            votes.note(at, turn, names[person], keys)
+            told(f"{len(votes.of(at, turn))} of {len(learners)} have answered")
+            expect(wall.page.locator(".people .count")).to_have_text(f"{number + 1} of {len(learners)} answered", timeout=WITHIN_MS)
+
+    def answered_while_cut(step: Step, turn: int, keys: list[str]) -> None:
+        """The cable is out: the answer waits in the phone, the room moves, and both meet when the cable is back."""
+        cut_off.cut = True
+        line.cut()
+        expect(cut_off.page.get_by_text("No connection. Trying again; your answer waits here.")).to_be_visible()
+        cut_off.page.locator("form.ask button.send").click()
+        expect(cut_off.page.locator(".send-state")).to_contain_text("It is sent by itself when the connection is back.")
+        expect(control.page.locator(".roster li.away")).to_have_count(1, timeout=WITHIN_MS)
+        control.page.get_by_role("button", name="Ask for their words").click()
+        move(control)
+        for person in (control, wall, *(one for one in learners if one is not cut_off)):
+            person.stands_at(step["number"], "talk", step["title"])
+        move(control, "ArrowLeft")
+        steady.stands_at(step["number"], "vote", step["title"])
+        told(f"{len(votes.of(step['number'] - 1, turn))} of {len(learners)} have answered")
+        line.mend()
+        cut_off.kept()
+        cut_off.cut = False
+        expect(cut_off.page.get_by_label("In your own words")).to_be_visible()
+        expect(cut_off.page.get_by_text("No connection.")).not_to_be_visible()
+        assert cut_off.chosen(step["question"]) == sorted(keys)
+        assert cut_off.page.evaluate("Object.keys(localStorage).filter(key => key.startsWith('gw-out-'))") == []
+        control.page.get_by_role("button", name="Take no more words").click()
+        expect(cut_off.page.get_by_label("In your own words")).not_to_be_visible()
+
+    def answered_too_late(step: Step, keys: list[str]) -> None:
+        """The vote is over before the cable is back: the answer counts nowhere, the phone is told, and shows what all see."""
+        cut_off.cut = True
+        line.cut()
+        expect(cut_off.page.get_by_text("No connection. Trying again; your answer waits here.")).to_be_visible()
+        cut_off.page.locator("form.ask button.send").click()
+        for _ in ("bars", "look"):
+            move(control)
+        for person in (control, wall, steady, late_one):
+            person.stands_at(step["number"], "look", step["title"])
+        line.mend()
+        cut_off.stands_at(step["number"], "look", step["title"])
+        expect(cut_off.page.locator(".late-note")).to_have_text("Too late: this vote is closed.", timeout=WITHIN_MS)
+        expect(cut_off.page.locator(".own").first).to_have_text(f"You said {words_of(step, votes.given[(CUT_TOO_LONG, 1)]['cut off'])}.")
+        cut_off.cut = False
+        move(control, "ArrowLeft")
+
+    def reload(step: Step, turn: int) -> None:
+        """The page is loaded anew in the middle of a question."""
+        before = steady.handle
+        steady.page.reload()
+        steady.stands_at(step["number"], "vote", step["title"])
+        assert steady.handle == before == handles[0]
+        assert steady.chosen(step["question"]) == votes.given[(step["number"] - 1, turn)]["steady"]
+        steady.kept()
+
+    def bars_agree(step: Step, person: Person) -> None:
+        at = step["number"] - 1
+        one, two = counted(step, votes.of(at, 1)), counted(step, votes.of(at, 2))
+        expected = {words: (one[words], two[words]) for words in {*one, *two}}
+        person.page.wait_for_function("n => document.querySelectorAll('.rows .count-line').length >= n", arg=len(expected))
+        assert rows_of(person.page) == expected
+
+    late_one: Person | None = None
+    for at, step in enumerate(lesson["steps"]):
+        if at:
+            move(control, "ArrowRight" if at % 3 == 0 else "")
+        if step["kind"] != "ask":
+            all_at(step, "show")
+            apart(step, control, wall, learners)
+            continue
+        for phase in ("vote", "talk", "again", "bars", "look", "reveal"):
+            if phase != "vote":
+                move(control)
+            if (at, phase) == (LATE, "again"):
+                # somebody comes late, into the middle of it
+                late_one = people.one(PHONE)
+                handles.append(late_one.join(server, code))
+                learners.append(late_one)
+                names[late_one] = "late"
+                late_one.stands_at(step["number"], "again", step["title"])
+                expect(late_one.page.locator("form.ask")).to_be_visible()
+                told("0 of 3 have answered")
+            all_at(step, phase)
+            if phase == "vote":
+                vote(step, 1)
+                if at == RELOADED:
+                    reload(step, 1)
+                if at == PAUSED:
+                    control.page.get_by_role("button", name="Pause", exact=True).click()
+                    for person in learners:
+                        expect(person.page.get_by_role("heading", name="Pause")).to_be_visible(timeout=WITHIN_MS)
+                    control.page.get_by_role("button", name="Go on", exact=True).click()
+                    steady.kept()
+            elif phase == "talk":
+                first = votes.of(at, 1)
+                share = round(100 * sum(sorted(keys) == sorted(right_of(step)) if step["question"]["kind"] != "order"
+                                        else keys == right_of(step) for keys in first) / len(first))
+                expect(control.page.locator("div.advice b").first).to_have_text(f"{share} % were right.", timeout=WITHIN_MS)
+                expect(steady.page.locator(".talk-words")).to_be_visible()
+            elif phase == "again":
+                vote(step, 2)
+                if at == CUT_TOO_LONG:
+                    assert late_one
+                    answered_too_late(step, [])
+                    all_at(step, "bars")
+                    # back in `bars` already: the loop's next move is to look
+                    for person in (control, wall, *learners):
+                        bars_agree(step, person)
+                    break_at = ("look", "reveal")
+                    for then in break_at:
+                        move(control)
+                        all_at(step, then)
+                    revealed(step, votes, control, wall, learners, names)
+                    break
+            elif phase == "bars":
+                for person in (control, wall, *learners):
+                    bars_agree(step, person)
+                assert wall.page.locator(".right-one").count() == 0
+            elif phase == "reveal":
+                revealed(step, votes, control, wall, learners, names)
+                for person in (wall, *learners):
+                    bars_agree(step, person)
+
+    reports(control, people, lesson, votes, handles, tmp_path)
+    control.page.get_by_role("button", name="End", exact=True).click()
+    control.page.get_by_role("button", name="End the room").click()
+    for person in learners:
+        expect(person.page.get_by_role("heading", name="The room has ended. Thank you.")).to_be_visible(timeout=WITHIN_MS)
+    assert steady.page.locator(".summary-list li").count() == sum(step["kind"] == "ask" for step in lesson["steps"])
+
+    for person in (wall, *learners):
+        assert_frames_keep_it(secrets, person)
+    names_said = [handle for handle in handles if re.search(rf"\b{handle}\b", wall.page.locator("main").inner_text(), re.I)]
+    assert names_said == []
+    assert people.faults() == []
+    print(f"{time.monotonic() - began:.1f} s")
+
+
+def apart(step: Step, control: Person, wall: Person, learners: list[Person]) -> None:
+    """Steps that ask nothing: being done is counted, and a bench follows the educator's."""
+    if step["kind"] in ("talk", "roam"):
+        learners[0].page.get_by_role("button", name="I am done").click()
+        expect(control.page.locator(".people-head h3")).to_have_text(f"1 of {len(learners)} are done", timeout=WITHIN_MS)
+        expect(wall.page.locator(".people .count")).to_have_text(f"1 of {len(learners)} done", timeout=WITHIN_MS)
+    if step["kind"] != "roam":
+        return
+    current = learners[1].page.get_by_role("slider", name="Current").last
+    before = learners[1].page.locator(".gwt-thread").inner_text()
+    current.fill("10")
+    expect(learners[1].page.locator(".gwt-thread")).to_contain_text("current 10 mA", timeout=WITHIN_MS)
+    assert learners[1].page.locator(".gwt-thread").inner_text() != before
+    control.page.get_by_role("button", name="Mirror my scene").click()
+    for person in learners:
+        expect(person.page.get_by_text("The scene of the person who teaches")).to_be_visible(timeout=WITHIN_MS)
+    control.page.get_by_role("slider", name="Current").last.fill("25")
+    for person in (wall, *learners):
+        expect(person.page.locator(".gwt-thread")).to_contain_text("current 25 mA", timeout=WITHIN_MS)
+    control.page.get_by_role("button", name="Stop mirroring").click()
+    for person in learners:
+        expect(person.page.get_by_text("Yours to try")).to_be_visible(timeout=WITHIN_MS)
+
+
+def revealed(step: Step, votes: Votes, control: Person, wall: Person, learners: list[Person], names: dict[Person, str]) -> None:
+    """The reveal shows what the compiled lesson says, and beside it what each said last."""
+    at, right = step["number"] - 1, right_of(step)
+    reason = plain(step["answer"]["html"])
+    for person in learners:
+        page = person.page
+        expect(page.locator(".beside .right-one b")).to_have_text(words_of(step, right), timeout=WITHIN_MS)
+        own = votes.given.get((at, 2), {}).get(names[person]) or votes.given[(at, 1)][names[person]]
+        expect(page.locator(".beside dd").first).to_contain_text(words_of(step, own))
+        assert reason in person.shown()
+    expect(control.page.locator("#shown p.right-one b")).to_have_text(words_of(step, right))
+    assert reason in wall.shown()
+    marked = wall.page.locator(".rows li.right-one p:first-child").all_inner_texts()
+    if step["question"]["kind"] == "order":
+        assert [text.split(" ✓")[0] for text in marked] == [words_of(step, right)]
+    else:
+        says = [plain(choice["html"]) for choice in step["question"]["choices"] if choice["key"] in right]
+        assert [text.split(" ✓")[0].strip() for text in marked] == says
+
+
+# ---- what is taken home -----------------------------------------------------------------------------------------------
+
+
+def save(control: Person, words: str) -> Download:
+    with control.page.expect_download() as saving:
+        control.page.get_by_role("button", name=words).click()
+    return saving.value
+
+
+def reports(control: Person, people: People, lesson: Lesson, votes: Votes, handles: list[str], tmp_path: Path) -> None:
+    """Both reports say what was voted, before and after, carry the caution and no made-up name."""
+    control.page.get_by_role("button", name="Save answers").click()
+    table, written = tmp_path / "answers.csv", tmp_path / "answers.html"
+    save(control, "As a table (CSV)").save_as(table)
+    save(control, "As a page (HTML)").save_as(written)
+    control.page.get_by_role("button", name="Close", exact=True).click()
+
+    text = table.read_text("utf-8")
+    assert text.startswith(f"# {notices.caution_text()}\n")
+    read = list(csv.DictReader(io.StringIO("".join(row for row in text.splitlines(True) if not row.startswith("#")))))
+    page = people.one(DESK).page
+    page.goto(written.as_uri())
+    assert page.locator(".caution").count() == 2
+    assert notices.caution_text() in " ".join(page.locator(".caution").first.inner_text().split())
+    sections = page.locator("section")
+    asks = [(at, step) for at, step in enumerate(lesson["steps"]) if step["question"]]
+    assert sections.count() == len(asks)
+    for section, (at, step) in zip(sections.all(), asks, strict=True):
+        order = step["question"]["kind"] == "order"
+        right = {",".join(right_of(step))} if order else set(right_of(step))
+        for turn in (1, 2):
+            given = votes.of(at, turn)
+            counts = Counter(",".join(keys) for keys in given) if order else Counter(key for keys in given for key in keys)
+            rows = [row for row in read if int(row["question"]) == step["number"] and int(row["round"]) == turn]
+            assert {row["answer"].replace(", ", ","): int(row["count"]) for row in rows if row["count"] != "0"} == dict(counts)
+            assert {row["answer"].replace(", ", ",") for row in rows if row["is_right"] == "yes"} <= right
+            assert {int(row["n"]) for row in rows} == {len(given)}
+            was = sum(keys == right_of(step) if order else sorted(keys) == sorted(right_of(step)) for keys in given)
+            assert float(rows[0]["share_right"]) == pytest.approx(was / len(given), abs=1e-3)
+            table_ = section.locator("table").first
+            assert f"n = {len(given)}" in table_.locator("thead th").nth(turn).inner_text()
+            assert table_.locator("tr.sum td").nth(turn - 1).inner_text() == f"{100 * was / len(given):.0f} %"
+            shown = {row.locator("th").inner_text(): int(row.locator("td").nth(turn - 1).inner_text())
+                     for row in table_.locator("tbody tr:not(.sum)").all()}
+            assert sorted(count for count in shown.values() if count) == sorted(counts.values())
+            assert all(words.split(" (right)")[0].split()[0].strip(",") for words in shown)
+    public = [plain(text) for step in lesson["steps"] for text in strings([step["title"], step["question"]])]
+    for left in (" ".join(page.locator("body").inner_text().split()), text):
+        for known in sorted(public, key=len, reverse=True):
+            left = left.replace(known, "") if known else left
+        assert [handle for handle in handles if re.search(rf"\b{handle}\b", left, re.I)] == []
