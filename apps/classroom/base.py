@@ -16,6 +16,7 @@ from apps.classroom.house import LOCAL, House, network_name
 from apps.classroom.room import RoomError
 from apps.classroom.store import Closed
 from apps.classroom.writer import NotKept
+from lessons import LessonError
 
 __all__ = ["Base", "Post", "numbers_by_path"]
 
@@ -58,6 +59,13 @@ class Base(tornado.web.RequestHandler):
     def write_error(self, status_code: int, **kwargs: Any) -> None:
         text = {404: "There is nothing here.", 405: "That cannot be done here."}.get(status_code, "That did not work.")
         self.refuse(status_code, text)
+
+    def no_page(self, kind: str) -> None:
+        """Answer a person who came to an address of no lesson or room: a page that says where to go."""
+        from apps.teach.pages import missing_page
+
+        self.set_status(404)
+        self.page(missing_page(kind))
 
     def page(self, html: str) -> None:
         """Answer with a page and its content policy."""
@@ -116,18 +124,25 @@ class Post(Base):
             self.refuse(503, str(why), again=True)
         except sim.SceneError as why:
             self.refuse(400, str(why))
+        except LessonError as why:
+            self.refuse(503, f"This lesson cannot be worked out here. {why}")
 
     async def act(self, body: dict[str, Any], *given: str) -> None:
         raise NotImplementedError
 
 
-def numbers_by_path(raw: object) -> dict[str, float] | None:
-    """Settings as numbers by path, or None where they are something else."""
+def numbers_by_path(raw: object) -> dict[str, float | None] | None:
+    """Settings as numbers by path, None for one that is let free; None in all where they are something else."""
     if not isinstance(raw, dict) or len(raw) > 20:
         return None
-    plain = {}
+    plain: dict[str, float | None] = {}
     for path, value in raw.items():
-        if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value) or len(path) > 80:
+        if len(path) > 80:
             return None
-        plain[path] = float(value)
+        if value is None:
+            plain[path] = None
+        elif isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
+            return None
+        else:
+            plain[path] = float(value)
     return plain

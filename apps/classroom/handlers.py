@@ -16,6 +16,7 @@ from apps.classroom.line import LiveLine
 from apps.classroom.report import report_csv, report_html
 from apps.classroom.store import Closed
 from apps.classroom.writer import NotKept
+from lessons import LessonError
 
 __all__ = ["Look", "home_routes", "routes"]
 
@@ -26,14 +27,25 @@ class _LessonsPage(Base):
     def get(self) -> None:
         house = self.house
         spread = "" if house.settings.host in LOCAL else "Others in this network can open these pages too."
-        self.page(house.pages.lessons_page(key_needed=house.gate.key is not None, spread=spread))
+        more = {"troubles": dict(house.troubles)} if house.troubles else {}
+        self.page(house.pages.lessons_page(key_needed=house.gate.key is not None, spread=spread, **more))
 
 
 class _AlonePage(Base):
     def get(self, slug: str) -> None:
         if slug not in self.house.lessons.names():
-            return self.refuse(404, "There is no such lesson.")
+            return self.no_page("lesson")
+        if slug in self.house.troubles:
+            self.set_status(503)
+            return self.page(self.house.pages.missing_page("trouble", self.house.troubles[slug]))
         return self.page(self.house.pages.alone_page(slug))
+
+
+class _NoPage(Base):
+    """An address below lessons or rooms that leads nowhere: said on a page, with where to go."""
+
+    def get(self, which: str) -> None:
+        self.no_page("lesson" if which == "teach" else "room")
 
 
 class _JoinPage(Base):
@@ -61,7 +73,10 @@ class _RoomPage(Base):
 
 class _LessonData(Base):
     async def get(self, slug: str) -> None:
-        lesson = await self.house.lesson(IOLoop.current().asyncio_loop, slug)  # type: ignore[attr-defined]
+        try:
+            lesson = await self.house.lesson(IOLoop.current().asyncio_loop, slug)  # type: ignore[attr-defined]
+        except LessonError as why:
+            return self.refuse(503, str(why), lesson=True)
         if lesson is None:
             return self.refuse(404, "There is no such lesson.")
         self.set_header("Cache-Control", "no-cache")
@@ -155,7 +170,7 @@ class _BenchData(Post):
         if type(step) is not int or not 0 <= step < len(steps) or not steps[step].get("bench"):
             return self.refuse(404, "There is nothing to try in this step.")
         if (values := numbers_by_path(settings)) is None:
-            return self.refuse(400, "Settings are numbers by name.")
+            return self.refuse(400, "Settings are numbers by name, or nothing where one is let free.")
         data = await house.bench.ask(loop, steps[step]["bench"], values)
         return self.refuse(429, "Too many at once. Wait a second.", again=True) if data is None else self.json(data)
 
@@ -207,6 +222,7 @@ def routes(house: House) -> list[tuple[Any, ...]]:
         (rf"/lesson/({_SLUG})\.json", _LessonData, given),
         (r"/picture/([0-9a-f]{8,64})\.json", _PictureData, given),
         (r"/teach-static/([0-9a-f]{4,40}/)?([a-z0-9_.-]{1,60})", _Static, given),
+        (r"/(teach|room)/.*", _NoPage, given),
     ]
 
 

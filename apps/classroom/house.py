@@ -18,6 +18,7 @@ from apps.classroom.gate import Gate, new_token
 from apps.classroom.hub import Hub
 from apps.classroom.store import Store, open_store
 from apps.classroom.writer import Reader, Writer
+from lessons import LessonError
 
 __all__ = [
     "LOCAL", "Bench", "House", "Lessons", "LessonsSource", "Settings", "local_names", "make_house", "network_name", "qr_svg",
@@ -34,7 +35,7 @@ class LessonsSource(Protocol):
 
     def names(self) -> Sequence[str]: ...
     def compiled(self, slug: str) -> Mapping[str, Any]: ...
-    def live(self, scene_toml: str, settings: dict[str, float]) -> Mapping[str, Any]: ...
+    def live(self, scene_toml: str, settings: dict[str, float | None]) -> Mapping[str, Any]: ...
 
 
 class Lessons:
@@ -52,7 +53,7 @@ class Lessons:
 
         return compiled(slug)
 
-    def live(self, scene_toml: str, settings: dict[str, float]) -> Mapping[str, Any]:
+    def live(self, scene_toml: str, settings: dict[str, float | None]) -> Mapping[str, Any]:
         """A bench's picture for other settings."""
         from apps.teach.bench import live
 
@@ -115,13 +116,13 @@ class Bench:
         As `LessonsSource.live`.
     """
 
-    def __init__(self, live: Callable[[str, dict[str, float]], Mapping[str, Any]]) -> None:
+    def __init__(self, live: Callable[[str, dict[str, float | None]], Mapping[str, Any]]) -> None:
         self._live = live
         self._pool = ThreadPoolExecutor(1, thread_name_prefix="graspwave-bench")
         self._kept: OrderedDict[tuple[str, str], bytes] = OrderedDict()
         self._waiting = 0
 
-    async def ask(self, loop: Any, bench: Mapping[str, Any], settings: Mapping[str, float]) -> bytes | None:
+    async def ask(self, loop: Any, bench: Mapping[str, Any], settings: Mapping[str, float | None]) -> bytes | None:
         """The picture as JSON; None where too many wait.
 
         Raises
@@ -133,7 +134,9 @@ class Bench:
         for path, value in settings.items():
             if path not in free:
                 raise sim.SceneError(path[:40], "one of " + ", ".join(free), value)
-            if not free[path]["low"] <= value <= free[path]["high"]:
+            if value is None and "free_words" in free[path]:
+                continue
+            if value is None or not free[path]["low"] <= value <= free[path]["high"]:
                 raise sim.SceneError(path, f"{free[path]['low']:g} to {free[path]['high']:g}", value)
         key = (bench["scene"], json.dumps(settings, sort_keys=True))
         if key in self._kept:
@@ -151,7 +154,7 @@ class Bench:
             self._kept.popitem(last=False)
         return bytes(made)
 
-    def _compute(self, key: tuple[str, str], settings: dict[str, float]) -> bytes:
+    def _compute(self, key: tuple[str, str], settings: dict[str, float | None]) -> bytes:
         # another who waited for the same picture may have got it meanwhile
         return self._kept.get(key) or json.dumps(self._live(key[0], settings), allow_nan=False).encode()
 
@@ -175,13 +178,31 @@ class House:
     bench: Bench
     _compiler: ThreadPoolExecutor = field(default_factory=lambda: ThreadPoolExecutor(1, thread_name_prefix="graspwave-lesson"))
     _compiled: dict[str, Mapping[str, Any]] = field(default_factory=dict)
+    _failed: dict[str, LessonError] = field(default_factory=dict)
+
+    @property
+    def troubles(self) -> dict[str, str]:
+        """What is wrong with the lessons that could not be worked out so far, by name."""
+        return {slug: str(why) for slug, why in self._failed.items()}
 
     async def lesson(self, loop: Any, slug: str) -> Mapping[str, Any] | None:
-        """A compiled lesson of this program, or None where there is none of that name."""
+        """A compiled lesson of this program, or None where there is none of that name.
+
+        Raises
+        ------
+        LessonError
+            It cannot be worked out; this is kept and not tried again, for its files are the same as long as this runs.
+        """
         if slug not in self._compiled:
             if slug not in self.lessons.names():
                 return None
-            self._compiled[slug] = await loop.run_in_executor(self._compiler, self.lessons.compiled, slug)
+            if slug in self._failed:
+                raise self._failed[slug]
+            try:
+                self._compiled[slug] = await loop.run_in_executor(self._compiler, self.lessons.compiled, slug)
+            except LessonError as why:
+                self._failed[slug] = why
+                raise
         return self._compiled[slug]
 
     def start(self) -> None:

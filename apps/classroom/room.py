@@ -36,7 +36,7 @@ class Room:
     paused: bool = False
     roam: bool = False
     words: bool = False
-    mirror: Mapping[str, float] | None = None
+    mirror: Mapping[str, float | None] | None = None
     version: int = 1
     ended: bool = False
 
@@ -110,7 +110,7 @@ def switched(room: Room, **flags: bool) -> Room:
     return room if after == room else replace(after, version=room.version + 1)
 
 
-def mirrored(room: Room, settings: Mapping[str, float] | None) -> Room:
+def mirrored(room: Room, settings: Mapping[str, float | None] | None) -> Room:
     """The room with a scene that all see, or none.
 
     Raises

@@ -25,12 +25,14 @@ def reached(phase: str, first: str) -> bool:
 
 
 def lesson_head(lesson: Mapping[str, Any]) -> dict[str, Any]:
-    """The lesson's plan for the first message: titles, kinds, minutes and phases of its steps."""
+    """The lesson's plan for the first message: its steps, its short version, and what the last page of a phone says of it."""
     steps = [
         {**{key: step[key] for key in ("number", "title", "kind", "minutes")}, "phases": list(phases_of(step))}
         for step in lesson["steps"]
     ]
-    return {"slug": lesson["slug"], "title": lesson["title"], "minutes": lesson["minutes"], "steps": steps}
+    head = {name: lesson[name] for name in ("slug", "title", "minutes")}
+    more = {name: lesson[name] for name in ("short", "objectives", "cautions", "glossary") if lesson.get(name)}
+    return {**head, **more, "steps": steps}
 
 
 def room_view(lesson: Mapping[str, Any], room: Room, role: str) -> dict[str, Any]:

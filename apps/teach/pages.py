@@ -13,7 +13,10 @@ from typing import Any
 from apps.look.plain import plain_page
 from apps.teach.static_source import stamp
 
-__all__ = ["alone_page", "control_page", "join_page", "learner_page", "lesson_rows", "lessons_page", "spoken_code", "wall_page"]
+__all__ = [
+    "alone_page", "control_page", "join_page", "learner_page", "lesson_rows", "lessons_page", "missing_page", "spoken_code",
+    "wall_page",
+]
 
 
 def spoken_code(code: str) -> str:
@@ -22,21 +25,37 @@ def spoken_code(code: str) -> str:
 
 
 def lesson_rows() -> list[dict[str, Any]]:
-    """What the list of lessons says of each: ``slug``, ``title``, ``minutes``, ``for`` and ``line``, in order of teaching."""
+    """What the list of lessons says of each, in order of teaching.
+
+    Returns
+    -------
+    list of dict
+        ``slug``, ``title``, ``minutes``, ``for``, ``line``, ``short`` (steps and minutes of the short version, or None) and
+        ``trouble``: what is wrong with a lesson that cannot be read, which then has no more than its name.
+    """
     import lessons
 
     rows = []
     for slug in lessons.names():
-        lesson = lessons.load(slug)
-        objectives = tuple(lesson.objectives)
+        try:
+            lesson = lessons.load(slug)
+        except lessons.LessonError as why:
+            rows.append({"slug": slug, "title": slug.replace("-", " ").capitalize(), "minutes": 0, "for": (), "line": "",
+                         "short": None, "trouble": str(why)})
+            continue
+        chosen = [lesson.steps[number - 1].minutes for number in lesson.short]
         rows.append({
             "slug": slug, "title": lesson.title, "minutes": lesson.minutes, "for": tuple(lesson.people),
-            "line": next((line for line in objectives if "{" not in line), ""),
+            "line": next((line for line in lesson.objectives if "{" not in line), ""),
+            "short": (len(chosen), round(sum(chosen))) if chosen and all(chosen) else None, "trouble": "",
         })
     return rows
 
 
-def lessons_page(rows: Iterable[Mapping[str, Any]] | None = None, *, key_needed: bool = False, spread: str = "") -> str:
+def lessons_page(
+    rows: Iterable[Mapping[str, Any]] | None = None, *, key_needed: bool = False, spread: str = "",
+    troubles: Mapping[str, str] | None = None,
+) -> str:
     """``/teach``: all lessons, each to take alone or to open a room with, and the field for those who join one.
 
     Parameters
@@ -47,20 +66,29 @@ def lessons_page(rows: Iterable[Mapping[str, Any]] | None = None, *, key_needed:
         Whether opening a room asks for the server's key.
     spread
         A sentence on who can reach this server, where that needs saying.
+    troubles
+        What is wrong with lessons that could not be worked out, by name.
     """
-    items = "".join(_row(number, row) for number, row in enumerate(lesson_rows() if rows is None else rows, 1))
+    told = troubles or {}
+    items = "".join(
+        _row(number, {**row, "trouble": told.get(row["slug"]) or row.get("trouble", "")})
+        for number, row in enumerate(lesson_rows() if rows is None else rows, 1)
+    )
     note = f'<p class="note">{escape(spread)}</p>' if spread else ""
     body = f"""
 <div class="column lessons" data-key-needed="{'yes' if key_needed else 'no'}">
+  <section aria-labelledby="for-head">
+    <h2 id="for-head" class="big">Learn why a stimulated hand opens, or does not</h2>
+    <p class="lead">In a lesson you first say what you expect, then look at what a computed hand does, then read why. Take one
+      alone, in your own time. Or lead a room: up to two hundred people answer on their phones, without names.</p>
+    {note}
+  </section>
   <section class="join-strip" aria-labelledby="join-head">
-    <h2 id="join-head">Join a room</h2>
+    <h2 id="join-head">Somebody leads a room?</h2>
     {_join_form()}
   </section>
   <section aria-labelledby="lessons-head">
     <h2 id="lessons-head" class="big">Lessons</h2>
-    <p class="lead">Each asks for a guess first, then shows what the model gives, and why. Take one alone, or open a room
-      for up to two hundred phones.</p>
-    {note}
     <ol class="lesson-list">{items}</ol>
   </section>
 </div>
@@ -68,6 +96,7 @@ def lessons_page(rows: Iterable[Mapping[str, Any]] | None = None, *, key_needed:
   <form method="dialog" id="open-form">
     <h2 id="open-head" class="big">Open a room</h2>
     <p id="open-what"></p>
+    <div id="open-length"></div>
     <p id="open-key" hidden><label for="key">Key of this server</label>
       <input id="key" type="password" autocomplete="off" spellcheck="false" aria-describedby="key-note">
       <span class="note" id="key-note">It was printed where the server was started.
@@ -82,15 +111,57 @@ def lessons_page(rows: Iterable[Mapping[str, Any]] | None = None, *, key_needed:
 
 def _row(number: int, row: Mapping[str, Any]) -> str:
     slug, title = escape(str(row["slug"])), escape(str(row["title"]))
+    nr = f'<span class="nr" aria-hidden="true">{number}</span>'
+    if row.get("trouble"):
+        return f"""
+<li>{nr}<div class="what"><h3>{title}</h3><p class="trouble">This lesson cannot be worked out here.</p>
+  {_wrong(row["trouble"])}</div></li>"""
     people = escape(", ".join(str(who) for who in row["for"]))
     line = escape(str(row["line"]))
     line = f"You will {line[:1].lower()}{line[1:].rstrip('.')}." if line else ""
+    count, brief = row.get("short") or (0, 0)
+    short = f"; short version {brief:g} min" if count else ""
     return f"""
-<li><span class="nr" aria-hidden="true">{number}</span>
-  <div class="what"><h3>{title}</h3><p class="note">{row['minutes']:g} min, for {people}</p><p>{line}</p></div>
+<li>{nr}
+  <div class="what"><h3>{title}</h3><p>{line}</p><p class="note">{row['minutes']:g} min{short}, for {people}</p></div>
   <div class="row"><a class="btn" href="/teach/{slug}" aria-label="Take it alone: {title}">Take it alone</a>
-    <button type="button" class="btn strong" data-open="{slug}" data-title="{title}"
-      aria-label="Open a room: {title}">Open a room</button></div></li>"""
+    <button type="button" class="btn" data-open="{slug}" data-title="{title}" data-minutes="{row['minutes']:g}"
+      data-short="{brief:g}" data-steps="{count}" aria-label="Open a room: {title}">Open a room</button></div></li>"""
+
+
+def _wrong(text: object) -> str:
+    lines = "".join(f"<li>{escape(line)}</li>" for line in str(text).splitlines() if line.strip())
+    return f'<details><summary>What is wrong</summary><ul class="wrong">{lines}</ul></details>'
+
+
+def missing_page(kind: str, text: str = "") -> str:
+    """What somebody sees who came to an address of nothing, or to a lesson that cannot be worked out.
+
+    Parameters
+    ----------
+    kind
+        ``lesson`` or ``room``: there is none at this address; ``trouble``: the lesson is there, but it does not work.
+    text
+        What is wrong with it.
+    """
+    head, lead, links = {
+        "lesson": ("There is no such lesson", "The address may have lost or gained a letter. All lessons are on one list.",
+                   '<a class="btn strong" href="/teach">To the lessons</a>'),
+        "room": ("There is no room at this address", "A room's code is two words and a number, such as plum river 42. "
+                 "Look at the wall again, and type it.", '<a class="btn strong" href="/join">Type a code</a>'
+                 '<a class="btn" href="/teach">To the lessons</a>'),
+        "trouble": ("This lesson cannot be worked out here", "Its text and the model no longer fit together. The other lessons "
+                    "are not touched. Whoever runs this server can mend it.",
+                    '<a class="btn strong" href="/teach">To the lessons</a>'),
+    }[kind]
+    body = f"""
+<div class="column narrow">
+  <h2 class="big">{head}</h2>
+  <p class="lead">{lead}</p>
+  {_wrong(text) if text else ''}
+  <div class="row">{links}</div>
+</div>"""
+    return _page("Teach", body, "", window=head)
 
 
 def alone_page(slug: str, title: str = "") -> str:
@@ -194,6 +265,7 @@ def _page(
     if code:
         body = f'<div id="room" data-code="{escape(code)}" hidden></div>{body}'
     return plain_page(
-        "teach", title, body, scripts=[f"{base}/{script}"], css=[f"{base}/teach.css"], bare=bare, bar=bar, actions=actions,
+        "teach", title, body, scripts=[f"{base}/{script}"] if script else [], css=[f"{base}/teach.css"], bare=bare, bar=bar,
+        actions=actions,
         window_title=window,
     )

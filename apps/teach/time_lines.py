@@ -30,13 +30,13 @@ def strips_of(values: Mapping[str, Any]) -> dict[str, Any]:
     """Strips of one or more runs of practice, minutes."""
     runs: Mapping[str, sim.Practice] = values["runs"]
     until = values.get("minutes")
-    strips = []
+    strips: list[dict[str, Any]] = []
     for label, run in runs.items():
         end = float(until) if until else run.minutes
         spans = _spans(run, end)
         minutes = {name: round(sum(b - a for a, b in parts), 2) for name, parts in spans.items()}
         parts = {name: [[round(a, 2), round(b, 2)] for a, b in own] for name, own in spans.items()}
-        shown = {name: said_number(value) for name, value in minutes.items()}
+        shown = {name: said_number(round(value, 1)) for name, value in minutes.items()}
         strips.append({"label": label, "parts": parts, "minutes": minutes, "shown": shown, "tally": _tally(run)})
     there = {name for strip in strips for name in strip["parts"]}
     phases = [name for name in (*LANES, _ON) if name in there]
@@ -75,4 +75,4 @@ def _add(spans: list[list[float]], start: float, stop: float, end: float) -> Non
 
 def _tally(run: sim.Practice) -> str:
     drops = "no drop" if not run.drops else f"{run.drops} drop{'s' if run.drops > 1 else ''}"
-    return f"{run.repetitions} repetitions, {drops}, {said_number(run.waiting_s / 60.0, 'min')} waiting."
+    return f"{run.repetitions} repetitions, {drops}, {said_number(round(run.waiting_s / 60.0, 1), 'min')} waiting."

@@ -147,7 +147,7 @@ def test_strips_hold_the_times_of_the_run(all_kinds: dict[str, dict[str, Any]]) 
     assert timer["minutes"]["waiting"] == pytest.approx(run.phase_s["wait"] / 60.0, abs=0.2)
     assert timer["minutes"]["current on"] == pytest.approx(run.on_s / 60.0, abs=0.1)
     assert timer["tally"].startswith(f"{run.repetitions} repetitions")
-    assert timer["shown"] == {name: said_number(minutes) for name, minutes in timer["minutes"].items()}
+    assert timer["shown"] == {name: said_number(round(minutes, 1)) for name, minutes in timer["minutes"].items()}
     for parts in timer["parts"].values():
         assert all(a < b or a == pytest.approx(b) for a, b in parts)
         assert all(one[1] <= two[0] for one, two in itertools.pairwise(parts))

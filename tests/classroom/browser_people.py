@@ -56,7 +56,7 @@ class Person:
 
     def _where(self, url: str) -> None:
         parts = urlsplit(url)
-        if parts.scheme not in ("data", "blob") and parts.hostname != "127.0.0.1":
+        if parts.scheme not in ("data", "blob", "file") and parts.hostname != "127.0.0.1":
             self.faults.append(f"asked for {url}")
 
     def _line(self, line: Any) -> None:
@@ -107,11 +107,11 @@ class Person:
 
     def send(self) -> None:
         """Send the form and wait until the server has said that it keeps it."""
-        self.page.locator("form.ask button.send").click()
+        self.page.locator("button.send").click()
         self.kept()
 
     def kept(self) -> None:
-        expect(self.page.locator(".send-state")).to_contain_text("Kept. You can change it", timeout=_WITHIN_MS)
+        expect(self.page.get_by_text("Kept. You can change it until it is shown.")).to_be_visible(timeout=_WITHIN_MS)
 
     def chosen(self, question: Mapping[str, Any]) -> list[str]:
         """Keys as the form stands."""
@@ -129,16 +129,11 @@ class People:
         self._contexts: list[BrowserContext] = []
         self.all: list[Person] = []
 
-    def one(self, size: dict[str, int] = PHONE, beside: Person | None = None, **more: Any) -> Person:
-        """Somebody with a browser of their own, or with one more page of the same browser."""
-        if beside:
-            context = beside.page.context
-        else:
-            context = self._browser.new_context(viewport=size, reduced_motion="reduce", **more)  # type: ignore[arg-type]
-            self._contexts.append(context)
-        page = context.new_page()
-        page.set_viewport_size(size)  # type: ignore[arg-type]
-        self.all.append(Person(page))
+    def one(self, size: dict[str, int] = PHONE, **more: Any) -> Person:
+        """Somebody with a browser of their own."""
+        context = self._browser.new_context(viewport=size, reduced_motion="reduce", **more)  # type: ignore[arg-type]
+        self._contexts.append(context)
+        self.all.append(Person(context.new_page()))
         return self.all[-1]
 
     def faults(self) -> list[str]:

@@ -2,7 +2,10 @@
 
 import { plain, same } from './dom.js'
 
-const word = (question, key) => { const c = question.choices?.find(choice => choice.key === key); return `\u201c${c ? plain(c.html).replace(/\.$/, '') : key}\u201d` }
+const word = (question, key) => {
+  const c = question.choices?.find(choice => choice.key === key)
+  return `\u201c${c ? plain(c.html).replace(/\.$/, '') : key}\u201d`
+}
 const number = value => String(Math.round(value * 100) / 100).replace('-', '\u2212')
 const unit = question => (question.unit ? ` ${question.unit}` : '')
 
@@ -25,7 +28,8 @@ function placeWords(question, { x, y }) {
   const on = axes.get(question.on?.id) ?? question.on ?? {}
   const one = value => String(Math.round(value * 10) / 10).replace('-', '\u2212')
   if (on.kind === 'forearm') return `${one(x)} % along${Number.isFinite(y) ? `, ${one(y)}\u00b0 around` : ''}`
-  const named = (name, value) => (on[name]?.name ? `${on[name].name.toLowerCase()} ${one(value)} ${on[name].unit ?? ''}`.trim() : one(value))
+  const named = (name, value) => (on[name]?.name ? `${on[name].name.toLowerCase()} ${one(value)} ${on[name].unit ?? ''}`.trim()
+    : one(value))
   return Number.isFinite(y) ? `${named('x', x)}, ${named('y', y)}` : named('x', x)
 }
 
@@ -33,7 +37,10 @@ export function rightWords(question, right) {
   if (right === null || right === undefined) return ''
   if (question.kind === 'order') return answerWords(question, { order: [right].flat() })
   if (question.kind === 'several') return answerWords(question, { choices: [right].flat() })
-  if (question.kind === 'number') return `${number(right.value)}${unit(question)}${right.tolerance ? ` (within ${number(right.tolerance)})` : ''}`
+  if (question.kind === 'number') {
+    const within = right.tolerance ? ` (within ${number(right.tolerance)})` : ''
+    return `${number(right.value)}${unit(question)}${within}`
+  }
   if (question.kind === 'place') return placeWords(question, right)
   return word(question, right)
 }

@@ -19,7 +19,8 @@ export function stateAt(live, ma) {
   const each = table => Object.fromEntries(Object.entries(table).map(([k, v]) => [k, mix(v)]))
   const points = live.points?.length ? live.points[i].map((p, k) => p.map((v, m) => v + (live.points[j][k][m] - v) * f)) : null
   return {
-    angle_deg: each(live.angle_deg), tension: each(live.tension), slack_mm: each(live.slack_mm), recruited: each(live.recruited), current: ma / 60,
+    angle_deg: each(live.angle_deg), tension: each(live.tension), slack_mm: each(live.slack_mm), recruited: each(live.recruited),
+      current: ma / 60,
     opening: { mm: mix(live.opening_mm), points }, pads: live.pads, object: live.object, wrist_held: live.wrist_held,
   }
 }
@@ -28,7 +29,8 @@ const turned = v => (Math.abs(v) < 0.5 ? 'straight' : `${number(Math.abs(v))}° 
 
 export function benchPicture(host, B, { onchange, ask, locked = false } = {}) {
   const id = `gwt-bench-${++made}`
-  const box = element('div', 'gwt-bench'), heroes = element('div', 'gwt-heroes'), handBox = element('div', 'gwt-draw gwt-hand'), curveCell = element('div', 'gwt-cell'), curveBox = element('div', 'gwt-draw gwt-lines')
+  const box = element('div', 'gwt-bench'), heroes = element('div', 'gwt-heroes'), handBox = element('div', 'gwt-draw gwt-hand'),
+    curveCell = element('div', 'gwt-cell'), curveBox = element('div', 'gwt-draw gwt-lines')
   const thread = element('p', 'gwt-thread'), settings = element('div', 'gwt-settings'), acts = element('div', 'gwt-actions')
   const spoken = element('p', 'gwt-vh'), trouble = element('p', 'gwt-trouble')
   spoken.setAttribute('aria-live', 'polite'); trouble.setAttribute('role', 'status')
@@ -68,7 +70,9 @@ export function benchPicture(host, B, { onchange, ask, locked = false } = {}) {
   function told() {
     const state = stateAt(live, current()), a = state.angle_deg
     return [
-      ['current', 'current', `${number(current(), current() % 1 ? 1 : 0)} mA`], ['force', 'openers called in', `${number(100 * state.recruited.openers)} %`], ['force', 'closers', `${number(100 * state.recruited.closers)} %`],
+      ['current', 'current', `${number(current(), current() % 1 ? 1 : 0)} mA`],
+        ['force', 'openers called in', `${number(100 * state.recruited.openers)} %`],
+        ['force', 'closers', `${number(100 * state.recruited.closers)} %`],
       ['angle', 'wrist', turned(a.wrist)], ['angle', 'base joint', turned(a.MCP)], ['angle', 'middle joint', turned(a.PIP)],
       ['opening', 'opening', state.opening.mm < 3 ? 'none' : `${number(state.opening.mm)} mm`],
     ]
@@ -92,7 +96,10 @@ export function benchPicture(host, B, { onchange, ask, locked = false } = {}) {
   // Said only after a change by the person, and at most once a second.
   function say() {
     clearTimeout(later)
-    later = setTimeout(() => { spokenAt = performance.now(); spoken.textContent = told().map(([, n, v]) => `${n} ${v}`).join(', ') }, Math.max(150, 1000 - (performance.now() - spokenAt)))
+    later = setTimeout(() => {
+      spokenAt = performance.now()
+      spoken.textContent = told().map(([, n, v]) => `${n} ${v}`).join(', ')
+    }, Math.max(150, 1000 - (performance.now() - spokenAt)))
   }
 
   async function pull() {
@@ -164,7 +171,9 @@ export function benchPicture(host, B, { onchange, ask, locked = false } = {}) {
       const free = s.free_words ? Object.assign(element('input'), { type: 'checkbox' }) : null
       out.htmlFor = name
       const show = () => {
-        const v = Number(input.value), words = free && !free.checked ? s.free_words : `${number(v, s.path === CURRENT && !(v % 1) ? 0 : digitsFor(s.step))}${s.unit && s.unit !== '°' ? ' ' : ''}${s.unit ?? ''}`
+        const v = Number(input.value), digits = s.path === CURRENT && !(v % 1) ? 0 : digitsFor(s.step)
+        const unit = `${s.unit && s.unit !== '°' ? ' ' : ''}${s.unit ?? ''}`
+        const words = free && !free.checked ? s.free_words : `${number(v, digits)}${unit}`
         out.textContent = words
         input.setAttribute('aria-valuetext', words)
         input.style.setProperty('--p', `${(100 * (v - s.low)) / (s.high - s.low || 1)}%`)
@@ -199,6 +208,13 @@ export function benchPicture(host, B, { onchange, ask, locked = false } = {}) {
     // what another hand has set, such as the educator's
     set(values) { to({ ...now, ...values }, false) },
     settings: () => ({ ...now }),
-    destroy() { alive = false; clearTimeout(later); window.removeEventListener('gw-look', redraw); hand.destroy(); curve.destroy(); box.remove() },
+    destroy() {
+      alive = false
+      clearTimeout(later)
+      window.removeEventListener('gw-look', redraw)
+      hand.destroy()
+      curve.destroy()
+      box.remove()
+    },
   }
 }

@@ -27,7 +27,14 @@ export function connect({ code, role, token, on }) {
     let message
     try { message = JSON.parse(event.data) } catch { return }
     if (message.type === 'beat') return
-    if (message.type === 'welcome') { welcome = true; wait = FIRST_WAIT_S; on.message(message); on.status('open'); resend(); return }
+    if (message.type === 'welcome') {
+      welcome = true
+      wait = FIRST_WAIT_S
+      on.message(message)
+      on.status('open')
+      resend()
+      return
+    }
     if (message.type === 'kept') { settle(message); on.kept?.(message); return }
     if (message.type === 'refused') {
       const known = waiting().find(other => other.id === message.id)
@@ -64,7 +71,11 @@ export function connect({ code, role, token, on }) {
     mine.onclose = event => { if (socket === mine) lost(event) }
     clearInterval(beat)
     beat = setInterval(() => {
-      if (performance.now() - heard > SILENCE_S * 1000) { mine.onclose = null; mine.close(); lost({ code: 1006 }) } else raw({ type: 'beat' })
+      if (performance.now() - heard > SILENCE_S * 1000) {
+        mine.onclose = null
+        mine.close()
+        lost({ code: 1006 })
+      } else raw({ type: 'beat' })
     }, BEAT_S * 1000)
   }
   // A phone that wakes, or comes back into the network, does not wait for its turn.

@@ -40,6 +40,9 @@ export const plain = html => safe(html).textContent.replace(/\s+/g, ' ').trim()
 
 export const button = (words, onclick, attrs = {}) => el('button', { type: 'button', class: 'btn', onclick, ...attrs }, words)
 
+// Where there is room for one column only.
+export const narrow = matchMedia('(max-width: 699px)')
+
 // One of a few, as one row of buttons that is a radio group to keyboard and screen reader.
 export function segments(name, legend, choices, chosen, onchoose) {
   const inputs = choices.map(([value, words]) => {
@@ -86,19 +89,25 @@ export async function sceneLink(page, toml) {
 }
 
 export async function post(url, body) {
-  const response = await fetch(url, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) })
+  const response = await fetch(url, { method: 'POST', headers: { 'Content-Type': 'application/json' },
+    body: JSON.stringify(body) })
   const type = response.headers.get('Content-Type') ?? ''
   const data = type.includes('json') ? await response.json().catch(() => ({})) : {}
   return { ok: response.ok, status: response.status, data, response }
 }
+
+// Settings as the server takes them: numbers, and nothing for one that is let free.
+export const sendable = settings => Object.fromEntries(
+  Object.entries(settings).filter(([, value]) => value === null || Number.isFinite(value)))
 
 // A bench's pictures for other settings, the newest question only.
 let asked = null
 export async function askBench(body) {
   asked?.abort()
   asked = new AbortController()
-  const settings = Object.fromEntries(Object.entries(body.settings).filter(([, value]) => Number.isFinite(value)))
-  const response = await fetch('/bench', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ ...body, settings }), signal: asked.signal })
+  const settings = sendable(body.settings)
+  const response = await fetch('/bench', { method: 'POST', headers: { 'Content-Type': 'application/json' },
+    body: JSON.stringify({ ...body, settings }), signal: asked.signal })
   const data = await response.json().catch(() => ({}))
   if (!response.ok) throw new Error(data.text ?? 'This could not be worked out. Try again.')
   return data

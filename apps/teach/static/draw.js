@@ -1,4 +1,5 @@
-// Pictures of a lesson from their data: drawPicture, drawHand, drawBench. Colours are those of the page; a picture is a figure with
+// Pictures of a lesson from their data: drawPicture, drawHand, drawBench. Colours are those of the page; a picture is a figure
+// with
 // a title (the finding), the drawing, and a caption. No word or number here comes from anywhere but the data.
 
 import { handView, motionLess } from './hand.js'
@@ -9,12 +10,14 @@ import { benchPicture, stateAt } from './bench.js'
 import { element, number, said } from './words.js'
 
 const CSS = `
-.gwt-pic { margin: 0; min-width: 0; display: flex; flex-direction: column; gap: .35rem; container-type: inline-size; color: var(--ink); }
+.gwt-pic { margin: 0; min-width: 0; display: flex; flex-direction: column; gap: .35rem; container-type: inline-size;
+  color: var(--ink); }
 .gwt-pic[data-fill] { height: 100%; min-height: 0; }
 .gwt-title { margin: 0; font-weight: 700; font-size: 1.12rem; line-height: 1.2; text-wrap: balance; }
 :root[data-layout=wall] .gwt-title { font-size: 1.3rem; }
 .gwt-caption { margin: 0; color: var(--ink2); font-size: .93rem; line-height: 1.35; }
-:root[data-layout=wall] .gwt-caption { font-size: 1rem; }
+:root[data-layout=wall] .gwt-caption { font-size: 1.08rem; }
+:root[data-layout=wall] .wall .gwt-btn { font-size: 1.08rem; }
 .gwt-draw { position: relative; min-width: 0; background: var(--surface); border-radius: 8px; overflow: hidden; }
 .gwt-draw.gwt-hand, .gwt-draw.gwt-lines { aspect-ratio: 3 / 2; max-height: var(--picture-most, 58vh); width: 100%; }
 .gwt-draw.gwt-forearm { aspect-ratio: 1 / 1.06; max-height: var(--picture-most, 74vh); width: 100%; }
@@ -22,10 +25,14 @@ const CSS = `
 .gwt-draw.gwt-bars, .gwt-draw.gwt-strips-box, .gwt-draw.gwt-words-box { padding: .7rem .8rem; overflow: visible; }
 .gwt-pic[data-fill] .gwt-draw { aspect-ratio: auto; max-height: none; flex: 1 1 0; min-height: 8rem; }
 .gwt-pic[data-small] .gwt-draw { border-radius: 6px; }
-.gwt-svg { position: absolute; inset: 0; display: block; width: 100%; height: 100%; user-select: none; -webkit-user-select: none; }
-.gwt-svg text, .gwt-bar text, .gwt-strip-axis text { font-family: var(--font, system-ui, sans-serif); font-variant-numeric: tabular-nums; }
-.gwt-vh { position: absolute; width: 1px; height: 1px; margin: -1px; overflow: hidden; clip-path: inset(50%); white-space: nowrap; }
-.gwt-btn { font: 600 1rem/1.2 var(--font, system-ui, sans-serif); color: var(--ink); background: var(--surface); border: 1.5px solid var(--edge); border-radius: 6px; min-height: 44px; padding: 4px 16px; cursor: pointer; }
+.gwt-svg { position: absolute; inset: 0; display: block; width: 100%; height: 100%; user-select: none; -webkit-user-select: none;
+  }
+.gwt-svg text, .gwt-bar text, .gwt-strip-axis text { font-family: var(--font, system-ui, sans-serif);
+  font-variant-numeric: tabular-nums; }
+.gwt-vh { position: absolute; width: 1px; height: 1px; margin: -1px; overflow: hidden; clip-path: inset(50%);
+  white-space: nowrap; }
+.gwt-btn { font: 600 1rem/1.2 var(--font, system-ui, sans-serif); color: var(--ink); background: var(--surface);
+  border: 1.5px solid var(--edge); border-radius: 6px; min-height: 44px; padding: 4px 16px; cursor: pointer; }
 .gwt-btn:hover { border-color: var(--ink); }
 .gwt-btn:disabled { opacity: .55; cursor: default; }
 .gwt-play { display: grid; grid-template-columns: auto minmax(0, 1fr) auto; gap: 12px; align-items: center; }
@@ -33,19 +40,30 @@ const CSS = `
 .gwt-keys { display: flex; flex-wrap: wrap; gap: 2px 16px; align-items: start; }
 .gwt-keys > label, .gwt-keys details[open] { flex: 1 0 100%; }
 .gwt-keys:empty { display: none; }
-.gwt-keys label { display: grid; grid-template-columns: minmax(5.5em, auto) minmax(0, 1fr) minmax(6.5em, auto); gap: 10px; align-items: center; }
+.gwt-keys label { display: grid; grid-template-columns: minmax(5.5em, auto) minmax(0, 1fr) minmax(6.5em, auto); gap: 10px;
+  align-items: center; }
 .gwt-keys output { text-align: right; font-weight: 600; }
 .gwt-keys .gwt-btn, .gwt-keys > button { justify-self: start; }
-.gwt-keys > button { font: 600 1rem/1.2 var(--font, system-ui, sans-serif); color: var(--ink); background: var(--surface); border: 1.5px solid var(--edge); border-radius: 6px; min-height: 44px; padding: 4px 16px; cursor: pointer; }
+.gwt-keys > button { font: 600 1rem/1.2 var(--font, system-ui, sans-serif); color: var(--ink); background: var(--surface);
+  border: 1.5px solid var(--edge); border-radius: 6px; min-height: 44px; padding: 4px 16px; cursor: pointer; }
 .gwt-keys > button:disabled { opacity: .55; cursor: default; }
-.gwt-keys summary { min-height: 44px; display: flex; align-items: center; cursor: pointer; text-decoration: underline; text-underline-offset: 3px; }
-.gwt-pic input[type=range], .gwt-bench input[type=range] { width: 100%; height: 44px; margin: 0; padding: 0; background: none; appearance: none; -webkit-appearance: none; cursor: pointer; touch-action: pan-y; outline: none; }
-.gwt-pic input[type=range]::-webkit-slider-runnable-track, .gwt-bench input[type=range]::-webkit-slider-runnable-track { height: 6px; border-radius: 3px; background: linear-gradient(90deg, var(--qf, var(--edge)) var(--p, 0%), var(--line) var(--p, 0%)); }
-.gwt-pic input[type=range]::-moz-range-track, .gwt-bench input[type=range]::-moz-range-track { height: 6px; border-radius: 3px; background: linear-gradient(90deg, var(--qf, var(--edge)) var(--p, 0%), var(--line) var(--p, 0%)); }
-.gwt-pic input[type=range]::-webkit-slider-thumb, .gwt-bench input[type=range]::-webkit-slider-thumb { -webkit-appearance: none; width: 12px; height: 28px; margin-top: -11px; border: 2.5px solid var(--ink); border-radius: 4px; background: var(--surface); }
-.gwt-pic input[type=range]::-moz-range-thumb, .gwt-bench input[type=range]::-moz-range-thumb { width: 12px; height: 28px; box-sizing: border-box; border: 2.5px solid var(--ink); border-radius: 4px; background: var(--surface); }
-.gwt-pic input[type=range]:focus-visible::-webkit-slider-thumb, .gwt-bench input[type=range]:focus-visible::-webkit-slider-thumb { box-shadow: 0 0 0 3px var(--bg), 0 0 0 6px var(--ink); }
-.gwt-pic input[type=range]:focus-visible::-moz-range-thumb, .gwt-bench input[type=range]:focus-visible::-moz-range-thumb { box-shadow: 0 0 0 3px var(--bg), 0 0 0 6px var(--ink); }
+.gwt-keys summary { min-height: 44px; display: flex; align-items: center; cursor: pointer; text-decoration: underline;
+  text-underline-offset: 3px; }
+.gwt-pic input[type=range], .gwt-bench input[type=range] { width: 100%; height: 44px; margin: 0; padding: 0; background: none;
+  appearance: none; -webkit-appearance: none; cursor: pointer; touch-action: pan-y; outline: none; }
+.gwt-pic input[type=range]::-webkit-slider-runnable-track,
+  .gwt-bench input[type=range]::-webkit-slider-runnable-track { height: 6px; border-radius: 3px;
+  background: linear-gradient(90deg, var(--qf, var(--edge)) var(--p, 0%), var(--line) var(--p, 0%)); }
+.gwt-pic input[type=range]::-moz-range-track, .gwt-bench input[type=range]::-moz-range-track { height: 6px; border-radius: 3px;
+  background: linear-gradient(90deg, var(--qf, var(--edge)) var(--p, 0%), var(--line) var(--p, 0%)); }
+.gwt-pic input[type=range]::-webkit-slider-thumb, .gwt-bench input[type=range]::-webkit-slider-thumb { -webkit-appearance: none;
+  width: 12px; height: 28px; margin-top: -11px; border: 2.5px solid var(--ink); border-radius: 4px; background: var(--surface); }
+.gwt-pic input[type=range]::-moz-range-thumb, .gwt-bench input[type=range]::-moz-range-thumb { width: 12px; height: 28px;
+  box-sizing: border-box; border: 2.5px solid var(--ink); border-radius: 4px; background: var(--surface); }
+.gwt-pic input[type=range]:focus-visible::-webkit-slider-thumb,
+  .gwt-bench input[type=range]:focus-visible::-webkit-slider-thumb { box-shadow: 0 0 0 3px var(--bg), 0 0 0 6px var(--ink); }
+.gwt-pic input[type=range]:focus-visible::-moz-range-thumb,
+  .gwt-bench input[type=range]:focus-visible::-moz-range-thumb { box-shadow: 0 0 0 3px var(--bg), 0 0 0 6px var(--ink); }
 .gwt-bench input[type=range]:disabled { opacity: .5; cursor: default; }
 .gwt-rows, .gwt-lanes, .gwt-words { list-style: none; margin: 0; padding: 0; display: grid; }
 .gwt-rows { gap: .5rem; }
@@ -65,7 +83,8 @@ const CSS = `
 .gwt-pic[data-fill] .gwt-rows .gwt-bar { height: min(100%, 3rem); }
 :root[data-layout=wall] .gwt-lanes li { min-height: 1.8rem; }
 :root[data-layout=wall] .gwt-lanes .gwt-bar { height: 1.25rem; }
-.gwt-unit { text-align: right; padding-right: calc(4.1em + 10px); margin: -.5rem 0 0; color: var(--ink2); font-weight: 700; font-size: .93rem; }
+.gwt-unit { text-align: right; padding-right: calc(4.1em + 10px); margin: -.5rem 0 0; color: var(--ink2); font-weight: 700;
+  font-size: .93rem; }
 .gwt-words { gap: .6rem; font-size: 1.1rem; line-height: 1.35; }
 :root[data-layout=wall] .gwt-words, :root[data-layout=wall] .gwt-rows { font-size: 1.2rem; }
 .gwt-words li { padding-left: 1rem; border-left: 3px solid var(--line); }
@@ -78,11 +97,14 @@ const CSS = `
   .gwt-strip-axis { margin-left: calc(var(--lane) + 10px); }
 }
 @container (min-width: 36rem) { .gwt-strips { --lane: 10.2rem; } }
-@container (min-width: 54rem) { .gwt-strips:has(.gwt-strip + .gwt-strip) { grid-template-columns: 1fr 1fr; column-gap: 2rem; } .gwt-unit { grid-column: 1 / -1; } }
+@container (min-width: 54rem) { .gwt-strips:has(.gwt-strip + .gwt-strip) { grid-template-columns: 1fr 1fr; column-gap: 2rem;
+  } .gwt-unit { grid-column: 1 / -1; } }
 .gwt-bench { display: grid; gap: .7rem; container-type: inline-size; color: var(--ink); }
 .gwt-heroes { display: grid; gap: .7rem; grid-template-columns: minmax(0, 1fr); }
 .gwt-cell { min-width: 0; }
-@container (min-width: 46rem) { .gwt-heroes { grid-template-columns: minmax(0, 1.15fr) minmax(0, 1fr); } .gwt-heroes .gwt-draw { aspect-ratio: auto; height: min(28rem, var(--picture-most, 58vh)); max-height: none; } .gwt-settings { grid-template-columns: repeat(2, minmax(0, 1fr)); } }
+@container (min-width: 46rem) { .gwt-heroes { grid-template-columns: minmax(0, 1.15fr) minmax(0, 1fr);
+  } .gwt-heroes .gwt-draw { aspect-ratio: auto; height: min(28rem, var(--picture-most, 58vh)); max-height: none;
+  } .gwt-settings { grid-template-columns: repeat(2, minmax(0, 1fr)); } }
 .gwt-thread { margin: 0; display: flex; flex-wrap: wrap; gap: 2px 18px; color: var(--ink2); }
 .gwt-thread span { white-space: nowrap; }
 .gwt-settings { display: grid; gap: .3rem 2rem; align-items: start; }
@@ -91,7 +113,8 @@ const CSS = `
 .gwt-setting output { color: var(--qt); font-weight: 700; font-size: 1.2rem; line-height: 1.1; white-space: nowrap; }
 .gwt-setting input[type=range] { grid-column: 1 / -1; margin: -3px 0 -5px; }
 .gwt-setting.choice { align-items: center; padding: 4px 0; }
-.gwt-setting select { font: inherit; color: var(--ink); background: var(--surface); border: 1.5px solid var(--edge); border-radius: 6px; min-height: 44px; padding: 4px 10px; max-width: 100%; }
+.gwt-setting select { font: inherit; color: var(--ink); background: var(--surface); border: 1.5px solid var(--edge);
+  border-radius: 6px; min-height: 44px; padding: 4px 10px; max-width: 100%; }
 .gwt-setting .gwt-tick { grid-column: 1 / -1; font-weight: 450; display: flex; gap: 8px; align-items: center; min-height: 36px; }
 .gwt-tick input { width: 22px; height: 22px; accent-color: var(--ink); }
 .gwt-actions { display: flex; flex-wrap: wrap; gap: 10px; }
@@ -125,7 +148,8 @@ export function drawBench(host, B, hooks = {}) {
 function handPicture(draw, P, o) {
   const view = handView(draw, { small: o.small })
   const bar = element('div', 'gwt-play')
-  const button = Object.assign(element('button', 'gwt-btn', 'Play'), { type: 'button' }), slide = Object.assign(element('input'), { type: 'range' }), out = element('output')
+  const button = Object.assign(element('button', 'gwt-btn', 'Play'), { type: 'button' }),
+    slide = Object.assign(element('input'), { type: 'range' }), out = element('output')
   out.setAttribute('aria-live', 'off')
   let frames = null, at = 0, going = false, watcher = null
   const along = () => P.along ?? { name: 'Time', unit: 's', values: frames.map(f => f.t_ms / 1000), quantity: null }
@@ -158,7 +182,12 @@ function handPicture(draw, P, o) {
     show()
   }
   button.addEventListener('click', () => { if (going) { going = false; view.stop(); show() } else play() })
-  slide.addEventListener('input', () => { going = false; at = (Number(slide.value) / 1000) * end(); view.hold(frames, at); show() })
+  slide.addEventListener('input', () => {
+    going = false
+    at = (Number(slide.value) / 1000) * end()
+    view.hold(frames, at)
+    show()
+  })
   const set = () => {
     frames = P.frames?.length > 1 && !o.small ? P.frames : null
     view.say(said(P))
@@ -177,7 +206,8 @@ function handPicture(draw, P, o) {
     if (motionLess() || o.play === false) { at = end(); view.hold(frames, at); show(); return }
     view.hold(frames, 0); show()
     // once, when it is first seen
-    watcher = new IntersectionObserver(seen => { if (seen.some(e => e.isIntersecting)) { watcher.disconnect(); play() } }, { threshold: 0.4 })
+    watcher = new IntersectionObserver(seen => { if (seen.some(e => e.isIntersecting)) { watcher.disconnect(); play() } },
+      { threshold: 0.4 })
     watcher.observe(draw)
   }
   set()
@@ -185,18 +215,22 @@ function handPicture(draw, P, o) {
 }
 
 const KINDS = {
-  hand: [handPicture, 'gwt-hand'], lines: [linesPicture, 'gwt-lines'], bars: [barsPicture, 'gwt-bars'], strips: [stripsPicture, 'gwt-strips-box'],
+  hand: [handPicture, 'gwt-hand'], lines: [linesPicture, 'gwt-lines'], bars: [barsPicture, 'gwt-bars'],
+    strips: [stripsPicture, 'gwt-strips-box'],
   forearm: [forearmPicture, 'gwt-forearm'], words: [wordsPicture, 'gwt-words-box'],
 }
 
-// Options: `small` (no title, no words), `large` (the wall: nobody can draw there), `fill` (takes the height of the host), `play: false` (shows the end of a movement),
-// `guess` (a key, that of the data if not given, null for none: on a covered curve a line can be drawn, and where the curve is open the same key shows it again),
+// Options: `small` (no title, no words), `large` (the wall: nobody can draw there), `fill` (takes the height of the host), `play:
+// false` (shows the end of a movement),
+// `guess` (a key, that of the data if not given, null for none: on a covered curve a line can be drawn, and where the curve is
+// open the same key shows it again),
 // `place` ({value: {x, y} | null, onchange(value), locked, right: {x, y, within_x, within_y}, others: [{x, y}]}).
 export function drawPicture(host, P, options = {}) {
   style()
   const o = { small: false, ...options }, known = KINDS[P.kind]
   if (!known) throw new Error(`'kind' must be one of ${Object.keys(KINDS).join(', ')} (got ${P.kind}).`)
-  const figure = element('figure', 'gwt-pic'), title = element('p', 'gwt-title'), draw = element('div', `gwt-draw ${known[1]}`), caption = element('figcaption', 'gwt-caption')
+  const figure = element('figure', 'gwt-pic'), title = element('p', 'gwt-title'), draw = element('div', `gwt-draw ${known[1]}`),
+    caption = element('figcaption', 'gwt-caption')
   figure.dataset.kind = P.kind
   if (o.small) figure.dataset.small = ''
   if (o.fill) figure.dataset.fill = ''

@@ -12,6 +12,7 @@ for (const form of document.querySelectorAll('.join-form')) {
     if (found.trouble) { field.focus(); return }
     location.href = `/room/${found.code}`
   })
-  field.addEventListener('input', () => { if (told.textContent) { told.textContent = ''; field.removeAttribute('aria-invalid') } })
+  field.addEventListener('input',
+    () => { if (told.textContent) { told.textContent = ''; field.removeAttribute('aria-invalid') } })
 }
 if (!document.querySelector('.lessons')) document.querySelector('.join-form input')?.focus()

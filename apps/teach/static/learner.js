@@ -2,7 +2,7 @@
 
 import { answerWords, isRight, rightWords } from './answers.js'
 import { connect } from './connect.js'
-import { askBench, button, code, el, fill, kept, named, plain, post, say, sceneLink } from './dom.js'
+import { askBench, button, code, el, fill, inline, kept, named, plain, post, say, sceneLink } from './dom.js'
 import { renderStep } from './step.js'
 
 const room = code(), ME = `gw-me-${room}`, RECORD = `gw-mine-${room}`
@@ -11,7 +11,8 @@ const banner = el('p', { class: 'banner', role: 'status', hidden: true })
 const notice = el('div', { class: 'notice', hidden: true })
 const late = el('p', { class: 'late-note', hidden: true })
 const host = el('div', {})
-const extra = el('div', { class: 'extra' })
+const extra = el('div', { class: 'extra' }), sendPlace = el('div', { class: 'send-place room-send' })
+const page = el('div', { class: 'learner-page', tabindex: '0', role: 'group', 'aria-label': 'What the room is at' })
 
 // What this phone knows: answers by step and round, and what was revealed, for the summary.
 let record = kept.get(RECORD) ?? { steps: {} }
@@ -27,10 +28,13 @@ async function start() {
   const me = kept.get(ME)
   if (me?.token) { welcomeIn(me); return }
   let reply
-  try { reply = await post(`/room/${room}/join`, {}) } catch { trouble('The server does not answer.', 'Check the network, then try again.', true); return }
+  try { reply = await post(`/room/${room}/join`, {}) } catch {
+    trouble('The server does not answer.', 'Check the network, then try again.', true); return }
   if (!reply.ok || !reply.data.token) {
-    const words = reply.data.text ?? (reply.status === 404 ? 'No room has this code.' : reply.status === 429 ? 'Too many tries from here.' : 'This room cannot be joined.')
-    trouble(words, reply.status === 404 ? 'Look at the wall again: two words and a number.' : '', reply.status !== 404 && reply.status !== 410, true)
+    const words = reply.data.text ?? (reply.status === 404 ? 'No room has this code.' : reply.status === 429
+      ? 'Too many tries from here.' : 'This room cannot be joined.')
+    trouble(words, reply.status === 404 ? 'Look at the wall again: two words and a number.' : '',
+      reply.status !== 404 && reply.status !== 410, true)
     return
   }
   kept.set(ME, reply.data)
@@ -38,15 +42,18 @@ async function start() {
 }
 
 function trouble(head, words, again, other = false) {
-  fill(app, el('div', { class: 'column narrow' }, el('h2', { class: 'big' }, head), words ? el('p', { class: 'lead' }, words) : null,
-    el('div', { class: 'row' }, again ? button('Try again', () => { fill(app, el('p', { class: 'waiting' }, 'Looking for the room.')); start() }, { class: 'btn strong' }) : null,
+  fill(app, el('div', { class: 'column narrow' }, el('h2', { class: 'big' }, head),
+    words ? el('p', { class: 'lead' }, words) : null,
+    el('div', { class: 'row' }, again ? button('Try again',
+      () => { fill(app, el('p', { class: 'waiting' }, 'Looking for the room.')); start() }, { class: 'btn strong' }) : null,
       other ? el('a', { class: 'btn', href: '/join' }, 'Type another code') : null)))
   say(head)
 }
 
 function welcomeIn(me) {
   handle(me.handle)
-  fill(app, banner, notice, late, host, extra)
+  fill(page, notice, late, host, extra)
+  fill(app, banner, page, sendPlace)
   line = connect({ code: room, role: 'learner', token: me.token, on: { message, status, kept: isKept, refused, closed } })
 }
 
@@ -81,7 +88,8 @@ function status(now) {
   open = now === 'open'
   banner.hidden = now !== 'lost' && !(now === 'opening' && state && !open && !banner.hidden)
   if (now === 'lost') {
-    if (!banner.textContent) { fill(banner, 'No connection. Trying again; your answer waits here. ', button('Try now', () => line.retry())); say('No connection. Trying again.') }
+    if (!banner.textContent) { fill(banner, 'No connection. Trying again; your answer waits here. ',
+      button('Try now', () => line.retry())); say('No connection. Trying again.') }
   } else if (open) { if (banner.textContent) say('Connected again.'); fill(banner); banner.hidden = true }
   if (state) show()
 }
@@ -114,7 +122,8 @@ function refused(m, known) {
 
 function send(answer, sure) {
   const round = state.phase === 'again' ? 2 : 1, step = state.step
-  note(step, { mine: { ...mineOf(step), [round]: { answer, sure } }, kept: { ...(record.steps[step]?.kept ?? {}), [round]: false } })
+  note(step, { mine: { ...mineOf(step), [round]: { answer, sure } },
+    kept: { ...(record.steps[step]?.kept ?? {}), [round]: false } })
   refusedWords = ''
   sending = line.answer(step, round, answer, sure) ? { step, round } : null
   show()
@@ -123,7 +132,8 @@ function send(answer, sure) {
 function sentWords(step, round) {
   if (refusedWords) return { state: 'refused', words: refusedWords }
   if (!mineOf(step)[round]) return null
-  if (line.unsent(step, round)) return open && sending ? { state: 'sending', words: 'Sending.' } : { state: 'waiting', words: 'Not sent yet. It is sent by itself when the connection is back.' }
+  if (line.unsent(step, round)) return open && sending ? { state: 'sending', words: 'Sending.' }
+    : { state: 'waiting', words: 'Not sent yet. It is sent by itself when the connection is back.' }
   return { state: 'kept', words: 'Kept. You can change it until it is shown.' }
 }
 
@@ -136,17 +146,21 @@ function take(next) {
   if (view?.answer && view.question) {
     const mine = mineOf(next.step)
     note(next.step, {
-      title: view.title, asks: plain(view.question.html), first: answerWords(view.question, mine[1]?.answer), second: answerWords(view.question, mine[2]?.answer),
-      right: rightWords(view.question, view.answer.right), was: isRight(view.question, (mine[2] ?? mine[1])?.answer, view.answer.right),
+      title: view.title, asks: plain(view.question.html), first: answerWords(view.question, mine[1]?.answer),
+        second: answerWords(view.question, mine[2]?.answer),
+      right: rightWords(view.question, view.answer.right), beliefs: beliefs(view, mine[2] ?? mine[1]),
+        was: isRight(view.question, (mine[2] ?? mine[1])?.answer, view.answer.right),
     })
   }
   show()
   const place = `${next.step} ${next.phase} ${next.paused} ${next.ended}`
   if (place !== lastPlace && before) {
-    const words = { vote: 'A question: make your guess.', talk: 'Talk with the person next to you.', again: 'Guess again.', bars: 'What the room said.', look: 'Look at the picture.', reveal: 'What the model gives.' }
-    say(next.ended ? 'The room has ended.' : next.paused ? 'Pause.' : before.paused ? 'The room goes on.' : words[next.phase] ?? `Step ${view.number}: ${view.title}`)
+    const words = { vote: 'A question: make your guess.', talk: 'Talk with the person next to you.', again: 'Guess again.',
+      bars: 'What the room said.', look: 'Look at the picture.', reveal: 'What the model gives.' }
+    say(next.ended ? 'The room has ended.' : next.paused ? 'Pause.' : before.paused ? 'The room goes on.' : words[next.phase] ??
+      `Step ${view.number}: ${view.title}`)
     if (moved) {
-      document.getElementById('main').scrollTo({ top: 0 })
+      page.scrollTo({ top: 0 })
       // The focus stays in the page when the form under it is gone.
       if (document.activeElement === document.body) host.querySelector('h2')?.focus({ preventScroll: true })
     }
@@ -154,24 +168,33 @@ function take(next) {
   lastPlace = place
 }
 
+// What often stands behind a choice that the model does not give.
+function beliefs(view, own) {
+  const keys = [own?.answer?.choice ?? own?.answer?.choices ?? []].flat()
+  return keys.map(k => view.answer.choices?.[k]).filter(c => c && !c.right && c.belief).map(c => c.belief)
+}
+
 function show() {
   if (!state || !host.isConnected) return
   if (state.ended) { summary(); return }
   const step = state.step, view = state.view, round = state.phase === 'again' ? 2 : 1
-  host.hidden = Boolean(state.paused)
+  host.hidden = sendPlace.hidden = Boolean(state.paused)
   late.hidden = !refusedWords || state.phase === 'vote' || state.phase === 'again'
   late.textContent = late.hidden ? '' : refusedWords
   notice.hidden = !state.paused
-  if (state.paused && !notice.firstChild) fill(notice, el('h2', { class: 'big' }, 'Pause'), el('p', { class: 'lead' }, 'Look up from the phone. The room goes on in a moment.'))
+  if (state.paused && !notice.firstChild) fill(notice, el('h2', { class: 'big' }, 'Pause'),
+    el('p', { class: 'lead' }, 'Look up from the phone. The room goes on in a moment.'))
   if (!state.paused) fill(notice)
   extra.hidden = Boolean(state.paused)
   const mirror = state.mirror ? state.mirror.settings ?? state.mirror : null
   renderStep(host, {
     ...view, phase: state.phase, bars: state.bars, mine: mineOf(step), sent: sentWords(step, round),
     benchMode: mirror ? 'mirror' : 'roam', benchSettings: mirror,
-    benchWords: view.bench ? (mirror ? 'The scene of the person who teaches: watch what moves.' : 'Yours to try: move one thing at a time.') : '',
+    benchWords: view.bench ? (mirror ? 'The scene of the person who teaches: watch what moves.'
+      : 'Yours to try: move one thing at a time.') : '',
     benchLink: view.bench && !mirror ? roamLink(view.bench) : null,
-  }, { mode: 'learner', answer: send, bench: settings => askBench({ slug: lesson?.slug, step, settings, code: room, token: kept.get(ME)?.token }) })
+  }, { mode: 'learner', bar: sendPlace, answer: send,
+    bench: settings => askBench({ slug: lesson?.slug, step, settings, code: room, token: kept.get(ME)?.token }) })
   more(view, step)
 }
 
@@ -179,7 +202,8 @@ let linkFor = '', linkNode = null
 function roamLink(bench) {
   if (linkFor !== bench.scene) {
     linkFor = bench.scene
-    linkNode = el('p', { class: 'row' }, el('a', { class: 'btn', href: '/explore', target: '_blank', rel: 'noopener' }, 'Open this scene in Explore'))
+    linkNode = el('p', { class: 'row' }, el('a', { class: 'btn', href: '/explore', target: '_blank', rel: 'noopener' },
+      'Open this scene in Explore'))
     sceneLink('explore', bench.scene).then(href => { linkNode.firstChild.href = href })
   }
   return linkNode
@@ -196,16 +220,25 @@ function more(view, step) {
   moreKey = key
   fill(extra)
   if (wordsOn) {
-    const field = el('textarea', { id: 'words', rows: '2', maxlength: '200' }), told = el('p', { class: 'send-state', 'aria-live': 'polite' })
+    const field = el('textarea', { id: 'words', rows: '2', maxlength: '200' }),
+      told = el('p', { class: 'send-state', 'aria-live': 'polite' })
     extra.append(el('form', { class: 'words-form', onsubmit: event => {
       event.preventDefault()
       const text = field.value.trim()
       if (!text) { told.textContent = 'Write a few words first.'; field.focus(); return }
-      if (line.send({ type: 'words', step, text })) { field.value = ''; told.textContent = 'Sent. It is shown only if the person who teaches picks it.' } else told.textContent = 'No connection. Try again in a moment.'
+      const sent = line.send({ type: 'words', step, text })
+      if (sent) field.value = ''
+      told.textContent = sent ? 'Sent. It is shown only if the person who teaches picks it.'
+        : 'No connection. Try again in a moment.'
     } }, el('label', { for: 'words' }, 'In your own words'), field, el('button', { class: 'btn' }, 'Send my words'), told))
   }
+  if (step === 0 && lesson?.cautions?.length) {
+    extra.append(el('section', { class: 'care' }, el('h3', {}, 'Take care'),
+      el('ul', { class: 'md' }, lesson.cautions.map(html => el('li', {}, inline(html))))))
+  }
   if (showDone) {
-    extra.append(el('div', { class: 'row' }, done ? el('p', { class: 'own' }, 'You said that you are done.') : button('I am done', () => {
+    extra.append(el('div', { class: 'row' }, done ? el('p', { class: 'own' }, 'You said that you are done.')
+      : button('I am done', () => {
       if (line.send({ type: 'done', step })) { note(step, { done: true }); show(); say('You said that you are done.') }
     })))
   }
@@ -219,14 +252,27 @@ function summary() {
   const words = el('textarea', { id: 'own', rows: '3', maxlength: '400' })
   words.value = record.own ?? ''
   words.addEventListener('input', () => { record = { ...record, own: words.value }; kept.set(RECORD, record) })
-  fill(app, el('div', { class: 'column narrow summary' }, el('h2', { class: 'big', tabindex: '-1' }, 'The room has ended. Thank you.'),
+  const list = items => el('ul', { class: 'md' }, items.map(html => el('li', {}, inline(html)))),
+    terms = Object.entries(lesson?.glossary ?? {})
+  const row = s => el('li', {}, el('p', {}, el('b', {}, s.asks)),
+    el('p', {}, `You said ${s.first || 'nothing'}${s.second && s.second !== s.first ? `, then ${s.second}` : ''}.`),
+    el('p', { class: 'right-one' }, `The model gives: ${s.right}`,
+      s.was ? [' ', el('span', { class: 'tick' }, '\u2713 as you said')] : null),
+    (s.beliefs ?? []).map(b => el('p', { class: 'belief-line' }, `Behind your answer is often this idea: ${b}`)))
+  fill(sendPlace)
+  fill(page, el('div', { class: 'column narrow summary' },
+    el('h2', { class: 'big', tabindex: '-1' }, 'The room has ended. Thank you.'),
     el('p', { class: 'lead' }, lesson?.title ?? ''),
-    rows.length ? el('ol', { class: 'summary-list' }, rows.map(([, s]) => el('li', {}, el('p', {}, el('b', {}, s.asks)),
-      el('p', {}, `You said ${s.first || 'nothing'}${s.second && s.second !== s.first ? `, then ${s.second}` : ''}.`), el('p', { class: 'right-one' }, `The model gives: ${s.right}`, s.was ? [' ', el('span', { class: 'tick' }, '\u2713 as you said')] : null))))
+    rows.length ? el('ol', { class: 'summary-list' }, rows.map(([, s]) => row(s)))
       : el('p', {}, 'No answer was shown while you were here.'),
+    lesson?.objectives?.length ? [el('h3', {}, 'Can you now'), list(lesson.objectives)] : null,
     el('label', { for: 'own' }, 'In one sentence: what will you remember?'), words,
     el('p', { class: 'note' }, 'This page is yours: your words and this list stay in this browser, nobody else sees them.'),
-    el('div', { class: 'row' }, lesson ? el('a', { class: 'btn', href: `/teach/${lesson.slug}` }, 'Take the lesson again, alone') : null, el('a', { class: 'btn', href: '/explore' }, 'Explore'))))
+    terms.length ? el('details', {}, el('summary', {}, 'Words of this lesson'),
+      el('dl', { class: 'glossary' }, terms.map(([term, text]) => el('div', {}, el('dt', {}, term), el('dd', {}, text))))) : null,
+    lesson?.cautions?.length ? el('section', { class: 'care' }, el('h3', {}, 'Take care'), list(lesson.cautions)) : null,
+    el('div', { class: 'row' }, lesson ? el('a', { class: 'btn', href: `/teach/${lesson.slug}` }, 'Take the lesson again, alone')
+      : null, el('a', { class: 'btn', href: '/explore' }, 'Explore'))))
   say('The room has ended.')
 }
 

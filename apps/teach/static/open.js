@@ -1,14 +1,17 @@
 // The list of lessons: opens a room with one of them, asking for the server's key where it has one.
 
 import './join.js'
-import { kept, post } from './dom.js'
+import { fill, kept, post, segments } from './dom.js'
 
-const box = document.querySelector('.lessons'), dialog = document.getElementById('open-room'), told = document.getElementById('open-trouble')
+const box = document.querySelector('.lessons'), dialog = document.getElementById('open-room'),
+  told = document.getElementById('open-trouble')
 const keyRow = document.getElementById('open-key'), key = document.getElementById('key'), go = document.getElementById('open-go')
-let slug = ''
+let slug = '', short = false
+const length = document.getElementById('open-length')
 
 // The line that the server prints carries its key behind the #, where no server sees it; it leaves the address at once.
-const keyHeld = { get: () => { try { return sessionStorage.getItem('gw-key') ?? '' } catch { return '' } }, set: v => { try { sessionStorage.setItem('gw-key', v) } catch { /* asked for again */ } } }
+const keyHeld = { get: () => { try { return sessionStorage.getItem('gw-key') ?? '' } catch { return '' } },
+  set: v => { try { sessionStorage.setItem('gw-key', v) } catch { /* asked for again */ } } }
 const given = new URLSearchParams(location.hash.slice(1)).get('key')
 if (given) { keyHeld.set(given); history.replaceState(null, '', location.pathname) }
 key.value = keyHeld.get()
@@ -16,34 +19,49 @@ key.value = keyHeld.get()
 for (const b of document.querySelectorAll('[data-open]')) {
   b.addEventListener('click', () => {
     slug = b.dataset.open
-    document.getElementById('open-what').textContent = `For \u201c${b.dataset.title}\u201d. You get a code for the wall, a picture code for phones, and the page to lead from. Names are made up; answers are kept without them.`
+    document.getElementById('open-what').textContent = `For \u201c${b.dataset.title}\u201d. You get a code for the wall, `
+      + 'a picture code for phones, and the page to lead from. Names are made up; answers are kept without them.'
     told.textContent = ''
+    short = false
+    fill(length, lengthChoice(b.dataset))
     if (box.dataset.keyNeeded === 'yes') keyRow.hidden = false
     dialog.showModal()
     if (keyRow.hidden || key.value) go.focus(); else key.focus()
   })
 }
+// The short version is a way through the lesson; the educator can change it while the room goes on.
+function lengthChoice({ minutes, steps, short: some }) {
+  if (!Number(steps)) return null
+  return segments('length', 'How much?', [[false, `Whole, ${minutes} min`], [true, `Short, ${steps} steps, ${some} min`]], false,
+    v => { short = v })
+}
+
 document.getElementById('open-not').addEventListener('click', () => dialog.close())
 document.getElementById('open-form').addEventListener('submit', event => { event.preventDefault(); open() })
 go.addEventListener('click', open)
 
 async function open() {
   if (go.disabled) return
-  if (!keyRow.hidden && !key.value.trim()) { told.textContent = 'Type the key that was printed where the server was started.'; key.focus(); return }
+  if (!keyRow.hidden && !key.value.trim()) {
+    told.textContent = 'Type the key that was printed where the server was started.'
+    key.focus()
+    return
+  }
   go.disabled = true
   told.textContent = ''
   try {
     const { ok, status, data } = await post('/teach/open', { lesson: slug, ...(keyRow.hidden ? {} : { key: key.value.trim() }) })
     if (ok && data.code) {
       if (!keyRow.hidden) keyHeld.set(key.value.trim())
-      kept.set(`gw-room-${data.code}`, { token: data.token })
+      kept.set(`gw-room-${data.code}`, { token: data.token, ...(short ? { short } : {}) })
       location.href = data.control ?? `/room/${data.code}/control`
       return
     }
     if (status === 401 || status === 403) {
       const first = keyRow.hidden
       keyRow.hidden = false
-      told.textContent = first ? 'This server asks for its key. It was printed where the server was started.' : data.text ?? 'That is not the key of this server.'
+      told.textContent = first ? 'This server asks for its key. It was printed where the server was started.' : data.text ??
+        'That is not the key of this server.'
       key.focus()
       key.select()
     } else told.textContent = data.text ?? 'The room could not be opened. Try again in a moment.'

@@ -1,7 +1,8 @@
-// Lines against two axes: names with units at the ends, words on the lines, one present point, a cover over what is not yet shown.
+// Lines against two axes: names with units at the ends, words on the lines, one present point, a cover over what is not yet
+// shown.
 
 import { clamp, color, make, num } from './hand.js'
-import { textWidth, textSize, unitText, digitsFor, said } from './words.js'
+import { textWidth, textSize, unitText, digitsFor, number, said } from './words.js'
 
 const DASH = { '': '', dash: '10 6', dot: '2 6', dashdot: '11 5 2 5' }
 const drawn = new Map() // guesses by key; they live as long as the page
@@ -30,7 +31,8 @@ function extent(P) {
   return { x: of({ ...P.x, high: P.x.high ?? (xs.length ? Math.max(...xs) : undefined) }, xs), y: of(P.y, ys) }
 }
 
-const tokenOf = (quantity, end) => (['current', 'force', 'angle', 'opening', 'caution'].includes(quantity) ? `${quantity}-${end}` : quantity === 'ink' ? 'ink' : 'ink2')
+const tokenOf = (quantity, end) => (['current', 'force', 'angle', 'opening', 'caution'].includes(quantity) ? `${quantity}-${end}`
+  : quantity === 'ink' ? 'ink' : 'ink2')
 
 // Words in two lines where one is too long.
 function wrapped(text, px, weight, room) {
@@ -66,9 +68,11 @@ export function linesPicture(draw, P, o = {}) {
     svg.setAttribute('aria-label', said(P))
     svg.replaceChildren()
     const { x: [x0, x1], y: [y0, y1] } = extent(P)
+    const halo = `;stroke:${color('surface')};stroke-width:${num(px * 0.3)};paint-order:stroke;stroke-linejoin:round`
     const text = (parent, words, x, y, more = {}) => {
-      const t = make(parent, 'text', { x: num(x), y: num(y), 'font-size': num(more.px ?? px), 'text-anchor': more.anchor ?? 'start',
-        style: `fill:${color(more.token ?? 'ink2')};font-weight:${more.weight ?? 450}${more.halo === false ? '' : `;stroke:${color('surface')};stroke-width:${num(px * 0.3)};paint-order:stroke;stroke-linejoin:round`}` })
+      const t = make(parent, 'text', { x: num(x), y: num(y), 'font-size': num(more.px ?? px),
+        'text-anchor': more.anchor ?? 'start',
+        style: `fill:${color(more.token ?? 'ink2')};font-weight:${more.weight ?? 450}${more.halo === false ? '' : halo}` })
       t.textContent = words
       return t
     }
@@ -88,12 +92,14 @@ export function linesPicture(draw, P, o = {}) {
       text(svg, tickText(v, yDigits), left - 8, Y(v) + px * 0.32, { anchor: 'end', px: px * 0.9, halo: false })
     }
     const base = y0 < 0 && y1 > 0 ? Y(0) : bottom
-    make(svg, 'path', { d: `M${num(left)} ${num(top)}V${num(bottom)}M${num(left)} ${num(base)}H${num(right)}`, fill: 'none', 'stroke-width': 1.2 * big, style: `stroke:${color('edge')}` })
+    make(svg, 'path', { d: `M${num(left)} ${num(top)}V${num(bottom)}M${num(left)} ${num(base)}H${num(right)}`, fill: 'none',
+      'stroke-width': 1.2 * big, style: `stroke:${color('edge')}` })
     for (const v of xTicks.values) {
       make(svg, 'path', { d: `M${num(X(v))} ${num(bottom)}v5`, 'stroke-width': 1.2 * big, style: `stroke:${color('edge')}` })
       text(svg, tickText(v, xDigits), X(v), bottom + 7 + px * 0.85, { anchor: 'middle', px: px * 0.9, halo: false })
     }
-    yName.forEach((line, i) => text(svg, line, 2, px * (1 + 1.2 * i), { token: tokenOf(P.y.quantity, 't'), weight: 700, halo: false }))
+    yName.forEach((line, i) => text(svg, line, 2, px * (1 + 1.2 * i),
+      { token: tokenOf(P.y.quantity, 't'), weight: 700, halo: false }))
     text(svg, unitText(P.x), W - 2, H - px * 0.35, { anchor: 'end', token: tokenOf(P.x.quantity, 't'), weight: 700, halo: false })
 
     // what words must keep clear of
@@ -103,10 +109,12 @@ export function linesPicture(draw, P, o = {}) {
       for (let i = 0; i < l.x.length; i += every) {
         cloud.push([X(l.x[i]), Y(l.y[i]), n])
         const j = Math.min(i + every, l.x.length - 1), steps = P.dots ? 0 : 3
-        for (let k = 1; k <= steps; k++) cloud.push([X(l.x[i] + ((l.x[j] - l.x[i]) * k) / (steps + 1)), Y(l.y[i] + ((l.y[j] - l.y[i]) * k) / (steps + 1)), n])
+        for (let k = 1; k <= steps;
+        k++) cloud.push([X(l.x[i] + ((l.x[j] - l.x[i]) * k) / (steps + 1)), Y(l.y[i] + ((l.y[j] - l.y[i]) * k) / (steps + 1)), n])
       }
     }
-    for (const p of P.points ?? []) for (const dx of [-8, 0, 8]) for (const dy of [-8, 0, 8]) cloud.push([X(p.x) + dx, Y(p.y) + dy, -1])
+    for (const p of P.points ?? []) for (const dx of [-8, 0, 8]) for (const dy of [-8, 0, 8]) cloud.push([X(p.x) + dx,
+      Y(p.y) + dy, -1])
     // a word that stands nearer to another line than to its own would name the wrong one
     const astray = (box, own) => {
       let mine = Infinity, other = Infinity
@@ -122,7 +130,8 @@ export function linesPicture(draw, P, o = {}) {
       const w = textWidth(words, size, weight), h = size * 1.15
       let best = null, least = Infinity
       for (const [cx, cy, cost0] of candidates) {
-        const x = clamp(cx - w / 2, left + 5, Math.max(left + 5, right - w)), y = clamp(cy - h / 2, top - px * 0.2, bottom - h - 3)
+        const x = clamp(cx - w / 2, left + 5, Math.max(left + 5, right - w)),
+          y = clamp(cy - h / 2, top - px * 0.2, bottom - h - 3)
         let cost = cost0 + 0.15 * (Math.abs(x - (cx - w / 2)) + Math.abs(y - (cy - h / 2)))
         for (const [a, b] of cloud) if (a > x - 5 && a < x + w + 5 && b > y - 3 && b < y + h + 3) cost += 4
         for (const t of taken) if (x < t.x + t.w + 6 && t.x < x + w + 6 && y < t.y + t.h + 3 && t.y < y + h + 3) cost += 120
@@ -137,7 +146,8 @@ export function linesPicture(draw, P, o = {}) {
     for (const k of ['levels', 'lines', 'cover', 'mine', 'points', 'words', 'tags']) layer[k] = make(svg, 'g')
 
     const covered = P.covered ? (P.cover_from ?? (P.lines.length ? Math.max(...P.lines.flatMap(l => l.x)) : x0)) : null
-    if (covered !== null) for (let i = 0; i <= 12; i++) for (let k = 0; k <= 12; k++) cloud.push([X(covered + ((x1 - covered) * i) / 12), top + ((bottom - top) * k) / 12, -2])
+    if (covered !== null) for (let i = 0; i <= 12; i++) for (let k = 0; k <= 12;
+    k++) cloud.push([X(covered + ((x1 - covered) * i) / 12), top + ((bottom - top) * k) / 12, -2])
 
     const drawable = P.covered && key() !== null
     const present = (P.points ?? []).find(p => p.present)
@@ -147,7 +157,8 @@ export function linesPicture(draw, P, o = {}) {
     let coverWords = null
     if (covered !== null && covered < x1) {
       const cx0 = Math.max(left + 1, X(covered) + (present ? 11 * big : 2)), w = right - cx0
-      make(layer.cover, 'rect', { x: num(cx0), y: num(top), width: num(Math.max(0, w + 1)), height: num(Math.max(0, bottom - top)), rx: 6, style: `fill:${color('sel')}` })
+      make(layer.cover, 'rect', { x: num(cx0), y: num(top), width: num(Math.max(0, w + 1)),
+        height: num(Math.max(0, bottom - top)), rx: 6, style: `fill:${color('sel')}` })
       if (!(drawable && guessOf())) {
         const lines = wrapped(drawable ? `${COVER}: draw your own line here` : COVER, px, 600, w - px)
         coverWords = { lines, x: cx0 + w / 2, y: (top + bottom) / 2 - ((lines.length - 1) * px * 1.25) / 2 }
@@ -157,9 +168,12 @@ export function linesPicture(draw, P, o = {}) {
 
     // levels, such as the width of an object
     for (const l of P.levels ?? []) {
-      make(layer.levels, 'path', { d: `M${num(left)} ${num(Y(l.y))}H${num(right)}`, 'stroke-width': 1.6 * big, 'stroke-dasharray': '2 5', 'stroke-linecap': 'round', style: `stroke:${color('ink2')}` })
+      make(layer.levels, 'path', { d: `M${num(left)} ${num(Y(l.y))}H${num(right)}`, 'stroke-width': 1.6 * big,
+        'stroke-dasharray': '2 5', 'stroke-linecap': 'round', style: `stroke:${color('ink2')}` })
       const w = textWidth(l.label, px * 0.93, 450), mid = f => left + w / 2 + 6 + f * (right - left - w - 8)
-      write(l.label, settle(l.label, [1, 0, 0.5, 0.25, 0.75].flatMap((f, i) => [[mid(f), Y(l.y) - px * 0.75, i], [mid(f), Y(l.y) + px * 0.8, i + 2]]), 450, px * 0.93), { px: px * 0.93 })
+      write(l.label, settle(l.label, [1, 0, 0.5, 0.25,
+        0.75].flatMap((f, i) => [[mid(f), Y(l.y) - px * 0.75, i], [mid(f), Y(l.y) + px * 0.8, i + 2]]), 450, px * 0.93),
+        { px: px * 0.93 })
     }
 
     // lines, the first on top
@@ -168,9 +182,13 @@ export function linesPicture(draw, P, o = {}) {
       let d = ''
       l.x.forEach((v, i) => { d += `${i ? 'L' : 'M'}${num(X(v))} ${num(Y(l.y[i]))}` })
       const style = `stroke:${color(tokenOf(q, 'f'))}`
-      if (d) make(layer.lines, 'path', { d, fill: 'none', 'stroke-width': P.dots ? 1.6 * big : wide, 'stroke-dasharray': DASH[l.dash ?? ''] ?? '', 'stroke-linejoin': 'round', 'stroke-linecap': l.dash ? 'butt' : 'round', style })
+      if (d) make(layer.lines, 'path', { d, fill: 'none', 'stroke-width': P.dots ? 1.6 * big : wide,
+        'stroke-dasharray': DASH[l.dash ?? ''] ?? '', 'stroke-linejoin': 'round', 'stroke-linecap': l.dash ? 'butt' : 'round',
+        style })
       // a hollow dot for every second line, so that dots differ without colour
-      if (P.dots) l.x.forEach((v, i) => make(layer.lines, 'circle', { cx: num(X(v)), cy: num(Y(l.y[i])), r: 5.5 * big, 'stroke-width': 2.4 * big, style: `${style};fill:${color(n % 2 ? 'surface' : tokenOf(q, 'f'))}` }))
+      if (P.dots) l.x.forEach((v, i) => make(layer.lines, 'circle',
+        { cx: num(X(v)), cy: num(Y(l.y[i])), r: 5.5 * big, 'stroke-width': 2.4 * big,
+        style: `${style};fill:${color(n % 2 ? 'surface' : tokenOf(q, 'f'))}` }))
     })
     P.lines.forEach((l, n) => {
       if (!l.label || !l.x.length) return
@@ -180,20 +198,26 @@ export function linesPicture(draw, P, o = {}) {
         const f = (k / 20) * (l.x.length - 1), i = Math.floor(f), j = Math.min(i + 1, l.x.length - 1), r = f - i
         const cx = X(l.x[i]) * (1 - r) + X(l.x[j]) * r, cy = Y(l.y[i]) * (1 - r) + Y(l.y[j]) * r, w = textWidth(l.label, px, 600)
         const late = 3 - 3 * (k / 20)
-        spots.push([cx, cy - px * 1.05, late], [cx, cy + px * 1.05, late + 1], [cx + w / 2 + px * 0.7, cy, late + 2], [cx - w / 2 - px * 0.7, cy, late + 2],
-          [cx + w / 2 + px * 0.5, cy - px * 0.8, late + 1], [cx - w / 2 - px * 0.5, cy - px * 0.8, late + 1], [cx + w / 2 + px * 0.5, cy + px * 0.8, late + 1])
+        spots.push([cx, cy - px * 1.05, late], [cx, cy + px * 1.05, late + 1], [cx + w / 2 + px * 0.7, cy, late + 2],
+          [cx - w / 2 - px * 0.7, cy, late + 2],
+          [cx + w / 2 + px * 0.5, cy - px * 0.8, late + 1], [cx - w / 2 - px * 0.5, cy - px * 0.8, late + 1],
+            [cx + w / 2 + px * 0.5, cy + px * 0.8, late + 1])
       }
       write(l.label, settle(l.label, spots, 600, px, n), { token: tokenOf(l.quantity ?? P.y.quantity, 't'), weight: 600 })
     })
 
-    coverWords?.lines.forEach((line, i) => text(layer.words, line, coverWords.x, coverWords.y + i * px * 1.25 + px * 0.3, { anchor: 'middle', token: 'ink', weight: 600, halo: false }))
+    coverWords?.lines.forEach((line, i) => text(layer.words, line, coverWords.x, coverWords.y + i * px * 1.25 + px * 0.3,
+      { anchor: 'middle', token: 'ink', weight: 600, halo: false }))
 
     // the learner's own line
     const mine = guessOf()
     if (mine) {
       let d = '', last = null
-      mine.forEach((v, i) => { if (v !== null) { d += `${last === i - 1 ? 'L' : 'M'}${num(X(x0 + ((x1 - x0) * i) / GRID))} ${num(Y(v))}`; last = i } })
-      for (const [w, token] of [[6, 'surface'], [2.6, 'ink']]) make(layer.mine, 'path', { d, fill: 'none', 'stroke-width': w * big, 'stroke-dasharray': token === 'ink' ? '7 5' : '', 'stroke-linejoin': 'round', style: `stroke:${color(token)}` })
+      mine.forEach((v, i) => {
+        if (v !== null) { d += `${last === i - 1 ? 'L' : 'M'}${num(X(x0 + ((x1 - x0) * i) / GRID))} ${num(Y(v))}`; last = i } })
+      for (const [w, token] of [[6, 'surface'], [2.6, 'ink']]) make(layer.mine, 'path',
+        { d, fill: 'none', 'stroke-width': w * big, 'stroke-dasharray': token === 'ink' ? '7 5' : '', 'stroke-linejoin': 'round',
+        style: `stroke:${color(token)}` })
       const seen = mine.map((v, i) => [v, i]).filter(([v]) => v !== null)
       if (seen.length) {
         const spots = seen.filter((_, k) => k % 4 === 0 || k === seen.length - 1).flatMap(([v, i]) => {
@@ -210,19 +234,27 @@ export function linesPicture(draw, P, o = {}) {
     for (const p of P.points ?? []) {
       const q = p.quantity ?? P.y.quantity, cx = num(X(p.x)), cy = num(Y(p.y))
       if (p.present) {
-        make(layer.lines, 'path', { d: `M${cx} ${num(bottom)}V${cy}`, 'stroke-width': 1.6 * big, style: `stroke:${color(tokenOf(P.x.quantity, 'f'))}` })
-        make(layer.lines, 'path', { d: `M${num(left)} ${cy}H${cx}`, 'stroke-width': 1.2 * big, style: `stroke:${color(tokenOf(q, 'f'))};stroke-opacity:.7` })
+        make(layer.lines, 'path', { d: `M${cx} ${num(bottom)}V${cy}`, 'stroke-width': 1.6 * big,
+          style: `stroke:${color(tokenOf(P.x.quantity, 'f'))}` })
+        make(layer.lines, 'path', { d: `M${num(left)} ${cy}H${cx}`, 'stroke-width': 1.2 * big,
+          style: `stroke:${color(tokenOf(q, 'f'))};stroke-opacity:.7` })
       }
-      make(layer.points, 'circle', { cx, cy, r: (p.present ? 9 : 7) * big, 'stroke-width': 3.2 * big, style: `fill:${color('surface')};stroke:${color(p.present ? 'ink' : tokenOf(q, 't'))}` })
+      make(layer.points, 'circle', { cx, cy, r: (p.present ? 9 : 7) * big, 'stroke-width': 3.2 * big,
+        style: `fill:${color('surface')};stroke:${color(p.present ? 'ink' : tokenOf(q, 't'))}` })
       make(layer.points, 'circle', { cx, cy, r: 3.6 * big, style: `fill:${color(tokenOf(q, 'f'))}` })
       if (p.label) {
         const w = textWidth(p.label, px, 700)
-        write(p.label, settle(p.label, [[X(p.x), Y(p.y) - px * 1.5, 0], [X(p.x) + w / 2 + px, Y(p.y), 1], [X(p.x) - w / 2 - px, Y(p.y), 1], [X(p.x), Y(p.y) + px * 1.6, 1],
-          [X(p.x) + w / 2 + px * 0.6, Y(p.y) - px * 1.2, 1], [X(p.x) - w / 2 - px * 0.6, Y(p.y) - px * 1.2, 1], [X(p.x) + w / 2 + px * 0.6, Y(p.y) + px * 1.3, 1.5]], 700), { token: tokenOf(q, 't'), weight: 700 })
+        write(p.label, settle(p.label, [[X(p.x), Y(p.y) - px * 1.5, 0], [X(p.x) + w / 2 + px, Y(p.y), 1],
+          [X(p.x) - w / 2 - px, Y(p.y), 1], [X(p.x), Y(p.y) + px * 1.6, 1],
+          [X(p.x) + w / 2 + px * 0.6, Y(p.y) - px * 1.2, 1], [X(p.x) - w / 2 - px * 0.6, Y(p.y) - px * 1.2, 1],
+            [X(p.x) + w / 2 + px * 0.6, Y(p.y) + px * 1.3, 1.5],
+          [X(p.x), Y(p.y) - px * 2.9, 3], [X(p.x) + w / 2 + px * 0.6, Y(p.y) - px * 2.5, 3],
+            [X(p.x) - w / 2 - px * 0.6, Y(p.y) - px * 2.5, 3]], 700), { token: tokenOf(q, 't'), weight: 700 })
       }
     }
     for (const t of tags) {
-      make(layer.tags, 'rect', { x: num(t.x), y: num(t.y), width: num(t.w), height: num(t.h), rx: 4, style: `fill:${color(tokenOf(t.quantity, 't'))}` })
+      make(layer.tags, 'rect', { x: num(t.x), y: num(t.y), width: num(t.w), height: num(t.h), rx: 4,
+        style: `fill:${color(tokenOf(t.quantity, 't'))}` })
       text(layer.tags, t.words, t.x + t.w / 2, t.y + t.h * 0.73, { anchor: 'middle', token: 'bg', weight: 700, halo: false })
     }
     if (place) drawPlace(layer, { px, big, text })
@@ -244,18 +276,24 @@ export function linesPicture(draw, P, o = {}) {
     const r = place.right
     if (r) {
       const a = clamp(X(r.x - r.within_x), left, right), b = clamp(X(r.x + r.within_x), left, right)
-      const t = two && r.within_y ? clamp(Y(r.y + r.within_y), top, bottom) : top, low = two && r.within_y ? clamp(Y(r.y - r.within_y), top, bottom) : bottom
-      make(layer.cover, 'rect', { x: num(a), y: num(t), width: num(b - a), height: num(low - t), rx: 4, 'stroke-width': 2.4 * big, 'stroke-dasharray': '5 4', style: `fill:${color('sel')};fill-opacity:.4;stroke:${color('ink')}` })
+      const t = two && r.within_y ? clamp(Y(r.y + r.within_y), top, bottom) : top,
+        low = two && r.within_y ? clamp(Y(r.y - r.within_y), top, bottom) : bottom
+      make(layer.cover, 'rect', { x: num(a), y: num(t), width: num(b - a), height: num(low - t), rx: 4, 'stroke-width': 2.4 * big,
+        'stroke-dasharray': '5 4', style: `fill:${color('sel')};fill-opacity:.4;stroke:${color('ink')}` })
       text(layer.words, 'right within', (a + b) / 2, Math.max(top + px, t - 4), { anchor: 'middle', token: 'ink', weight: 600 })
     }
-    for (const v of place.others ?? []) make(layer.points, 'circle', { cx: num(X(v.x)), cy: num(two ? Y(v.y) : bottom - 8), r: 4 * big, style: `fill:${color('ink')};fill-opacity:.45` })
+    for (const v of place.others ?? []) make(layer.points, 'circle',
+      { cx: num(X(v.x)), cy: num(two ? Y(v.y) : bottom - 8), r: 4 * big, style: `fill:${color('ink')};fill-opacity:.45` })
     const v = place.value
     if (!v) return
-    if (!two) make(layer.points, 'path', { d: `M${num(X(v.x))} ${num(top)}V${num(bottom)}`, 'stroke-width': 3 * big, style: `stroke:${color('ink')}` })
+    if (!two) make(layer.points, 'path', { d: `M${num(X(v.x))} ${num(top)}V${num(bottom)}`, 'stroke-width': 3 * big,
+      style: `stroke:${color('ink')}` })
     const cy = two ? Y(v.y) : top + 0.3 * (bottom - top)
-    make(layer.points, 'circle', { cx: num(X(v.x)), cy: num(cy), r: 10 * big, 'stroke-width': 3.4 * big, style: `fill:${color('surface')};stroke:${color('ink')}` })
+    make(layer.points, 'circle', { cx: num(X(v.x)), cy: num(cy), r: 10 * big, 'stroke-width': 3.4 * big,
+      style: `fill:${color('surface')};stroke:${color('ink')}` })
     const roomy = X(v.x) + 16 * big + px * 3 < right
-    if (place.locked) text(layer.words, 'yours', X(v.x) + (roomy ? 16 : -16) * big, cy + px * 0.35, { anchor: roomy ? 'start' : 'end', token: 'ink', weight: 700 })
+    if (place.locked) text(layer.words, 'yours', X(v.x) + (roomy ? 16 : -16) * big, cy + px * 0.35,
+      { anchor: roomy ? 'start' : 'end', token: 'ink', weight: 700 })
   }
 
   // ---- a person's hand on the picture
@@ -277,7 +315,8 @@ export function linesPicture(draw, P, o = {}) {
     const line = guessOf() ?? Array(GRID + 1).fill(null), g = geometry
     const bin = x => Math.round(((x - g.x0) / (g.x1 - g.x0)) * GRID)
     const a = bin(from.x), b = bin(to.x)
-    for (let i = Math.min(a, b); i <= Math.max(a, b); i++) line[i] = a === b ? to.y : from.y + ((to.y - from.y) * (i - a)) / (b - a)
+    for (let i = Math.min(a, b); i <= Math.max(a, b); i++) line[i] = a === b ? to.y
+      : from.y + ((to.y - from.y) * (i - a)) / (b - a)
     drawn.set(key(), line)
     paint()
     o.onguess?.(line)
@@ -306,7 +345,10 @@ export function linesPicture(draw, P, o = {}) {
     out.setAttribute('aria-live', 'off')
     const step = 10 ** Math.floor(Math.log10((high - low) / 40))
     Object.assign(input, { type: 'range', min: low, max: high, step, value })
-    const words = () => { out.textContent = `${Number(input.value).toFixed(digitsFor(step)).replace('-', '\u2212')}${axis.unit ? ` ${axis.unit}` : ''}`; input.setAttribute('aria-valuetext', out.textContent) }
+    const words = () => {
+      out.textContent = `${number(Number(input.value), digitsFor(step))}${axis.unit ? ` ${axis.unit}` : ''}`
+      input.setAttribute('aria-valuetext', out.textContent)
+    }
     words()
     input.addEventListener('input', () => { words(); onset(Number(input.value)) })
     const name = document.createElement('span')
@@ -336,12 +378,14 @@ export function linesPicture(draw, P, o = {}) {
       keys.append(...rows)
       return
     }
-    const fold = document.createElement('details'), head = document.createElement('summary'), wipe = document.createElement('button')
+    const fold = document.createElement('details'), head = document.createElement('summary'),
+      wipe = document.createElement('button')
     head.textContent = 'Draw by keys'
     Object.assign(wipe, { type: 'button', textContent: 'Wipe my line', disabled: !guessOf() })
     wipe.addEventListener('click', () => { drawn.delete(key()); paint(); build(); o.onguess?.(null) })
     let at = { ...mid }
-    const first = range(`At ${P.x.name.toLowerCase()}`, P.x, [x0, x1], x0, x => { const old = at; at = { x, y: old.y }; if (guessOf()) setGuess(old, at); wipe.disabled = !guessOf() })
+    const first = range(`At ${P.x.name.toLowerCase()}`, P.x, [x0, x1], x0,
+      x => { const old = at; at = { x, y: old.y }; if (guessOf()) setGuess(old, at); wipe.disabled = !guessOf() })
     const second = range(P.y.name, P.y, [y0, y1], mid.y, y => { at = { x: at.x, y }; setGuess(at, at); wipe.disabled = false })
     at.x = x0
     fold.append(head, first, second)

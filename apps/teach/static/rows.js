@@ -30,12 +30,17 @@ export function barsPicture(draw, P) {
       item.append(words(element('span', 'gwt-row-words'), r))
       const svg = make(item, 'svg', { class: 'gwt-bar', 'aria-hidden': 'true', width: '100%', height: '100%' })
       const hollow = r.as === 'loss'
-      make(svg, 'rect', { x: `${num(a)}%`, y: '14%', width: `${num(Math.max(0.4, b - a))}%`, height: '72%', rx: 2, 'stroke-width': 3,
+      make(svg, 'rect', { x: `${num(a)}%`, y: '14%', width: `${num(Math.max(0.4, b - a))}%`, height: '72%', rx: 2,
+        'stroke-width': 3,
         style: `fill:${hollow ? 'var(--surface)' : fill};stroke:${fill}` })
       // where the step before ended, so that the eye can follow
-      if (r.as === 'gain' || r.as === 'loss') make(svg, 'line', { x1: `${num(share(from))}%`, x2: `${num(share(from))}%`, y1: '-14%', y2: '86%', 'stroke-width': 1.5, style: 'stroke:var(--edge)' })
-      make(svg, 'line', { x1: `${num(share(0))}%`, x2: `${num(share(0))}%`, y1: 0, y2: '100%', 'stroke-width': 1.5, style: 'stroke:var(--edge)' })
-      const value = element('b', 'gwt-value', r.shown ?? (r.as === 'gain' || r.as === 'loss' ? signed(r.value, digits) : number(r.value, digits)))
+      if (r.as === 'gain' || r.as === 'loss') make(svg, 'line',
+        { x1: `${num(share(from))}%`, x2: `${num(share(from))}%`, y1: '-14%', y2: '86%', 'stroke-width': 1.5,
+        style: 'stroke:var(--edge)' })
+      make(svg, 'line', { x1: `${num(share(0))}%`, x2: `${num(share(0))}%`, y1: 0, y2: '100%', 'stroke-width': 1.5,
+        style: 'stroke:var(--edge)' })
+      const value = element('b', 'gwt-value', r.shown ??
+        (r.as === 'gain' || r.as === 'loss' ? signed(r.value, digits) : number(r.value, digits)))
       if (P.unit) value.append(` ${P.unit}`)
       item.append(value)
       list.append(item)
@@ -62,23 +67,30 @@ export function stripsPicture(draw, P) {
       part.append(head)
       const list = element('ul', 'gwt-lanes')
       for (const phase of P.phases) {
-        const own = s.parts[phase] ?? [], total = s.minutes?.[phase] ?? own.reduce((sum, [from, to]) => sum + to - from, 0), item = element('li')
+        const own = s.parts[phase] ?? [], total = s.minutes?.[phase] ?? own.reduce((sum, [from, to]) => sum + to - from, 0),
+          item = element('li')
         const on = phase === 'current on'
         item.append(element('span', 'gwt-row-words', phase))
         const svg = make(item, 'svg', { class: 'gwt-bar', 'aria-hidden': 'true', width: '100%', height: '100%' })
         make(svg, 'line', { x1: 0, x2: '100%', y1: '100%', y2: '100%', 'stroke-width': 1, style: 'stroke:var(--line)' })
-        for (const [from, to] of own) make(svg, 'rect', { x: `${num((100 * from) / last)}%`, y: '12%', width: `${Math.max(0.25, num((100 * (to - from)) / last))}%`, height: '88%', style: `fill:var(--${on ? 'current-f' : 'ink'})` })
-        const value = element('b', on ? 'gwt-value current' : 'gwt-value', s.shown?.[phase] ?? number(total, total < 10 ? 1 : 0))
+        for (const [from, to] of own) make(svg, 'rect',
+          { x: `${num((100 * from) / last)}%`, y: '12%', width: `${Math.max(0.25, num((100 * (to - from)) / last))}%`,
+          height: '88%', style: `fill:var(--${on ? 'current-f' : 'ink'})` })
+        const value = element('b', on ? 'gwt-value current' : 'gwt-value',
+          s.shown?.[phase] ?? number(total, total > 0 && total < 10 ? 1 : 0))
         value.append(` ${P.unit ?? 'min'}`)
         item.append(value)
         list.append(item)
       }
       part.append(list)
-      const axis = element('div', 'gwt-strip-axis'), ruler = make(axis, 'svg', { 'aria-hidden': 'true', width: '100%', height: '1.35em' })
+      const axis = element('div', 'gwt-strip-axis'),
+        ruler = make(axis, 'svg', { 'aria-hidden': 'true', width: '100%', height: '1.35em' })
       for (let v = 0; v <= last * 1.001; v += step) {
         const x = (100 * v) / last
-        make(ruler, 'line', { x1: `${num(x)}%`, x2: `${num(x)}%`, y1: 0, y2: 5, 'stroke-width': 1.3, style: 'stroke:var(--edge)' })
-        const t = make(ruler, 'text', { x: `${num(x)}%`, y: '1.15em', 'text-anchor': x < 2 ? 'start' : x > 97 ? 'end' : 'middle', style: 'fill:var(--ink2);font-size:.9em' })
+        make(ruler, 'line', { x1: `${num(x)}%`, x2: `${num(x)}%`, y1: 0, y2: 5, 'stroke-width': 1.3,
+          style: 'stroke:var(--edge)' })
+        const t = make(ruler, 'text', { x: `${num(x)}%`, y: '1.15em', 'text-anchor': x < 2 ? 'start' : x > 97 ? 'end' : 'middle',
+          style: 'fill:var(--ink2);font-size:.9em' })
         t.textContent = number(v, step % 1 ? 1 : 0)
       }
       part.append(axis)

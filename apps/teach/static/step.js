@@ -3,15 +3,18 @@
 
 import { answerWords, keepAxes, rightWords } from './answers.js'
 import { questionForm } from './ask.js'
-import { el, fill, inline, safe, same } from './dom.js'
+import { el, fill, inline, narrow, safe, same } from './dom.js'
 import { drawBench, drawHand, drawPicture } from './draw.js'
 
 const PHASES = {
-  vote: 'your guess', talk: 'talk it over', again: 'your guess again', bars: 'what the room said', look: 'look', reveal: 'what the model gives',
+  vote: 'your guess', talk: 'talk it over', again: 'your guess again', bars: 'what the room said', look: 'look',
+    reveal: 'what the model gives',
 }
 const MOST_SQUARES = 60
 
-// `hooks`: mode ('learner' | 'alone' | 'control' | 'wall'), answer(answer, sure), bench(settings) -> LIVE, benchChanged(settings).
+// `hooks`: mode ('learner' | 'alone' | 'control' | 'wall'), answer(answer, sure), bench(settings) -> LIVE,
+// benchChanged(settings),
+// bar (where what sends stands on a phone), steps() (opens the list of steps).
 // `view` is the server's view with what the page adds: mine {1, 2}, sent {state, words}, bars, sendWords, benchSettings.
 export function renderStep(host, view, hooks = {}) {
   const step = host.step ?? (host.step = new Step(host))
@@ -58,6 +61,8 @@ class Step {
     this.host.classList.toggle('with-question', Boolean(question))
 
     // On the wall each column scrolls by itself where it must.
+    if (wall) this.host.dataset.pictures = String(late ? Math.max(look?.pictures?.length ?? 0, answer?.pictures?.length ?? 0)
+      : view.pictures?.length ?? 0)
     if (wall) for (const column of [this.told, this.asked]) column.tabIndex = 0
     // Where there is room the two stand side by side; on a phone what matters now comes first.
     const turned = person && (phase === 'talk' || phase === 'bars' || phase === 'reveal')
@@ -65,28 +70,41 @@ class Step {
     if (!this.top) this.host.append(this.top = el('div', { class: 'top' }))
     if (this.host.children[1] !== order[0] || this.host.children[2] !== order[1]) this.host.append(...order)
 
-    this.part('head', this.top, wall ? null : [view.number, view.of, view.title, phase, mode], node => head(node, view, mode))
+    this.part('head', this.top, wall ? null : [view.number, view.of, view.title, phase, mode],
+      node => head(node, view, mode, hooks))
+    // Once the vote is over a phone shows what is new first, and folds what was told before.
+    const slim = person && late && narrow.matches
     const ended = phase === 'reveal' ? answer?.pictures ?? [] : []
     // The wall has room for one of the two.
     const shown = late && look && !(wall && ended.length) ? look.pictures ?? [] : []
-    this.part('text', this.told, view.html && !(wall && (shown.length || ended.length)) ? view.html : null, node => { node.className += ' md'; node.innerHTML = view.html })
-    const old = (shown.length || ended.length) ? [] : view.pictures ?? []
-    const picked = (name, list, caption) => this.part(name, this.told, list.length ? [view.number, list.map(p => p.id), caption ?? ''] : null, node => {
-      if (caption) node.append(safe(caption, { class: 'md look-words' }))
-      return pictures(node, list, { large: wall, guess })
+    const text = view.html && !(wall && (shown.length || ended.length)) ? [view.html, slim] : null
+    this.part('text', this.told, text, node => {
+      const told = safe(view.html, { class: 'md' })
+      node.append(slim ? el('details', {}, el('summary', {}, 'What was told'), told) : told)
     })
-    picked('pictures', old)
-    picked('look', shown, look?.html)
-    picked('after', ended)
+    const old = (shown.length || ended.length) ? [] : view.pictures ?? []
+    const picked = (name, where, list, caption) => {
+      const key = list.length ? [view.number, list.map(p => p.id), caption ?? ''] : null
+      this.part(name, where, key, node => {
+        if (caption) node.append(safe(caption, { class: 'md look-words' }))
+        return pictures(node, list, { large: wall, guess })
+      })
+    }
+    picked('pictures', this.told, old)
+    picked('look', this.told, shown, look?.html)
+    const afterwards = () => picked('after', slim ? this.asked : this.told, ended)
+    if (!slim) afterwards()
 
     this.part('question', this.asked, question && !open ? [question.html, phase === 'talk'] : null, node => {
-      if (phase === 'talk' && mode !== 'control') node.append(el('p', { class: 'talk-words' }, 'Talk with the person next to you. Try to change their mind, or yours.'))
+      if (phase === 'talk' && mode !== 'control') node.append(el('p', { class: 'talk-words' },
+        'Talk with the person next to you. Try to change their mind, or yours.'))
       node.append(inline(question.html, { class: 'question', role: 'heading', 'aria-level': '3' }))
     })
     this.part('form', this.asked, open ? [view.number, round, question.kind] : null, node => {
       this.form = questionForm(node, question, {
         before: round === 2 ? view.mine?.[1] : null, sent: view.mine?.[round], first: round === 2 ? view.mine?.[1] : null,
-        drawHand, drawPicture, fetched, send: hooks.answer, words: view.sendWords, changed: hooks.changed, sure: hooks.sure !== false, id: `${view.number}-${round}`,
+        drawHand, drawPicture, fetched, send: hooks.answer, words: view.sendWords, changed: hooks.changed,
+          sure: hooks.sure !== false, id: `${view.number}-${round}`, bar: hooks.bar,
       })
       return this.form.drawn
     })
@@ -94,17 +112,23 @@ class Step {
     else this.form = null
 
     const rows = question && !open ? [view.number, phase, question.kind, view.bars, view.mine, answer?.right, wall] : null
-    const answered = () => this.part('answer', this.asked, answer && phase === 'reveal' ? [view.number, answer, view.mine, wall] : null, node => reveal(node, view, mode))
+    const answered = () => this.part('answer', this.asked,
+      answer && phase === 'reveal' ? [view.number, answer, view.mine, wall] : null, node => reveal(node, view, mode))
     if (person) answered()
     this.part('rows', this.asked, rows, node => roomRows(node, view, mode))
     if (!person) answered()
-    this.part('bench', question ? this.asked : this.told, view.bench ? [view.number, view.benchMode ?? '', view.bench.scene] : null, node => {
+    if (slim) afterwards()
+    this.part('bench', question ? this.asked : this.told,
+      view.bench ? [view.number, view.benchMode ?? '', view.bench.scene] : null, node => {
       if (view.benchWords) node.append(el('p', { class: 'bench-words' }, view.benchWords))
       const box = el('div', { class: 'bench-host' })
       node.append(box)
       this.bench = drawBench(box, view.bench, { ask: hooks.bench, onchange: hooks.benchChanged })
       // What another hand moves is looked at, not held.
-      if (view.benchMode === 'mirror') for (const part of box.querySelectorAll('.gwt-settings, .gwt-actions')) { part.inert = true; if (part.matches('.gwt-actions')) part.hidden = true }
+      if (view.benchMode === 'mirror') for (const part of box.querySelectorAll('.gwt-settings, .gwt-actions')) {
+        part.inert = true
+        if (part.matches('.gwt-actions')) part.hidden = true
+      }
       if (view.benchLink) node.append(view.benchLink)
       return [this.bench]
     })
@@ -126,15 +150,23 @@ class Step {
   }
 }
 
-function head(node, view, mode) {
-  const phase = PHASES[view.phase] ? ` \u00b7 ${mode === 'control' && view.phase === 'vote' ? 'they guess' : PHASES[view.phase]}` : ''
-  node.append(el('p', { class: 'over' }, view.lesson ? el('span', { class: 'lesson-name' }, `${view.lesson} \u00b7 `) : null, `Step ${view.number} of ${view.of}${phase}`), el('h2', { class: 'big', tabindex: '-1' }, view.title))
+function head(node, view, mode, hooks) {
+  const phase = PHASES[view.phase] ? ` \u00b7 ${mode === 'control' && view.phase === 'vote' ? 'they guess' : PHASES[view.phase]}`
+    : ''
+  node.append(el('p', { class: 'over' }, view.lesson ? el('span', { class: 'lesson-name' }, `${view.lesson} \u00b7 `) : null,
+    hooks.steps
+    ? [el('button', { type: 'button', class: 'link step-link', onclick: hooks.steps, 'aria-haspopup': 'dialog' },
+      `Step ${view.number} of ${view.of}`), phase]
+    : `Step ${view.number} of ${view.of}${phase}`), el('h2', { class: 'big', tabindex: '-1' }, view.title))
 }
 
 const known = new Map()
 
 function fetched(picture) {
-  if (Object.keys(picture).some(key => !['id', 'kind', 'title', 'text', 'url'].includes(key))) { keepAxes(picture); return Promise.resolve(picture) }
+  if (Object.keys(picture).some(key => !['id', 'kind', 'title', 'text', 'url'].includes(key))) {
+    keepAxes(picture)
+    return Promise.resolve(picture)
+  }
   if (!known.has(picture.id)) {
     known.set(picture.id, fetch(picture.url ?? `/picture/${picture.id}.json`).then(response => {
       if (!response.ok) throw new Error(String(response.status))
@@ -157,8 +189,10 @@ export function pictures(node, list, { large = false, small = false, guess = nul
         if (!host.isConnected) return
         fill(host)
         drawn.push(drawPicture(host, data, { small, fill: large, guess }))
+        window.dispatchEvent(new Event('gwt-drawn'))
       }).catch(() => {
-        fill(host, el('p', { class: 'md' }, picture.text || picture.title || ''), el('p', { class: 'note' }, 'The picture did not come. '),
+        fill(host, el('p', { class: 'md' }, picture.text || picture.title || ''),
+          el('p', { class: 'note' }, 'The picture did not come. '),
           el('button', { type: 'button', class: 'btn', onclick: draw }, 'Fetch it again'))
       })
     }
@@ -172,10 +206,12 @@ export function pictures(node, list, { large = false, small = false, guess = nul
 function roomRows(node, view, mode) {
   const { question, answer, bars, mine } = view, drawn = []
   const own = mine?.[2] ?? mine?.[1] ?? null
+  if (mode === 'alone' && question.choices?.length) { others(node, view, own); return drawn }
   if ((mode === 'learner' || mode === 'alone') && view.phase !== 'reveal') {
     const words = answerWords(question, own?.answer)
     const second = mine?.[2] && mine?.[1] && !same(mine[1].answer, mine[2].answer)
-    if (words) node.append(el('p', { class: 'own' }, second ? `You said first ${answerWords(question, mine[1].answer)}, then ${words}.` : `You said ${words}.`))
+    if (words) node.append(el('p', { class: 'own' },
+      second ? `You said first ${answerWords(question, mine[1].answer)}, then ${words}.` : `You said ${words}.`))
     else if (mode === 'learner') node.append(el('p', { class: 'own' }, 'You have not answered this one. You can still join in.'))
   }
   if (question.choices?.length && !(bars && question.kind === 'order')) {
@@ -186,14 +222,33 @@ function roomRows(node, view, mode) {
       const is = answer && question.kind !== 'order' && right.includes(choice.key)
       const hand = choice.hand ? el('div', { class: 'small-hand', 'aria-hidden': 'true' }) : null
       const row = el('li', { class: is ? 'right-one' : '' }, hand,
-        el('div', { class: 'row-words' }, el('p', {}, inline(choice.html), is ? [' ', el('span', { class: 'tick' }, '\u2713 computed')] : null), bars ? counts(bars, choice.key, is) : null))
+        el('div', { class: 'row-words' }, el('p', {}, inline(choice.html),
+          is ? [' ', el('span', { class: 'tick' }, '\u2713 computed')] : null), bars ? counts(bars, choice.key, is) : null))
       list.append(row)
       if (hand) drawn.push(drawHand(hand, choice.hand))
     }
-  } else if (question.kind === 'place' && question.on && (mode !== 'wall' || bars || answer)) drawn.push(...placed(node, view, own))
-  else if (bars) node.append(otherBars(bars, question))
+  } else if (question.kind === 'place' && question.on &&
+    (mode !== 'wall' || bars || answer)) drawn.push(...placed(node, view, own))
+  else if (bars) node.append(otherBars(bars, question, answer))
   if (bars) node.append(barNote(bars, answer, mode))
   return drawn
+}
+
+// Alone there is nobody to count: what was said, and at the end what is to be said of each choice.
+function others(node, { question, answer, phase }, own) {
+  const words = answerWords(question, own?.answer)
+  if (phase !== 'reveal') {
+    node.append(el('p', { class: 'own' }, words ? `You said ${words}.` : 'You made no guess.'))
+    return
+  }
+  const right = [answer?.right].flat()
+  const said = [own?.answer?.choice ?? own?.answer?.choices ?? []].flat()
+  const rest = question.choices.filter(c => answer?.choices?.[c.key]?.html && (right.includes(c.key) || !said.includes(c.key)))
+  if (!rest.length || question.kind === 'order') return
+  const item = c => el('li', {}, el('p', {}, el('b', {}, inline(c.html)),
+    right.includes(c.key) ? el('span', { class: 'tick' }, ' \u2713') : null),
+    safe(answer.choices[c.key].html, { class: 'md' }))
+  node.append(el('details', {}, el('summary', {}, 'The other choices'), el('ul', { class: 'each-choice' }, rest.map(item))))
 }
 
 // Where this person, the room and the model put it, on one picture.
@@ -203,7 +258,8 @@ function placed(node, { question, answer, bars }, own) {
   const said = bars?.n_second ? bars.second : bars?.first
   const others = (said?.points ?? []).map(([x, y]) => ({ x, y }))
   const place = { locked: true, value: own?.answer ?? null, right: answer?.right ?? null, others }
-  fetched(question.on).then(data => { if (box.isConnected) drawn.push(drawPicture(box, data, { place })) }).catch(() => box.remove())
+  fetched(question.on).then(data => { if (box.isConnected) drawn.push(drawPicture(box, data, { place })) }).catch(() =>
+    box.remove())
   return drawn
 }
 
@@ -213,7 +269,9 @@ function counts(bars, key, is) {
   const after = total(bars, 2) > 0
   const line = (round, words) => {
     const n = (round === 2 ? bars.second : bars.first)?.[key] ?? 0
-    return el('div', { class: `count-line round-${round}` }, words ? el('span', { class: 'when' }, words) : null, squares(n, { filled: is || round === 2, many: Math.max(total(bars, 1), total(bars, 2)) > 10 }), el('b', { class: 'n' }, String(n)))
+    return el('div', { class: `count-line round-${round}` }, words ? el('span', { class: 'when' }, words) : null,
+      squares(n, { filled: is || round === 2, many: Math.max(total(bars, 1), total(bars, 2)) > 10 }),
+      el('b', { class: 'n' }, String(n)))
   }
   return el('div', { class: 'counts' }, after ? [line(1, 'before'), line(2, 'after')] : line(1, ''))
 }
@@ -228,13 +286,21 @@ export function squares(n, { filled = false, most = MOST_SQUARES, of = n, many =
   return node
 }
 
-function otherBars(bars, question) {
+function otherBars(bars, question, answer) {
   const list = el('ul', { class: 'rows counted' })
   const unit = question.unit ? ` ${question.unit}` : ''
-  const row = (words, key, both) => list.append(el('li', {}, el('div', { class: 'row-words' }, el('p', {}, words), counts(both, key, false))))
+  const right = answer && question.kind === 'order' ? [answer.right].flat().join(',') : null
+  const row = (words, key, both) => {
+    const is = right !== null && key === right
+    list.append(el('li', { class: is ? 'right-one' : '' },
+      el('div', { class: 'row-words' }, el('p', {}, words, is ? [' ', el('span', { class: 'tick' }, '\u2713 computed')] : null),
+      counts(both, key, is))))
+  }
   const bins = bars.first?.bins ?? bars.second?.bins
   if (!bins) {
-    for (const key of new Set([...Object.keys(bars.first ?? {}), ...Object.keys(bars.second ?? {})])) row(question.kind === 'order' && key !== 'other' ? answerWords(question, { order: key.split(',') }) : key === 'other' ? 'in other orders' : key, key, bars)
+    const inOrder = key => (question.kind === 'order' ? answerWords(question, { order: key.split(',') }) : key)
+    const name = key => (key === 'other' ? 'in other orders' : inOrder(key))
+    for (const key of new Set([...Object.keys(bars.first ?? {}), ...Object.keys(bars.second ?? {})])) row(name(key), key, bars)
     return list
   }
   // Bins that nobody fell into are left out at both ends, kept between.
@@ -243,7 +309,9 @@ function otherBars(bars, question) {
   const as = side => Object.fromEntries((side?.bins ?? []).map((bin, i) => [i, bin[2]]))
   const both = { ...bars, first: as(bars.first), second: as(bars.second) }
   const short = v => String(Math.round(v * 100) / 100).replace('-', '\u2212')
-  bins.forEach(([low, high], i) => { if (from >= 0 && i >= from && i <= to) row(`${short(low)} to ${short(high)}${unit}`, i, both) })
+  bins.forEach(([low, high], i) => {
+    if (from >= 0 && i >= from && i <= to) row(`${short(low)} to ${short(high)}${unit}`, i, both)
+  })
   return list
 }
 
@@ -252,7 +320,8 @@ function barNote(bars, answer, mode) {
   const parts = [n2 ? `${n1} answered before the talk, ${n2} after.` : `${n1} answered.`]
   if (answer && Number.isFinite(bars.right_first) && n1) {
     const share = (right, n) => `${Math.round((right ?? 0) * n)} of ${n}`
-    parts.push(n2 ? `Right: ${share(bars.right_first, n1)} before, ${share(bars.right_second, n2)} after.` : `Right: ${share(bars.right_first, n1)}.`)
+    parts.push(n2 ? `Right: ${share(bars.right_first, n1)} before, ${share(bars.right_second, n2)} after.`
+      : `Right: ${share(bars.right_first, n1)}.`)
   }
   return el('p', { class: mode === 'wall' ? 'bar-note' : 'note bar-note' }, parts.join(' '))
 }
@@ -269,13 +338,18 @@ function reveal(node, view, mode) {
     const said = own ? answerWords(question, own.answer) : ''
     const sure = own?.sure ?? null
     node.append(el('dl', { class: 'beside' },
-      el('div', {}, el('dt', {}, 'You said'), el('dd', {}, said || 'nothing this time', sure !== null && said ? el('span', { class: 'note' }, ` (${['a guess', 'fairly sure', 'very sure'][sure]})`) : null)),
-      el('div', { class: 'right-one' }, el('dt', {}, 'The model gives'), el('dd', {}, el('b', {}, right), ' ', el('span', { class: 'tick', 'aria-hidden': 'true' }, '\u2713')))))
+      el('div', {}, el('dt', {}, 'You said'), el('dd', {}, said || 'nothing this time',
+        sure !== null && said ? el('span', { class: 'note' }, ` (${['a guess', 'fairly sure', 'very sure'][sure]})`) : null)),
+      el('div', { class: 'right-one' }, el('dt', {}, 'The model gives'),
+        el('dd', {}, el('b', {}, right), ' ', el('span', { class: 'tick', 'aria-hidden': 'true' }, '\u2713')))))
     for (const key of own?.answer ? [own.answer.choice ?? own.answer.choices ?? []].flat() : []) {
       const about = answer.choices?.[key]
       if (!about || about.right || (!about.belief && !about.html)) continue
-      node.append(el('div', { class: 'belief' }, about.belief ? el('p', {}, `Behind it is often this idea: ${about.belief}`) : null, about.html ? safe(about.html, { class: 'md' }) : null))
+      node.append(el('div', { class: 'belief' }, about.belief ? el('p', {}, `Behind it is often this idea: ${about.belief}`)
+        : null, about.html ? safe(about.html, { class: 'md' }) : null))
     }
-  } else if (mode === 'control' || !question.choices?.length) node.append(el('p', { class: 'right-one' }, el('b', {}, right), ' ', el('span', { class: 'tick', 'aria-hidden': 'true' }, '\u2713')))
+  } else if (mode === 'control' || !question.choices?.length ||
+    question.kind === 'order') node.append(el('p', { class: `right-one in-${question.kind}` }, el('b', {}, right), ' ',
+    el('span', { class: 'tick', 'aria-hidden': 'true' }, '\u2713')))
   if (answer.html) node.append(safe(answer.html, { class: 'md reason' }))
 }

@@ -7,7 +7,7 @@ const known = new Map()
 // Body text of plots in px; larger on the wall, where it is read from afar.
 export function textSize() {
   const rem = parseFloat(getComputedStyle(root).fontSize) || 16
-  return rem * (root.dataset.layout === 'wall' ? 1.12 : 0.93)
+  return rem * (root.dataset.layout === 'wall' && !document.querySelector('.control') ? 1.19 : 0.93)
 }
 
 export function textWidth(text, px, weight = 450) {

@@ -1,0 +1,173 @@
+"""The lessons that come with the program: what each must hold, and that the model stands behind every right answer.
+
+Each lesson is worked out once; what changes a lesson leans on results that are remembered by then.
+"""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Iterator
+from functools import cache
+
+import pytest
+
+import lessons
+from lessons.compute import work_out
+from lessons.grammar import MARKS, Computed, Lesson, Mistake, Step
+from lessons.read import parse
+from lessons.reading import words
+
+SLUGS = (
+    "one-pulse", "short-pulses", "steady-pull", "tiring", "pads", "claw", "hold-or-wait", "object-and-reach", "readying",
+    "telling",
+)
+MOST_CHOICES = 6
+MOST_WORDS = 75
+MOST_WORDS_ASKED = 25
+MOST_WORDS_REVEALED = 120
+HIGHEST_GRADE = 8.0
+RATED_FROM = 20
+"""Words from which a text is long enough for the formula."""
+
+
+@cache
+def worked(slug: str) -> tuple[Lesson, Computed, tuple[Mistake, ...]]:
+    """A lesson as it is written, as it is computed, and all that `check` says to it."""
+    lesson, notes = parse(lessons.source(slug), f"{slug}.md")
+    assert lesson is not None, notes.all()
+    return lesson, work_out(lesson, notes), notes.all()
+
+
+def plain(markdown: str) -> str:
+    """A text as it is read: without signs, each paragraph and each line of a list closed like a sentence."""
+    closed = re.sub(r"(?<=[\w)%])\s*</(?:p|li|td|th|h\d)>", ".", lessons.html(markdown))
+    return html.unescape(re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", closed))).strip()
+
+
+def read_texts(step: Step) -> Iterator[str]:
+    """What learners read in a step."""
+    yield from (step.text, step.look, step.reveal)
+    if step.question is not None:
+        yield step.question.asks
+        for choice in step.question.choices:
+            yield from (choice.says, choice.because)
+
+
+def shown_texts(slug: str) -> Iterator[str]:
+    """All that learners are shown in words."""
+    _, computed, _ = worked(slug)
+    yield from (computed.title, computed.prior, *computed.objectives, *computed.limits, *computed.cautions)
+    for step in computed.steps:
+        yield from (step.title, *read_texts(step))
+        for picture in step.pictures:
+            yield from (picture.title, picture.text, *picture.values.get("lines", ()))
+
+
+def asked(slug: str) -> list[Step]:
+    return [step for step in worked(slug)[1].steps if step.question is not None]
+
+
+def letters(slug: str) -> list[str]:
+    """Right choices of the questions with one."""
+    return [str(step.question.right) for step in asked(slug) if step.question is not None and step.question.kind == "one"]
+
+
+def beliefs(slug: str) -> set[str]:
+    """Wrong ideas that stand behind choices."""
+    return {choice.belief for step in asked(slug) if step.question for choice in step.question.choices if choice.belief}
+
+
+def test_these_are_the_ten() -> None:
+    assert lessons.names() == SLUGS
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_check_finds_nothing(slug: str) -> None:
+    assert worked(slug)[2] == ()
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_another_answer_to_any_question_is_found(slug: str) -> None:
+    """A lesson in which each `for` names the next choice: one mistake on each of these lines, with what the model says."""
+    lines = lessons.source(slug).split("\n")
+    told = {}
+    for written, step in zip(worked(slug)[0].steps, worked(slug)[1].steps, strict=True):
+        if written.question is None or written.question.kind != "one" or written.question.right is None or step.question is None:
+            continue
+        at, right = written.question.right.line, str(step.question.right)
+        keys = [choice.key for choice in step.question.choices]
+        other = keys[(keys.index(right) + 1) % len(keys)]
+        assert lines[at - 1] == f'for = "{right}"'
+        lines[at - 1] = f'for = "{other}"'
+        told[at] = f"'for' must be the choice that the model makes right (got {other}, the model says {right}"
+    found = {mistake.line: mistake.what for mistake in lessons.check("\n".join(lines), f"{slug}.md")}
+    assert found.keys() == told.keys()
+    assert len(told) >= 3
+    assert all(found[at].startswith(what) for at, what in told.items())
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_the_right_choices_do_not_all_bear_one_letter(slug: str) -> None:
+    assert len(set(letters(slug))) > 1
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_after_every_vote_there_is_something_to_look_at(slug: str) -> None:
+    late = {step.number: [picture.when for picture in step.pictures if picture.when != "start"] for step in asked(slug)}
+    assert [number for number, pictures in late.items() if not pictures] == []
+    assert [step.number for step in asked(slug) if not step.reveal.strip()] == []
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_texts_are_short(slug: str) -> None:
+    long = {step.number: count for step in worked(slug)[1].steps if (count := len(plain(step.text).split())) > MOST_WORDS}
+    assert long == {}
+    assert {step.number for step in asked(slug) if len(plain(step.reveal).split()) > MOST_WORDS_REVEALED} == set()
+    questions = [step.question for step in asked(slug) if step.question is not None]
+    assert [question.asks for question in questions if len(plain(question.asks).split()) > MOST_WORDS_ASKED] == []
+    assert max(len(question.choices) for question in questions) <= MOST_CHOICES
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_texts_are_plain(slug: str) -> None:
+    texts = [plain(text) for step in worked(slug)[1].steps for text in (step.text, step.look, step.reveal)]
+    texts += [line for step in worked(slug)[1].steps for picture in step.pictures for line in picture.values.get("lines", ())]
+    hard = {text: round(lessons.grade(text), 1) for text in texts if len(words(text)) >= RATED_FROM}
+    assert {text: value for text, value in hard.items() if value > HIGHEST_GRADE} == {}
+    whole = [plain(text) for step in worked(slug)[1].steps for text in read_texts(step) if text.strip()]
+    assert lessons.grade(" ".join(whole)) <= HIGHEST_GRADE
+    assert [text for text in shown_texts(slug) if "!" in text] == []
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_a_lesson_says_where_it_ends_and_what_it_rests_on(slug: str) -> None:
+    lesson, computed, _ = worked(slug)
+    assert all((computed.cautions, computed.limits, computed.objectives, computed.prior, computed.people))
+    marks = {basis.mark for basis in computed.basis}
+    assert marks <= set(MARKS)
+    assert marks >= {"derived", "demo"}
+    assert marks & {"published", "practice", "memory"}
+    assert all(basis.text.endswith(".") for basis in computed.basis)
+    assert sum(step.minutes for step in lesson.steps) == pytest.approx(lesson.minutes)
+    assert {step.kind for step in computed.steps} >= {"ask", "roam"}
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_a_lesson_meets_the_wrong_ideas_that_it_names(slug: str) -> None:
+    computed = worked(slug)[1]
+    assert {idea.key for idea in computed.wrong_ideas} <= beliefs(slug) <= set(lessons.misconceptions())
+    assert computed.wrong_ideas
+
+
+def test_every_wrong_idea_is_met_in_some_lesson() -> None:
+    assert set().union(*map(beliefs, SLUGS)) == set(lessons.misconceptions())
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_words_of_the_trade_are_in_the_glossary(slug: str) -> None:
+    """Each lesson meets some, and none of the words that the glossary has another name for."""
+    said = " ".join(plain(text) for text in shown_texts(slug)).casefold()
+    met = [term for term in lessons.glossary() if re.search(rf"\b{re.escape(term.casefold())}s?\b", said)]
+    assert len(met) >= 3
+    assert re.findall(r"\b(?:pulse width|pulse duration|mcp|pip|dip|intrinsics|electrodes?)\b", said) == []
