@@ -8,9 +8,12 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from playwright.sync_api import expect
 from serving import served
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # two threads of small matrices wait for each other
+
+expect.set_options(timeout=20_000)  # a busy machine is slow, not wrong
 
 _BROWSER_FLAGS = (
     "--no-sandbox",

@@ -5,14 +5,16 @@ from __future__ import annotations
 import argparse
 import re
 import shutil
+import tempfile
 from pathlib import Path
 
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import Browser, sync_playwright
 
-from tests.serving import served
+from tests.serving import COMMAND, served
 
 ROOT = Path(__file__).parents[1]
 README = ROOT / "apps" / "look" / "explore.png"
+ROOM = ROOT / "apps" / "look" / "teach.png"
 SIZES = {"desk": (1440, 900), "wall": (1280, 720), "phone": (390, 844)}
 
 
@@ -20,7 +22,10 @@ def main() -> None:
     options = argparse.ArgumentParser(description=__doc__)
     options.add_argument("--all", type=Path, help="folder for pictures at every size, light and dark")
     folder = options.parse_args().all
-    with served() as address, sync_playwright() as playwright:
+    with (
+        tempfile.TemporaryDirectory() as rooms,
+        served((*COMMAND, "--store", f"{rooms}/rooms.sqlite")) as address, sync_playwright() as playwright,
+    ):
         browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
         wanted = [(README, SIZES["desk"], "light")]
         if folder:
@@ -33,7 +38,31 @@ def main() -> None:
             page.locator(".bk-Figure").first.wait_for(state="attached")
             page.wait_for_timeout(1500)  # the easing of the hand and the first drawing of the plots
             page.screenshot(path=path)
+        room(browser, address.rsplit("/", 1)[0])
         browser.close()
+
+
+def room(browser: Browser, http: str) -> None:
+    """The educator's page of the claw lesson, after five invented people voted."""
+    lead = browser.new_page(viewport=dict(zip(("width", "height"), SIZES["desk"], strict=True)))
+    lead.goto(f"{http}/teach")
+    lead.get_by_role("button", name="Open a room").nth(5).click()
+    lead.get_by_role("button", name="Open the room").click()
+    lead.wait_for_url("**/control")
+    code = lead.url.split("/")[-2]
+    people = [browser.new_context(viewport={"width": 390, "height": 844}).new_page() for _ in range(5)]
+    for person in people:
+        person.goto(f"{http}/join?code={code}")
+        person.wait_for_url(f"**/room/{code}")
+    lead.get_by_role("button", name=re.compile("A tight hand")).first.click()
+    for person, choice in zip(people, ("Higher", "Higher", "At about the same current", "Lower", "Higher"), strict=True):
+        person.get_by_role("radio", name=choice, exact=True).check()
+        person.get_by_role("button", name=re.compile("Send")).click()
+    lead.get_by_text("5 of 5 have answered").wait_for()
+    for comes in ("talk it over", "ask again", "show the room", "show the picture", "show what the model gives"):
+        lead.get_by_role("button", name=re.compile(f"^Next: {comes}")).click()
+    lead.wait_for_timeout(1500)
+    lead.screenshot(path=ROOM)
 
 
 if __name__ == "__main__":

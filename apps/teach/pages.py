@@ -223,7 +223,7 @@ def control_page(code: str, join_url: str = "", qr_svg: str = "") -> str:
   <aside class="room-side" aria-label="The room">
     <p class="over">Room code</p><p class="code">{escape(spoken_code(code))}</p>
     <div class="qr-row">{_qr(qr_svg, code)}
-      <p class="note">Point a phone camera here, or open <span class="address">{escape(_short(join_url))}</span>
+      <p class="note">Point a phone camera here, or open <span class="address">{escape(_short(join_url)).replace(":", "<wbr>:")}</span>
         and type the code.</p></div>
     <div id="people"></div>
   </aside>

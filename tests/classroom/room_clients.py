@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 from collections.abc import Callable, Coroutine
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 from tornado.httpclient import AsyncHTTPClient, HTTPRequest, HTTPResponse
@@ -16,7 +17,10 @@ _arrived: list[Person] = []
 
 
 def run(work: Callable[..., Coroutine[Any, Any, None]], *given: Any) -> None:
-    """Run a test's own work in a loop, then close every line that it opened."""
+    """Run a test's own work in a loop, then close every line that it opened.
+
+    The loop has a thread of its own: that of the tests is taken once a browser has been used.
+    """
     async def whole() -> None:
         try:
             await work(*given)
@@ -26,7 +30,8 @@ def run(work: Callable[..., Coroutine[Any, Any, None]], *given: Any) -> None:
             await asyncio.gather(*(person.reading for person in _arrived), return_exceptions=True)
             _arrived.clear()
 
-    asyncio.run(whole())
+    with ThreadPoolExecutor(1) as thread:
+        thread.submit(lambda: asyncio.run(whole())).result()
 
 
 async def post(address: str, body: Any, headers: dict[str, str] | None = None, **more: Any) -> HTTPResponse:
