@@ -216,6 +216,7 @@ def control_page(code: str, join_url: str = "", qr_svg: str = "") -> str:
     qr_svg
         The same as a picture code, an ``<svg>`` of ours.
     """
+    address = escape(_short(join_url)).replace(":", "<wbr>:")  # broken before the port, not in it
     body = f"""
 <div class="control" id="app" data-join="{escape(join_url)}">
   <section class="plan" aria-label="Plan of the lesson" id="plan"><p class="waiting">Looking for the room.</p></section>
@@ -223,7 +224,7 @@ def control_page(code: str, join_url: str = "", qr_svg: str = "") -> str:
   <aside class="room-side" aria-label="The room">
     <p class="over">Room code</p><p class="code">{escape(spoken_code(code))}</p>
     <div class="qr-row">{_qr(qr_svg, code)}
-      <p class="note">Point a phone camera here, or open <span class="address">{escape(_short(join_url)).replace(":", "<wbr>:")}</span>
+      <p class="note">Point a phone camera here, or open <span class="address">{address}</span>
         and type the code.</p></div>
     <div id="people"></div>
   </aside>
