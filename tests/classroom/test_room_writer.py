@@ -151,7 +151,7 @@ def test_a_store_that_is_held_is_said_and_tried_again(tmp_path: Path) -> None:
     store = open_store(file, hook=lambda raw: raw.execute("pragma busy_timeout=20").close())
     code, who = prepared(store)
     writer, reader = Writer(store), Reader()
-    holder = sqlite3.connect(file, isolation_level=None)
+    holder = sqlite3.connect(file, isolation_level=None, check_same_thread=False)
 
     async def work() -> None:
         holder.execute("begin immediate")
