@@ -329,8 +329,8 @@ def test_played_movement_ends_in_its_last_frame(shape_page: Page) -> None:
 def test_change_is_eased_and_a_later_one_replaces_it(shape_page: Page) -> None:
     shape_page.evaluate(MOVING, [posture("rest"), False])
     change = "a => { hand.model.angle_deg = a; hand.tell('angle_deg') }"
-    shape_page.evaluate(change, posture("claw"))
-    assert not shape_page.evaluate("a => drawnAs(a)", posture("claw"))
+    at_once = "async a => { hand.model.angle_deg = a; hand.tell('angle_deg'); await null; await null; return drawnAs(a) }"
+    assert not shape_page.evaluate(at_once, posture("claw"))
     shape_page.evaluate(change, posture("widest"))
     shape_page.wait_for_function("a => drawnAs(a)", arg=posture("widest"))
 
