@@ -104,10 +104,7 @@ def switched(room: Room, **flags: bool) -> Room:
     RoomError
         The room has ended.
     """
-    if room.ended:
-        raise RoomError("This room has ended.")
-    after = replace(room, **flags)  # type: ignore[arg-type]
-    return room if after == room else replace(after, version=room.version + 1)
+    return _changed(room, **flags)
 
 
 def mirrored(room: Room, settings: Mapping[str, float | None] | None) -> Room:
@@ -118,9 +115,15 @@ def mirrored(room: Room, settings: Mapping[str, float | None] | None) -> Room:
     RoomError
         The room has ended.
     """
+    return _changed(room, mirror=settings)
+
+
+def _changed(room: Room, **new: Any) -> Room:
+    """The room with these fields; its version rises where that makes a difference."""
     if room.ended:
         raise RoomError("This room has ended.")
-    return room if settings == room.mirror else replace(room, mirror=settings, version=room.version + 1)
+    after = replace(room, **new)
+    return room if after == room else replace(after, version=room.version + 1)
 
 
 def closed(room: Room) -> Room:

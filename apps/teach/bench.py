@@ -11,8 +11,8 @@ from typing import Any
 import numpy as np
 
 import simulator as sim
-from apps.pictures.posture import pads_mm, slack_mm, tension
-from apps.teach.pictures import hand_words
+from apps.pictures.posture import slack_mm, tension
+from apps.teach.pictures import hand_words, still
 from simulator.recruitment import CLOSERS
 
 __all__ = ["AMPLITUDE", "LIVE_MA", "bench", "live", "setting_of"]
@@ -150,7 +150,7 @@ def _live(scene: sim.Scene) -> dict[str, Any]:
     slack = [round(slack_mm(float(share)), 2) for share in curve.slip_share]
     closers = np.max([curve.recruited[name] for name in CLOSERS if name in curve.recruited] or [0.0 * LIVE_MA], axis=0)
     openers = curve.recruited.get("EDC", 0.0 * LIVE_MA)
-    pads, at = scene.channel[0].pads, scene.channel[0].pulse.amplitude_ma
+    at = scene.channel[0].pulse.amplitude_ma
     i = int(np.argmin(np.abs(LIVE_MA - at)))
     here = {"angle_deg": _at(curve.angle_deg, i), "opening": {"mm": float(curve.opening_mm[i])}}
     return {
@@ -160,9 +160,7 @@ def _live(scene: sim.Scene) -> dict[str, Any]:
         "slack_mm": {"central": slack, "terminal": slack},
         "recruited": {"openers": _list(openers, 3), "closers": _list(closers, 3)},
         "points": [[[round(float(v), 1) for v in end] for end in line] for line in curve.points_mm],
-        "pads": [{k: round(v, 1) for k, v in pad.items()} for pad in pads_mm(pads)] if pads.limb == "forearm" else [],
-        "object": {"name": scene.task.object, "diameter_mm": round(scene.task.diameter_mm, 1)},
-        "wrist_held": scene.hand.wrist_held_deg is not None, "at_ma": round(at, 1),
+        **still(scene), "at_ma": round(at, 1),
         "text": f"A hand from the thumb side. {hand_words(here, float(LIVE_MA[i]))}",
     }
 

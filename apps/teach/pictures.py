@@ -24,7 +24,7 @@ from simulator.recruitment import CLOSERS
 if TYPE_CHECKING:
     from lessons.grammar import Picture
 
-__all__ = ["hand_state", "hand_words", "picture", "with_id"]
+__all__ = ["hand_state", "hand_words", "picture", "still", "with_id"]
 
 _STEP_MA = 0.5
 _MS_A_MA = 180.0
@@ -72,7 +72,7 @@ def with_id(data: dict[str, Any]) -> dict[str, Any]:
 def hand_state(scene: sim.Scene, at_ma: float | None = None) -> dict[str, Any]:
     """The hand of a scene at rest on its current, or on another one, as the hand picture takes it."""
     current = scene.channel[0].pulse.amplitude_ma if at_ma is None else float(at_ma)
-    return {**_short(state_at(sim.opening_curve(scene, [current]), 0)), **_still(scene)}
+    return {**_short(state_at(sim.opening_curve(scene, [current]), 0)), **still(scene)}
 
 
 def hand_words(state: Mapping[str, Any], current_ma: float) -> str:
@@ -85,8 +85,8 @@ def hand_words(state: Mapping[str, Any], current_ma: float) -> str:
     )
 
 
-def _still(scene: sim.Scene) -> dict[str, Any]:
-    """What does not move."""
+def still(scene: sim.Scene) -> dict[str, Any]:
+    """What of a hand picture does not move: pads, object, whether the wrist is held."""
     pads = scene.channel[0].pads
     return {
         "pads": [{k: round(v, 1) for k, v in pad.items()} for pad in pads_mm(pads)] if pads.limb == "forearm" else [],
@@ -129,7 +129,7 @@ def _led(scene: sim.Scene, start_ma: float, end_ma: float) -> dict[str, Any]:
     curve = sim.opening_curve(scene, currents)
     whole_ms = max(_LEAST_MS, _MS_A_MA * abs(end_ma - start_ma))
     frames = [{"t_ms": round(whole_ms * i / (steps - 1)), **_short(state_at(curve, i))} for i in range(steps)]
-    ends = [{**_short(state_at(curve, i)), **_still(scene)} for i in (0, steps - 1)]
+    ends = [{**_short(state_at(curve, i)), **still(scene)} for i in (0, steps - 1)]
     first, last = (end["opening"]["mm"] for end in ends)
     title = f"From {said_ma(start_ma)} to {said_ma(end_ma)} the opening goes from {first:.0f} to {last:.0f} mm"
     halves = int(any(end % 1.0 for end in (start_ma, end_ma)))
@@ -156,7 +156,7 @@ def _played(scene: sim.Scene, lasts_s: float) -> dict[str, Any]:
         f"A hand from the thumb side, moving for {said_number(lasts_s, 's')}: opening {opening[0]:.0f} mm at first, "
         f"{opening[widest]:.0f} mm after {said_number(float(run.time_s[widest]), 's')}, {opening[-1]:.0f} mm at the end."
     )
-    state = {**_short(run_moment(run, 0)), **_still(scene)}
+    state = {**_short(run_moment(run, 0)), **still(scene)}
     along = {"name": "Time", "unit": "s", "quantity": "", "digits": 1, "values": [round(float(t), 2) for t in every]}
     return {"state": state, "frames": frames, "along": along, "title": title, "text": text, "caption": ""}
 

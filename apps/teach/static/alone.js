@@ -1,11 +1,11 @@
 // A lesson taken alone: guess, look, see what the model gives and why; all that is said stays in this browser.
 
 import { answerWords, isRight, rightWords } from './answers.js'
-import { askBench, button, el, fill, inline, kept, minutes, plain, safe, sceneLink, segments } from './dom.js'
+import { askBench, button, el, exploreLink, fill, inline, kept, minutes, plain, safe, segments } from './dom.js'
 import { renderStep } from './step.js'
 
 const app = document.getElementById('app'), slug = app.dataset.slug
-let lesson = null, key = '', told = null, linkFor = '', linkNode = null
+let lesson = null, key = '', told = null
 const host = el('div', {}), page = el('div', { class: 'alone-page', tabindex: '0', role: 'group', 'aria-label': 'Lesson' })
 const bar = el('nav', { class: 'alone-bar', 'aria-label': 'Steps of the lesson' }), sendPlace = el('div', { class: 'send-place' })
 const said = el('p', { class: 'vh', role: 'status', 'aria-live': 'polite', id: 'said' })
@@ -112,16 +112,6 @@ function after() {
   page.scrollTo({ top: 0 })
   if (h) { h.tabIndex = -1; h.focus({ preventScroll: true }) }
   fill(said, `${h?.textContent ?? ''}.`)
-}
-
-function exploreLink(b) {
-  if (linkFor !== b.scene) {
-    linkFor = b.scene
-    linkNode = el('p', { class: 'row' }, el('a', { class: 'btn', href: '/explore', target: '_blank', rel: 'noopener' },
-      'Open this scene in Explore'))
-    sceneLink('explore', b.scene).then(href => { linkNode.firstChild.href = href })
-  }
-  return linkNode
 }
 
 // ---- along the lesson ----------------------------------------------------------------------------------------------

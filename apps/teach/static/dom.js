@@ -80,12 +80,24 @@ let lastId = 0
 export const newId = () => `${Date.now().toString(36)}-${(++lastId).toString(36)}-${Math.random().toString(36).slice(2, 8)}`
 
 // The scene as the other pages take it in their address: packed, in letters that an address allows.
-export async function sceneLink(page, toml) {
+async function sceneLink(page, toml) {
   if (!toml || typeof CompressionStream === 'undefined') return `/${page}`
   const packed = new Response(new Blob([toml]).stream().pipeThrough(new CompressionStream('deflate')))
   const bytes = new Uint8Array(await packed.arrayBuffer())
   const text = btoa(String.fromCharCode(...bytes)).replaceAll('+', '-').replaceAll('/', '_').replace(/=+$/, '')
   return `/${page}?s=${text}`
+}
+
+let linkFor = '', linkNode = null
+// Opens a bench's scene on the Explore page; the same node while the scene is the same, so that focus stays on it.
+export function exploreLink(bench) {
+  if (linkFor !== bench.scene) {
+    linkFor = bench.scene
+    linkNode = el('p', { class: 'row' }, el('a', { class: 'btn', href: '/explore', target: '_blank', rel: 'noopener' },
+      'Open this scene in Explore'))
+    sceneLink('explore', bench.scene).then(href => { linkNode.firstChild.href = href })
+  }
+  return linkNode
 }
 
 export async function post(url, body) {

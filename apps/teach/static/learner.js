@@ -2,7 +2,7 @@
 
 import { answerWords, isRight, rightWords } from './answers.js'
 import { connect } from './connect.js'
-import { askBench, button, code, el, fill, inline, kept, named, plain, post, say, sceneLink } from './dom.js'
+import { askBench, button, code, el, exploreLink, fill, inline, kept, named, plain, post, say } from './dom.js'
 import { renderStep } from './step.js'
 
 const room = code(), ME = `gw-me-${room}`, RECORD = `gw-mine-${room}`
@@ -192,21 +192,10 @@ function show() {
     benchMode: mirror ? 'mirror' : 'roam', benchSettings: mirror,
     benchWords: view.bench ? (mirror ? 'The scene of the person who teaches: watch what moves.'
       : 'Yours to try: move one thing at a time.') : '',
-    benchLink: view.bench && !mirror ? roamLink(view.bench) : null,
+    benchLink: view.bench && !mirror ? exploreLink(view.bench) : null,
   }, { mode: 'learner', bar: sendPlace, answer: send,
     bench: settings => askBench({ slug: lesson?.slug, step, settings, code: room, token: kept.get(ME)?.token }) })
   more(view, step)
-}
-
-let linkFor = '', linkNode = null
-function roamLink(bench) {
-  if (linkFor !== bench.scene) {
-    linkFor = bench.scene
-    linkNode = el('p', { class: 'row' }, el('a', { class: 'btn', href: '/explore', target: '_blank', rel: 'noopener' },
-      'Open this scene in Explore'))
-    sceneLink('explore', bench.scene).then(href => { linkNode.firstChild.href = href })
-  }
-  return linkNode
 }
 
 // Under the step: a sentence of one's own, and a sign of being done.
