@@ -7,8 +7,8 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-import simulator as sim
-from apps import notices
+from graspwave import simulator as sim
+from graspwave.apps import notices
 
 __all__ = ["main"]
 
@@ -82,7 +82,7 @@ def _open(options: argparse.Namespace) -> int:
         raise sim.SceneError("processes", "1 to 64", options.processes)
     if not 0.1 <= options.keep_hours <= 8760.0:
         raise sim.SceneError("keep-hours", "0.1 to 8760", options.keep_hours)
-    from apps.serve import serve
+    from graspwave.apps.serve import serve
 
     serve(options.host, options.port, show=not options.no_browser, store=options.store, processes=options.processes,
           keep_hours=options.keep_hours)
@@ -90,7 +90,7 @@ def _open(options: argparse.Namespace) -> int:
 
 
 def _rooms(options: argparse.Namespace) -> int:
-    from apps.classroom.listing import delete_rooms, list_rooms
+    from graspwave.apps.classroom.listing import delete_rooms, list_rooms
 
     if options.action == "list":
         for line in list_rooms(options.store):
@@ -103,8 +103,8 @@ def _rooms(options: argparse.Namespace) -> int:
 
 
 def _run(options: argparse.Namespace) -> int:
-    from apps.export import run_csv, run_json
-    from apps.report import run_html
+    from graspwave.apps.export import run_csv, run_json
+    from graspwave.apps.report import run_html
 
     scene = _scene(options.scene)
     if options.minutes is not None:
@@ -127,8 +127,8 @@ def _run(options: argparse.Namespace) -> int:
 
 
 def _sheet(options: argparse.Namespace) -> int:
-    from apps.explain.print import write_pdf
-    from apps.explain.sheet import sheet_html
+    from graspwave.apps.explain.print import write_pdf
+    from graspwave.apps.explain.sheet import sheet_html
 
     out: Path = options.out
     if out.suffix.lower() not in (".html", ".pdf"):
@@ -144,7 +144,7 @@ def _sheet(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from lessons import check_file
+    from graspwave.lessons import check_file
 
     found = 0
     for file in options.file:
@@ -162,7 +162,7 @@ def _scene(name: str) -> sim.Scene:
 
 
 def _facts(options: argparse.Namespace) -> int:
-    from simulator.facts import sources
+    from graspwave.simulator.facts import sources
 
     print(notices.caution_text())
     for record in sim.all_facts().values():

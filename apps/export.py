@@ -10,8 +10,8 @@ from typing import Any
 
 import numpy as np
 
-import simulator as sim
-from apps import notices
+from graspwave import simulator as sim
+from graspwave.apps import notices
 
 __all__ = ["run_csv", "run_json"]
 

@@ -10,11 +10,11 @@ from bokeh.embed import components
 from bokeh.models import ColumnDataSource, Range1d
 from bokeh.resources import INLINE
 
-import simulator as sim
-from apps import notices
-from apps.explore.findings import bend_words, finding, wrist_words
-from apps.look.tokens import css
-from apps.pictures import plots
+from graspwave import simulator as sim
+from graspwave.apps import notices
+from graspwave.apps.explore.findings import bend_words, finding, wrist_words
+from graspwave.apps.look.tokens import css
+from graspwave.apps.pictures import plots
 
 __all__ = ["run_html"]
 

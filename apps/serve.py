@@ -10,15 +10,15 @@ from typing import Any
 import panel as pn
 from tornado.ioloop import PeriodicCallback
 
-import simulator as sim
-from apps.classroom.gate import new_token
-from apps.classroom.handlers import routes
-from apps.classroom.house import LOCAL, Settings, make_house
-from apps.classroom.server import Processes, to_rooms
-from apps.explain.page import explain
-from apps.explore.page import explore
-from apps.look.frame import static_dirs
-from apps.practise.page import practise
+from graspwave import simulator as sim
+from graspwave.apps.classroom.gate import new_token
+from graspwave.apps.classroom.handlers import routes
+from graspwave.apps.classroom.house import LOCAL, Settings, make_house
+from graspwave.apps.classroom.server import Processes, to_rooms
+from graspwave.apps.explain.page import explain
+from graspwave.apps.explore.page import explore
+from graspwave.apps.look.frame import static_dirs
+from graspwave.apps.practise.page import practise
 
 __all__ = ["PAGES", "make_server", "serve"]
 

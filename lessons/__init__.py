@@ -10,9 +10,9 @@ import re
 from functools import cache
 from importlib.resources import files
 
-from lessons.check import check, check_file
-from lessons.compute import compute
-from lessons.grammar import (
+from graspwave.lessons.check import check, check_file
+from graspwave.lessons.compute import compute
+from graspwave.lessons.grammar import (
     Basis,
     Choice,
     Computed,
@@ -24,10 +24,10 @@ from lessons.grammar import (
     Step,
     WrongIdea,
 )
-from lessons.read import read, slug_of
-from lessons.reading import grade
-from lessons.terms import glossary, misconceptions
-from lessons.text import html
+from graspwave.lessons.read import read, slug_of
+from graspwave.lessons.reading import grade
+from graspwave.lessons.terms import glossary, misconceptions
+from graspwave.lessons.text import html
 
 __all__ = [
     "Basis", "Choice", "Computed", "Lesson", "LessonError", "Mistake", "Picture", "Question", "Step", "WrongIdea", "check",

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
-from lessons.grammar import Right, WrittenQuestion
-from lessons.values import Values
+from graspwave.lessons.grammar import Right, WrittenQuestion
+from graspwave.lessons.values import Values
 
 __all__ = ["right_answer"]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from lessons.grammar import (
+from graspwave.lessons.grammar import (
     PICTURES,
     QUANTITIES,
     QUESTIONS,
@@ -15,8 +15,8 @@ from lessons.grammar import (
     WrittenPicture,
     WrittenQuestion,
 )
-from lessons.tables import Table, nearest, seen
-from lessons.terms import misconceptions
+from graspwave.lessons.tables import Table, nearest, seen
+from graspwave.lessons.terms import misconceptions
 
 __all__ = ["picture", "question"]
 

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from lessons.compute import work_out
-from lessons.grammar import Mistake
-from lessons.read import LARGEST, parse
-from lessons.tables import Notes
+from graspwave.lessons.compute import work_out
+from graspwave.lessons.grammar import Mistake
+from graspwave.lessons.read import LARGEST, parse
+from graspwave.lessons.tables import Notes
 
 __all__ = ["check", "check_file"]
 

@@ -11,12 +11,12 @@ import difflib
 from collections.abc import Mapping
 from typing import Any
 
-import simulator as sim
-from lessons.answers import right_answer
-from lessons.drawable import drawable
-from lessons.grammar import Choice, Computed, Lesson, LessonError, Question, Step, WrittenQuestion, WrittenStep
-from lessons.tables import Notes
-from lessons.values import Values
+from graspwave import simulator as sim
+from graspwave.lessons.answers import right_answer
+from graspwave.lessons.drawable import drawable
+from graspwave.lessons.grammar import Choice, Computed, Lesson, LessonError, Question, Step, WrittenQuestion, WrittenStep
+from graspwave.lessons.tables import Notes
+from graspwave.lessons.values import Values
 
 __all__ = ["compute", "work_out"]
 
@@ -49,7 +49,7 @@ def compute(lesson: Lesson, names: Mapping[str, Any] | None = None) -> Computed:
 
 def work_out(lesson: Lesson, notes: Notes, names: Mapping[str, Any] | None = None) -> Computed:
     """As `compute`, but mistakes go into `notes` and what they concern is left out."""
-    from lessons import vocabulary
+    from graspwave.lessons import vocabulary
 
     values = Values(notes, vocabulary.NAMES if names is None else names, vocabulary.warned)
     for written in lesson.names:

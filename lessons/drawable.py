@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-import simulator as sim
-from lessons.grammar import SHAPES, Picture, Written, WrittenPicture
-from lessons.numerals import shown
-from lessons.tables import nearest
-from lessons.values import Values
+from graspwave import simulator as sim
+from graspwave.lessons.grammar import SHAPES, Picture, Written, WrittenPicture
+from graspwave.lessons.numerals import shown
+from graspwave.lessons.tables import nearest
+from graspwave.lessons.values import Values
 
 __all__ = ["drawable"]
 

@@ -18,9 +18,9 @@ from typing import Any
 
 import numpy as np
 
-import simulator as sim
-from lessons.grants import DEEPEST, EXACT, ExpressionError, parsed, short
-from lessons.numerals import shown
+from graspwave import simulator as sim
+from graspwave.lessons.grants import DEEPEST, EXACT, ExpressionError, parsed, short
+from graspwave.lessons.numerals import shown
 
 __all__ = ["BROKEN", "Budget", "ExpressionError", "Skipped", "evaluate", "findings"]
 
@@ -46,7 +46,7 @@ _COMPARISONS: dict[type[ast.cmpop], Callable[[Any, Any], Any]] = {
     ast.Lt: operator.lt, ast.LtE: operator.le, ast.Gt: operator.gt, ast.GtE: operator.ge, ast.Eq: operator.eq,
     ast.NotEq: operator.ne, ast.In: lambda a, b: a in b, ast.NotIn: lambda a, b: a not in b,
 }
-_OURS = ("simulator.", "lessons.vocabulary")
+_OURS = ("graspwave.simulator.", "graspwave.lessons.vocabulary")
 _SEVERAL: dict[Any, int] = {max: 100, min: 100, round: 2, zip: 10, np.interp: 3, np.where: 3}
 _CHOOSING = (max, min, sorted)
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-import simulator as sim
+from graspwave import simulator as sim
 
 __all__ = [
     "LOOK", "MARKS", "PICTURES", "QUANTITIES", "QUESTIONS", "SHAPES", "STEPS", "WHEN", "Basis", "Choice", "Computed", "Lesson",
@@ -265,7 +265,7 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Computed:
-    """A lesson ready to be shown. Texts are Markdown, for `lessons.html`."""
+    """A lesson ready to be shown. Texts are Markdown, for `graspwave.lessons.html`."""
 
     slug: str
     title: str

@@ -10,8 +10,8 @@ from typing import Any
 
 import numpy as np
 
-import simulator as sim
-from lessons.grants import ExpressionError
+from graspwave import simulator as sim
+from graspwave.lessons.grants import ExpressionError
 
 __all__ = ["HoleError", "fill", "holes", "shown", "told"]
 

@@ -12,10 +12,10 @@ import re
 from dataclasses import replace
 from pathlib import PurePath
 
-from lessons.grammar import MARKS, Basis, Lesson, Mistake, Written, WrittenStep, WrongIdea
-from lessons.steps import steps
-from lessons.tables import Notes, Table, nearest, seen, toml
-from lessons.terms import misconceptions
+from graspwave.lessons.grammar import MARKS, Basis, Lesson, Mistake, Written, WrittenStep, WrongIdea
+from graspwave.lessons.steps import steps
+from graspwave.lessons.tables import Notes, Table, nearest, seen, toml
+from graspwave.lessons.terms import misconceptions
 
 __all__ = ["LARGEST", "parse", "read", "slug_of"]
 

@@ -10,10 +10,10 @@ from dataclasses import dataclass, field, replace
 
 from markdown_it.token import Token
 
-from lessons.blocks import picture, question
-from lessons.grammar import LOOK, STEPS, Written, WrittenPicture, WrittenStep
-from lessons.tables import AS_IT_STANDS, Notes, Table, nearest, seen, toml
-from lessons.text import blocks
+from graspwave.lessons.blocks import picture, question
+from graspwave.lessons.grammar import LOOK, STEPS, Written, WrittenPicture, WrittenStep
+from graspwave.lessons.tables import AS_IT_STANDS, Notes, Table, nearest, seen, toml
+from graspwave.lessons.text import blocks
 
 __all__ = ["BLOCKS", "steps"]
 

@@ -9,8 +9,8 @@ import tomllib
 from collections.abc import Collection, Iterable
 from typing import Any
 
-from lessons.grammar import Mistake, Written
-from lessons.places import Place, places
+from graspwave.lessons.grammar import Mistake, Written
+from graspwave.lessons.places import Place, places
 
 __all__ = ["AS_IT_STANDS", "Notes", "Table", "nearest", "seen", "toml"]
 

@@ -12,11 +12,11 @@ from typing import Any
 
 import numpy as np
 
-import simulator as sim
-from lessons.expressions import BROKEN, Budget, ExpressionError, Skipped, evaluate, findings
-from lessons.grammar import Written
-from lessons.numerals import HoleError, fill, shown, told
-from lessons.tables import Notes
+from graspwave import simulator as sim
+from graspwave.lessons.expressions import BROKEN, Budget, ExpressionError, Skipped, evaluate, findings
+from graspwave.lessons.grammar import Written
+from graspwave.lessons.numerals import HoleError, fill, shown, told
+from graspwave.lessons.tables import Notes
 
 __all__ = ["Values"]
 

@@ -5,23 +5,23 @@ A teaching model, not for setting treatment.
 
 from __future__ import annotations
 
-from simulator.axon import axon_threshold
-from simulator.clearing import Advice, Clearing, clears
-from simulator.dose import Dose, dose_of
-from simulator.facts import Fact, all_facts
-from simulator.folding import Fold, folds
-from simulator.hand import moment_arm_mm, posture_under, readied, relaxed_posture
-from simulator.muscle import Force, MuscleParameters, muscle_force
-from simulator.practice import Practice, change_one_thing, run_practice
-from simulator.presets import presets
-from simulator.pulses import PulseTrain, pulse_train
-from simulator.reach import reach_of
-from simulator.recruitment import recruitment_curve
-from simulator.run import Opening, Run, opening_curve, simulate
-from simulator.scene import Channel, Hand, Pads, Pulse, Ramp, Scene, SceneError, Session, Task, Timing, Train, setting
-from simulator.sensation import Sensation, sensation_levels
-from simulator.trace import trace_current
-from simulator.why import Why, explain_opening
+from graspwave.simulator.axon import axon_threshold
+from graspwave.simulator.clearing import Advice, Clearing, clears
+from graspwave.simulator.dose import Dose, dose_of
+from graspwave.simulator.facts import Fact, all_facts
+from graspwave.simulator.folding import Fold, folds
+from graspwave.simulator.hand import moment_arm_mm, posture_under, readied, relaxed_posture
+from graspwave.simulator.muscle import Force, MuscleParameters, muscle_force
+from graspwave.simulator.practice import Practice, change_one_thing, run_practice
+from graspwave.simulator.presets import presets
+from graspwave.simulator.pulses import PulseTrain, pulse_train
+from graspwave.simulator.reach import reach_of
+from graspwave.simulator.recruitment import recruitment_curve
+from graspwave.simulator.run import Opening, Run, opening_curve, simulate
+from graspwave.simulator.scene import Channel, Hand, Pads, Pulse, Ramp, Scene, SceneError, Session, Task, Timing, Train, setting
+from graspwave.simulator.sensation import Sensation, sensation_levels
+from graspwave.simulator.trace import trace_current
+from graspwave.simulator.why import Why, explain_opening
 
 __all__ = [
     "Advice",

@@ -13,10 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.facts import number
-from simulator.hand import help_force_n, readied
-from simulator.run import opening_curve, simulate
-from simulator.scene import Scene, SceneError, setting
+from graspwave.simulator.facts import number
+from graspwave.simulator.hand import help_force_n, readied
+from graspwave.simulator.run import opening_curve, simulate
+from graspwave.simulator.scene import Scene, SceneError, setting
 
 __all__ = ["HELPS", "Advice", "Clearing", "clearing_ranges", "clears"]
 

@@ -16,9 +16,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from simulator.facts import Fact, fact, number, sources
-from simulator.pulses import pulse_train
-from simulator.scene import Channel, Pads, Scene, SceneError
+from graspwave.simulator.facts import Fact, fact, number, sources
+from graspwave.simulator.pulses import pulse_train
+from graspwave.simulator.scene import Channel, Pads, Scene, SceneError
 
 __all__ = ["Dose", "Notice", "contact_share_of", "dose_of"]
 
@@ -41,7 +41,7 @@ class Notice:
     source : str
         Citation; empty for common practice.
     mark : str
-        How surely the limit is known, one of `simulator.facts.MARKS`.
+        How surely the limit is known, one of `graspwave.simulator.facts.MARKS`.
     not_covered : str
         What staying inside the limit does not tell.
     """
@@ -132,7 +132,7 @@ def dose_of(
     load_ohm : float, optional
         Load for energy and power; the test load of 500 ohm where not given.
     held, duration_s : optional
-        As in `simulator.pulses.pulse_train`; they only count for the ``session_`` values.
+        As in `graspwave.simulator.pulses.pulse_train`; they only count for the ``session_`` values.
 
     Returns
     -------

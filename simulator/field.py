@@ -6,6 +6,6 @@ skin, so they can be moved at any rate. The upper arm, for a channel over the tr
 
 from __future__ import annotations
 
-from simulator.conductor import FieldAtAxons, field_at_axons, finger_slips, muscles_under
+from graspwave.simulator.conductor import FieldAtAxons, field_at_axons, finger_slips, muscles_under
 
 __all__ = ["FieldAtAxons", "field_at_axons", "finger_slips", "muscles_under"]

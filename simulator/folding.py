@@ -13,9 +13,9 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator import hand as mechanics
-from simulator.run import drive_of_hand, effective_hand, stimulated
-from simulator.scene import Scene, setting
+from graspwave.simulator import hand as mechanics
+from graspwave.simulator.run import drive_of_hand, effective_hand, stimulated
+from graspwave.simulator.scene import Scene, setting
 
 __all__ = ["STEP_MA", "Fold", "Steep", "folds", "steep_places"]
 

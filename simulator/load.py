@@ -18,9 +18,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.dose import Notice, contact_share_of
-from simulator.facts import number
-from simulator.scene import Pads, Pulse, SceneError
+from graspwave.simulator.dose import Notice, contact_share_of
+from graspwave.simulator.facts import number
+from graspwave.simulator.scene import Pads, Pulse, SceneError
 
 __all__ = ["Load", "SkinCircuit", "dried", "halved", "lifted", "load_current", "load_voltage", "skin_circuit", "skin_under"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 from importlib.resources import files
 
-from simulator.scene import Scene
+from graspwave.simulator.scene import Scene
 
 __all__ = ["presets"]
 
@@ -32,4 +32,4 @@ def presets() -> dict[str, Scene]:
 
 
 def _shipped(name: str) -> Scene:
-    return Scene.loads((files("simulator.scenes") / f"{name}.toml").read_text("utf-8"))
+    return Scene.loads((files("graspwave.simulator.scenes") / f"{name}.toml").read_text("utf-8"))

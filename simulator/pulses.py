@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.scene import Channel, Scene, SceneError, setting
+from graspwave.simulator.scene import Channel, Scene, SceneError, setting
 
 __all__ = ["PulseTrain", "pulse_train"]
 

@@ -14,10 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator import muscle
-from simulator.facts import number
-from simulator.recruitment import recruitment_curve
-from simulator.scene import Scene
+from graspwave.simulator import muscle
+from graspwave.simulator.facts import number
+from graspwave.simulator.recruitment import recruitment_curve
+from graspwave.simulator.scene import Scene
 
 __all__ = [
     "Reach", "co_contraction", "elbow_balance_nm", "fitts_s", "index_bits", "least_effort", "reach_of", "reach_s",

@@ -14,13 +14,13 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr
 
-from simulator import axon
-from simulator.facts import number
-from simulator.field import field_at_axons, finger_slips
-from simulator.scene import Channel, Hand, Pulse, Scene
+from graspwave.simulator import axon
+from graspwave.simulator.facts import number
+from graspwave.simulator.field import field_at_axons, finger_slips
+from graspwave.simulator.scene import Channel, Hand, Pulse, Scene
 
 if TYPE_CHECKING:
-    from simulator.pulses import PulseTrain
+    from graspwave.simulator.pulses import PulseTrain
 
 __all__ = ["CLOSERS", "OPENERS", "recruited_by_pulses", "recruitment_curve", "threshold_field_v_m"]
 

@@ -8,14 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from simulator import hand as mechanics
-from simulator import muscle
-from simulator.dose import Dose, dose_of
-from simulator.facts import number
-from simulator.field import finger_slips
-from simulator.pulses import PulseTrain, pulse_train
-from simulator.recruitment import recruited_by_pulses, recruitment_curve
-from simulator.scene import Hand, Scene, SceneError
+from graspwave.simulator import hand as mechanics
+from graspwave.simulator import muscle
+from graspwave.simulator.dose import Dose, dose_of
+from graspwave.simulator.facts import number
+from graspwave.simulator.field import finger_slips
+from graspwave.simulator.pulses import PulseTrain, pulse_train
+from graspwave.simulator.recruitment import recruited_by_pulses, recruitment_curve
+from graspwave.simulator.scene import Hand, Scene, SceneError
 
 __all__ = ["HAND_MUSCLES", "Opening", "Run", "drive_of_hand", "effective_hand", "opening_curve", "simulate", "stimulated"]
 
@@ -146,7 +146,7 @@ def opening_curve(scene: Scene, amplitude_ma: ArrayLike) -> Opening:
     Notes
     -----
     Force is recruited share x fused pull at the train's frequency x full force: the mean after the first second,
-    without tiring. Every posture is the equilibrium of `simulator.hand`. No published curve of opening against current
+    without tiring. Every posture is the equilibrium of `graspwave.simulator.hand`. No published curve of opening against current
     in people is known; the shape is a result of the model.
     """
     current = np.atleast_1d(np.asarray(amplitude_ma, dtype=np.float64))

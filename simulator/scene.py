@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Self, cast
 
-from simulator.facts import Fact, fact
+from graspwave.simulator.facts import Fact, fact
 
 __all__ = [
     "MECHANISMS",

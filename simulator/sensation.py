@@ -16,11 +16,11 @@ from functools import lru_cache
 
 import numpy as np
 
-from simulator import axon
-from simulator.conductor.closed_forms import disc_field_v_m
-from simulator.dose import contact_share_of
-from simulator.facts import fact, number
-from simulator.scene import Pulse, Scene
+from graspwave.simulator import axon
+from graspwave.simulator.conductor.closed_forms import disc_field_v_m
+from graspwave.simulator.dose import contact_share_of
+from graspwave.simulator.facts import fact, number
+from graspwave.simulator.scene import Pulse, Scene
 
 __all__ = ["Sensation", "felt_by_cable_ma", "sensation_levels", "skin_field_v_m", "weiss"]
 

@@ -12,8 +12,8 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.pulses import PulseTrain
-from simulator.scene import SceneError
+from graspwave.simulator.pulses import PulseTrain
+from graspwave.simulator.scene import SceneError
 
 __all__ = ["trace_current"]
 

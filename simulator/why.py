@@ -28,14 +28,14 @@ from math import factorial
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator import hand as mechanics
-from simulator.facts import number
-from simulator.hand import changed, scene_hand
-from simulator.hand.posture import rest_of
-from simulator.hand.tendons import path_of, share_of_slips
-from simulator.recruitment import CLOSERS, OPENERS
-from simulator.run import HAND_MUSCLES, drive_of_hand, effective_hand, stimulated
-from simulator.scene import Hand, Scene
+from graspwave.simulator import hand as mechanics
+from graspwave.simulator.facts import number
+from graspwave.simulator.hand import changed, scene_hand
+from graspwave.simulator.hand.posture import rest_of
+from graspwave.simulator.hand.tendons import path_of, share_of_slips
+from graspwave.simulator.recruitment import CLOSERS, OPENERS
+from graspwave.simulator.run import HAND_MUSCLES, drive_of_hand, effective_hand, stimulated
+from graspwave.simulator.scene import Hand, Scene
 
 __all__ = ["PARTS", "Why", "explain_opening"]
 

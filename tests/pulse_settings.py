@@ -6,7 +6,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from simulator.scene import Channel, Pads, Pulse, Ramp, Scene, SceneError, Session, Timing, Train, setting
+from graspwave.simulator.scene import Channel, Pads, Pulse, Ramp, Scene, SceneError, Session, Timing, Train, setting
 
 
 def scene_with(**settings: Any) -> Scene:

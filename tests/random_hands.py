@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simulator.hand import JOINTS, MUSCLES, THUMB_MUSCLES, equilibrium, scene_hand
-from simulator.scene import Hand
+from graspwave.simulator.hand import JOINTS, MUSCLES, THUMB_MUSCLES, equilibrium, scene_hand
+from graspwave.simulator.scene import Hand
 
 RESIDUAL_NM = 1e-4
 LOWEST_DEG = np.array([[-80.0], [-45.0], [-35.0], [-35.0]])  # past the range by the give of the stops under full force

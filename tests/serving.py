@@ -11,7 +11,7 @@ from pathlib import Path
 
 __all__ = ["COMMAND", "served"]
 
-COMMAND = ("-m", "apps.command", "open", "--port", "0", "--no-browser")
+COMMAND = ("-m", "graspwave.apps.command", "open", "--port", "0", "--no-browser")
 """Arguments for Python that serve the pages as the command does."""
 
 

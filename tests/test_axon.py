@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from simulator.axon import axon_threshold, fire, spike_mv, threshold_field_v_m, velocity_m_s
-from simulator.axon.cable import Fibres, internode_mm, membrane
-from simulator.axon.make_table import GAP_US, PHASE_US, SHARE, fields_v_m
-from simulator.axon.table import field_table
-from simulator.scene import SceneError
+from graspwave.simulator.axon import axon_threshold, fire, spike_mv, threshold_field_v_m, velocity_m_s
+from graspwave.simulator.axon.cable import Fibres, internode_mm, membrane
+from graspwave.simulator.axon.make_table import GAP_US, PHASE_US, SHARE, fields_v_m
+from graspwave.simulator.axon.table import field_table
+from graspwave.simulator.scene import SceneError
 
 END_MV, PULSE_MS, NODES = 20.0, 0.2, 12  # a stimulus above threshold at the end of a short axon
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-import simulator as sim
-from simulator.clearing import AMPLITUDE, HELPS, clearing_ranges
-from simulator.scene import SceneError
+from graspwave import simulator as sim
+from graspwave.simulator.clearing import AMPLITUDE, HELPS, clearing_ranges
+from graspwave.simulator.scene import SceneError
 
 
 @pytest.fixture(scope="module")

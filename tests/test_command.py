@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-import simulator as sim
-from apps import notices
-from apps.command import main
+from graspwave import simulator as sim
+from graspwave.apps import notices
+from graspwave.apps.command import main
 
 
 @pytest.mark.parametrize("key", ["supple", "stiff", "tight", "trial"])

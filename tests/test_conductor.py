@@ -11,13 +11,13 @@ import pytest
 from scipy.optimize import brentq
 from scipy.special import ndtr
 
-from simulator.conductor import field_at_axons, field_from_pads
-from simulator.conductor.make_maps import solved_maps
-from simulator.conductor.pads import Maps, _pad_shapes, shipped_maps
-from simulator.conductor.places import axon_ends_mm, digest, forearm_muscles, forearm_pools, limb_radius_mm
-from simulator.facts import number
-from simulator.recruitment import threshold_field_v_m
-from simulator.scene import Hand, Pads
+from graspwave.simulator.conductor import field_at_axons, field_from_pads
+from graspwave.simulator.conductor.make_maps import solved_maps
+from graspwave.simulator.conductor.pads import Maps, _pad_shapes, shipped_maps
+from graspwave.simulator.conductor.places import axon_ends_mm, digest, forearm_muscles, forearm_pools, limb_radius_mm
+from graspwave.simulator.facts import number
+from graspwave.simulator.recruitment import threshold_field_v_m
+from graspwave.simulator.scene import Hand, Pads
 
 OPEN = Pads(along_percent=40.0, around_deg=10.0, spacing_mm=30.0, size_cm2=16.0)
 EDC_PERCENT = number("recruitment.place.edc.along_percent")
@@ -184,13 +184,13 @@ def test_refinement_check_can_fail():
 
 
 def test_maps_were_made_with_these_numbers():
-    assert shipped_maps().digest == digest(), "run python -m simulator.conductor.make_maps"
+    assert shipped_maps().digest == digest(), "run python -m graspwave.simulator.conductor.make_maps"
 
 
 def test_digest_notices_a_moved_axon(monkeypatch):
     before = digest()
     x, around, out = axon_ends_mm()
-    monkeypatch.setattr("simulator.conductor.places.axon_ends_mm", lambda: (x + 1.0, around, out))
+    monkeypatch.setattr("graspwave.simulator.conductor.places.axon_ends_mm", lambda: (x + 1.0, around, out))
     assert digest() != before
 
 
@@ -288,7 +288,7 @@ def test_fact_does_not_follow_from_wrong_maps(check, monkeypatch):
     pair = [maps.muscles.index("EDC"), maps.muscles.index("FDS")]
     order[pair] = pair[::-1]
     wrong = dataclasses.replace(maps, part=np.ascontiguousarray(maps.part[::-1, :, order]))
-    monkeypatch.setattr("simulator.conductor.pads.shipped_maps", lambda: wrong)
+    monkeypatch.setattr("graspwave.simulator.conductor.pads.shipped_maps", lambda: wrong)
     with pytest.raises(AssertionError):
         check()
 

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from pulse_settings import scene_with, scenes
 
-from simulator.dose import Dose, Notice, dose_of
-from simulator.pulses import pulse_train
-from simulator.scene import Scene, SceneError
-from simulator.trace import trace_current
+from graspwave.simulator.dose import Dose, Notice, dose_of
+from graspwave.simulator.pulses import pulse_train
+from graspwave.simulator.scene import Scene, SceneError
+from graspwave.simulator.trace import trace_current
 
 
 def notice(dose: Dose, quantity: str) -> Notice:

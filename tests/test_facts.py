@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from simulator import facts
+from graspwave.simulator import facts
 
 
 def test_all_tables_load_and_name_known_sources() -> None:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-import simulator as sim
-from simulator.field import field_at_axons, muscles_under
+from graspwave import simulator as sim
+from graspwave.simulator.field import field_at_axons, muscles_under
 
 
 def test_swapping_leads_leaves_the_two_way_field_alone() -> None:

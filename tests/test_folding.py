@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-import simulator as sim
-from simulator.folding import Steep, _at_rest, _walk, folds, steep_places
-from simulator.scene import Scene
+from graspwave import simulator as sim
+from graspwave.simulator.folding import Steep, _at_rest, _walk, folds, steep_places
+from graspwave.simulator.scene import Scene
 
 PLACES = [("supple", None), ("stiff", None), ("tight", None), ("tight", 0.0), ("tight", 35.0), ("stiff", -30.0)]
 

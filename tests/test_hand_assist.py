@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-import simulator as sim
-from simulator.hand import (
+from graspwave import simulator as sim
+from graspwave.simulator.hand import (
     JOINTS,
     changed,
     equilibrium,
@@ -23,8 +23,8 @@ from simulator.hand import (
     scene_hand,
     standard_hand,
 )
-from simulator.hand.energy import constants_of, energy_of
-from simulator.scene import Hand
+from graspwave.simulator.hand.energy import constants_of, energy_of
+from graspwave.simulator.scene import Hand
 
 TIGHT = Hand(flexor_length_factor=0.95)
 STEP_RAD = 1e-5

@@ -7,10 +7,10 @@ import dataclasses
 import numpy as np
 import pytest
 
-from simulator.hand import MUSCLES, HandModel, changed, standard_hand
-from simulator.hand.energy import Constants, constants_of, energy_of
-from simulator.hand.newton import descend
-from simulator.hand.tendons import path_of, share_of_slips
+from graspwave.simulator.hand import MUSCLES, HandModel, changed, standard_hand
+from graspwave.simulator.hand.energy import Constants, constants_of, energy_of
+from graspwave.simulator.hand.newton import descend
+from graspwave.simulator.hand.tendons import path_of, share_of_slips
 
 STEP_RAD = 1e-5
 WITHIN = 1e-7  # relative to the largest entry: rounding over the step is 1e-10, a wrong term is 1e-3 or more

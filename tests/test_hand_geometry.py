@@ -7,8 +7,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from simulator.hand import JOINTS, finger_points_mm, opening, standard_hand, thumb_points_mm, widest_cylinder_mm
-from simulator.scene import Hand
+from graspwave.simulator.hand import JOINTS, finger_points_mm, opening, standard_hand, thumb_points_mm, widest_cylinder_mm
+from graspwave.simulator.scene import Hand
 
 HAND = Hand()
 

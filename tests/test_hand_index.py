@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-import simulator as sim
-from simulator.hand import (
+from graspwave import simulator as sim
+from graspwave.simulator.hand import (
     INDEX_JOINTS,
     HandModel,
     changed,
@@ -22,8 +22,8 @@ from simulator.hand import (
     scene_hand,
     standard_hand,
 )
-from simulator.run import drive_of_hand, effective_hand, stimulated
-from simulator.scene import Hand
+from graspwave.simulator.run import drive_of_hand, effective_hand, stimulated
+from graspwave.simulator.scene import Hand
 
 TABLE = Path(__file__).with_name("reference") / "single_tendons_nimbarte_2008.csv"
 RMS_DEG, WORST_DEG = 5.0, 9.0  # as for the middle ray, but one degree more at the worst, FDP at the MCP; no spread is known

@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from simulator.hand import JOINTS, changed, equilibrium, motion, opening, standard_hand
-from simulator.scene import Hand
+from graspwave.simulator.hand import JOINTS, changed, equilibrium, motion, opening, standard_hand
+from graspwave.simulator.scene import Hand
 
 HAND = Hand(flexor_length_factor=0.98)
 

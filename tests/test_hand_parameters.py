@@ -6,8 +6,8 @@ from dataclasses import fields
 
 import pytest
 
-from simulator import facts
-from simulator.hand import changed, standard_hand
+from graspwave.simulator import facts
+from graspwave.simulator.hand import changed, standard_hand
 
 
 def test_every_number_is_a_record_and_every_record_is_used() -> None:

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from simulator.hand import (
+from graspwave.simulator.hand import (
     JOINTS,
     MUSCLES,
     THUMB_MUSCLES,
@@ -20,7 +20,7 @@ from simulator.hand import (
     relaxed_posture,
     standard_hand,
 )
-from simulator.scene import Hand
+from graspwave.simulator.scene import Hand
 
 TIGHT = Hand(flexor_length_factor=0.95)
 RAMP = np.linspace(0.0, 1.0, 61)

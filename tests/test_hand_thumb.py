@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-import simulator as sim
-from simulator.facts import number
-from simulator.hand import (
+from graspwave import simulator as sim
+from graspwave.simulator.facts import number
+from graspwave.simulator.hand import (
     THUMB_JOINTS,
     THUMB_MUSCLES,
     changed,
@@ -19,7 +19,7 @@ from simulator.hand import (
     thumb_motion_deg,
     thumb_points_mm,
 )
-from simulator.scene import Hand
+from graspwave.simulator.scene import Hand
 
 DRIVEN = standard_hand()
 REST = {"CMC": standard_hand().thumb.cmc_deg, "THUMB_MCP": standard_hand().thumb.mcp_deg, "IP": standard_hand().thumb.ip_deg}
@@ -86,7 +86,7 @@ def test_current_moves_the_thumb_in_curve_and_motion(monkeypatch: pytest.MonkeyP
     amplitude = scene.channel[0].pulse.amplitude_ma
     curve = sim.opening_curve(scene, [0.0, amplitude])
     with monkeypatch.context() as patched:
-        patched.setattr("simulator.hand.scene_hand", lambda: changed(scene_hand(), thumb__driven=0.0))
+        patched.setattr("graspwave.simulator.hand.scene_hand", lambda: changed(scene_hand(), thumb__driven=0.0))
         still = sim.opening_curve(scene, [amplitude])
         assert still.angle_deg["CMC"][0] == REST["CMC"]
     assert curve.angle_deg["CMC"][1] > curve.angle_deg["CMC"][0] + 1.0

@@ -11,10 +11,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-import simulator as sim
-from simulator.dose import dose_of
-from simulator.load import Load, SkinCircuit, dried, halved, lifted, load_current, load_voltage, skin_circuit, skin_under
-from simulator.scene import Channel, Pulse, Scene, SceneError
+from graspwave import simulator as sim
+from graspwave.simulator.dose import dose_of
+from graspwave.simulator.load import (
+    Load,
+    SkinCircuit,
+    dried,
+    halved,
+    lifted,
+    load_current,
+    load_voltage,
+    skin_circuit,
+    skin_under,
+)
+from graspwave.simulator.scene import Channel, Pulse, Scene, SceneError
 
 USUAL = Pulse(amplitude_ma=20.0, phase_us=300.0)
 

@@ -9,11 +9,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simulator import facts
-from simulator.muscle import muscle_force, parameter_set, session_force, steady_force_fraction
-from simulator.muscle.activation import activation_spans
-from simulator.muscle.force import span_maps
-from simulator.muscle.scan import linear_scan
+from graspwave.simulator import facts
+from graspwave.simulator.muscle import muscle_force, parameter_set, session_force, steady_force_fraction
+from graspwave.simulator.muscle.activation import activation_spans
+from graspwave.simulator.muscle.force import span_maps
+from graspwave.simulator.muscle.scan import linear_scan
 
 sys.path.insert(0, str(Path(__file__).parent / "reference"))
 from force_solver import solve_session

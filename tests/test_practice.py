@@ -9,14 +9,14 @@ import statistics
 import numpy as np
 import pytest
 
-from simulator import muscle
-from simulator.practice import CAUSES, PHASES, Practice, change_one_thing, run_practice
-from simulator.practice.opening import Openings, current_found_ma, window_mm
-from simulator.practice.phases import Session
-from simulator.presets import presets
-from simulator.pulses import pulse_train
-from simulator.recruitment import recruited_by_pulses
-from simulator.scene import Hand, Scene, SceneError, Task
+from graspwave.simulator import muscle
+from graspwave.simulator.practice import CAUSES, PHASES, Practice, change_one_thing, run_practice
+from graspwave.simulator.practice.opening import Openings, current_found_ma, window_mm
+from graspwave.simulator.practice.phases import Session
+from graspwave.simulator.presets import presets
+from graspwave.simulator.pulses import pulse_train
+from graspwave.simulator.recruitment import recruited_by_pulses
+from graspwave.simulator.scene import Hand, Scene, SceneError, Task
 
 BENCH = presets()["supple"].replace("task.diameter_mm", 55.0)
 HURRIED = BENCH.replace("channel.0.timing.off_s", 3.0)
@@ -275,8 +275,8 @@ def test_the_log_is_the_same_on_every_python(control: str, monkeypatch: pytest.M
     def line(scene: Scene, hand: object, drive: dict[str, np.ndarray], own: float, grip: float, kept: np.ndarray) -> np.ndarray:
         return np.round(20.0 + 300.0 * np.round(np.outer(kept, drive["EDC"]), 4) - 400.0 * grip, 2)
 
-    monkeypatch.setattr("simulator.practice.opening._opening", line)
-    monkeypatch.setattr("simulator.practice.prepare.grip_n", lambda hand, drive: 2.0)
+    monkeypatch.setattr("graspwave.simulator.practice.opening._opening", line)
+    monkeypatch.setattr("graspwave.simulator.practice.prepare.grip_n", lambda hand, drive: 2.0)
     text = run_practice(BENCH, control, 1).log_text()
     assert hashlib.sha256(text.encode()).hexdigest() == DIGESTS[control]
 

@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pulse_settings import presses, scene_with, scenes
 
-from simulator.pulses import PulseTrain, pulse_train
-from simulator.scene import Channel, Scene, SceneError, Timing
+from graspwave.simulator.pulses import PulseTrain, pulse_train
+from graspwave.simulator.scene import Channel, Scene, SceneError, Timing
 
 NO_RAMP = {"ramp__up_s": 0.0, "ramp__down_s": 0.0}
 HELD = {"timing__control": "held"}

@@ -7,9 +7,9 @@ import dataclasses
 import numpy as np
 import pytest
 
-from simulator.facts import number
-from simulator.presets import presets
-from simulator.reach import (
+from graspwave.simulator.facts import number
+from graspwave.simulator.presets import presets
+from graspwave.simulator.reach import (
     co_contraction,
     elbow_balance_nm,
     fitts_s,
@@ -20,7 +20,7 @@ from simulator.reach import (
     required_torque_nm,
     triceps_torque_nm,
 )
-from simulator.scene import Pads, Scene
+from graspwave.simulator.scene import Pads, Scene
 
 WEAK = presets()["supple"].replace("hand.elbow_strength", 0.1)
 ANGLES = np.array([110.0, 30.0])

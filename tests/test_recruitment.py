@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-import simulator as sim
-from simulator import axon
-from simulator.recruitment import recruited_by_pulses, threshold_field_v_m
+from graspwave import simulator as sim
+from graspwave.simulator import axon
+from graspwave.simulator.recruitment import recruited_by_pulses, threshold_field_v_m
 
 CURRENT = np.linspace(0.0, 120.0, 1201)
 

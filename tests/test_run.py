@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-import simulator as sim
-from simulator.scene import SceneError
+from graspwave import simulator as sim
+from graspwave.simulator.scene import SceneError
 
 CURRENT = np.linspace(0.0, 60.0, 121)
 
@@ -124,7 +124,7 @@ def test_a_cycle_settles_on_the_curve(tight: sim.Scene) -> None:
 
 def test_motion_does_not_depend_on_the_pieces(tight: sim.Scene, monkeypatch: pytest.MonkeyPatch) -> None:
     run = sim.simulate(tight, duration_s=20.0)
-    monkeypatch.setattr("simulator.run._PIECE_S", 30.0)
+    monkeypatch.setattr("graspwave.simulator.run._PIECE_S", 30.0)
     whole = sim.simulate(tight, duration_s=20.0)
     assert np.abs(run.angle_deg["PIP"] - whole.angle_deg["PIP"]).max() < 1.0  # degree: less than a line's width
 

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-import simulator as sim
-from simulator.scene import Scene, SceneError
+from graspwave import simulator as sim
+from graspwave.simulator.scene import Scene, SceneError
 
 PULSE = "[[channel]]\n[channel.pulse]\n"
 

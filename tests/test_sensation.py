@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-import simulator as sim
-from simulator import sensation
-from simulator.facts import fact, number
-from simulator.sensation import Sensation, felt_by_cable_ma, sensation_levels, skin_field_v_m, weiss
+from graspwave import simulator as sim
+from graspwave.simulator import sensation
+from graspwave.simulator.facts import fact, number
+from graspwave.simulator.sensation import Sensation, felt_by_cable_ma, sensation_levels, skin_field_v_m, weiss
 
 Array = NDArray[np.float64]
 

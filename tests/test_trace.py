@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pulse_settings import presses, scene_with, scenes
 
-from simulator.pulses import PulseTrain, pulse_train
-from simulator.scene import Scene, SceneError
-from simulator.trace import trace_current
+from graspwave.simulator.pulses import PulseTrain, pulse_train
+from graspwave.simulator.scene import Scene, SceneError
+from graspwave.simulator.trace import trace_current
 
 
 def parts(train: PulseTrain) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

@@ -7,11 +7,11 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-import simulator as sim
-from simulator import why
-from simulator.hand import HandModel, changed, equilibrium, standard_hand
-from simulator.scene import Hand, Scene
-from simulator.why import PARTS, explain_opening
+from graspwave import simulator as sim
+from graspwave.simulator import why
+from graspwave.simulator.hand import HandModel, changed, equilibrium, standard_hand
+from graspwave.simulator.scene import Hand, Scene
+from graspwave.simulator.why import PARTS, explain_opening
 
 AMPLITUDE = "channel.0.pulse.amplitude_ma"
 ADD_UP_MM = 0.01

@@ -10,13 +10,13 @@ from typing import Any
 
 import tornado.web
 
-import simulator as sim
-from apps.classroom.gate import MESSAGE_BYTES, content_policy, parse_message, same_origin, security_headers
-from apps.classroom.house import LOCAL, House, network_name
-from apps.classroom.room import RoomError
-from apps.classroom.store import Closed
-from apps.classroom.writer import NotKept
-from lessons import LessonError
+from graspwave import simulator as sim
+from graspwave.apps.classroom.gate import MESSAGE_BYTES, content_policy, parse_message, same_origin, security_headers
+from graspwave.apps.classroom.house import LOCAL, House, network_name
+from graspwave.apps.classroom.room import RoomError
+from graspwave.apps.classroom.store import Closed
+from graspwave.apps.classroom.writer import NotKept
+from graspwave.lessons import LessonError
 
 __all__ = ["Base", "Post", "numbers_by_path"]
 
@@ -62,7 +62,7 @@ class Base(tornado.web.RequestHandler):
 
     def no_page(self, kind: str) -> None:
         """Answer a person who came to an address of no lesson or room: a page that says where to go."""
-        from apps.teach.pages import missing_page
+        from graspwave.apps.teach.pages import missing_page
 
         self.set_status(404)
         self.page(missing_page(kind))

@@ -9,14 +9,14 @@ from typing import Any
 import tornado.web
 from tornado.ioloop import IOLoop
 
-from apps.classroom.base import Base, Post, numbers_by_path
-from apps.classroom.codes import CODE_PATTERN, clean_code
-from apps.classroom.house import LOCAL, House, qr_svg
-from apps.classroom.line import LiveLine
-from apps.classroom.report import report_csv, report_html
-from apps.classroom.store import Closed
-from apps.classroom.writer import NotKept
-from lessons import LessonError
+from graspwave.apps.classroom.base import Base, Post, numbers_by_path
+from graspwave.apps.classroom.codes import CODE_PATTERN, clean_code
+from graspwave.apps.classroom.house import LOCAL, House, qr_svg
+from graspwave.apps.classroom.line import LiveLine
+from graspwave.apps.classroom.report import report_csv, report_html
+from graspwave.apps.classroom.store import Closed
+from graspwave.apps.classroom.writer import NotKept
+from graspwave.lessons import LessonError
 
 __all__ = ["Look", "home_routes", "routes"]
 
@@ -98,8 +98,8 @@ class _PictureData(Base):
 
 class _Static(Base):
     def get(self, stamp: str | None, name: str) -> None:
-        from apps.teach.static_source import stamp as now
-        from apps.teach.static_source import static_file
+        from graspwave.apps.teach.static_source import stamp as now
+        from graspwave.apps.teach.static_source import static_file
 
         data = static_file(name)
         if data is None:

@@ -13,12 +13,12 @@ from typing import Any, Protocol
 
 import segno
 
-import simulator as sim
-from apps.classroom.gate import Gate, new_token
-from apps.classroom.hub import Hub
-from apps.classroom.store import Store, open_store
-from apps.classroom.writer import Reader, Writer
-from lessons import LessonError
+from graspwave import simulator as sim
+from graspwave.apps.classroom.gate import Gate, new_token
+from graspwave.apps.classroom.hub import Hub
+from graspwave.apps.classroom.store import Store, open_store
+from graspwave.apps.classroom.writer import Reader, Writer
+from graspwave.lessons import LessonError
 
 __all__ = [
     "LOCAL", "Bench", "House", "Lessons", "LessonsSource", "Settings", "local_names", "make_house", "network_name", "qr_svg",
@@ -43,19 +43,19 @@ class Lessons:
 
     def names(self) -> Sequence[str]:
         """Names of all lessons, in order."""
-        import lessons
+        from graspwave import lessons
 
         return tuple(lessons.names())
 
     def compiled(self, slug: str) -> Mapping[str, Any]:
         """One compiled lesson."""
-        from apps.teach.compiled import compiled
+        from graspwave.apps.teach.compiled import compiled
 
         return compiled(slug)
 
     def live(self, scene_toml: str, settings: dict[str, float | None]) -> Mapping[str, Any]:
         """A bench's picture for other settings."""
-        from apps.teach.bench import live
+        from graspwave.apps.teach.bench import live
 
         return live(scene_toml, settings)
 
@@ -243,7 +243,7 @@ def make_house(
         The store cannot be used.
     """
     if pages is None:
-        from apps.teach import pages as own
+        from graspwave.apps.teach import pages as own
 
         pages = own
     source = Lessons() if lessons is None else lessons
@@ -260,6 +260,6 @@ def make_house(
 
 def static_folder() -> Path:
     """Folder of the frame's own style, script and font."""
-    import apps.look
+    from graspwave.apps import look
 
-    return Path(str(apps.look.__file__)).parent / "static"
+    return Path(str(look.__file__)).parent / "static"

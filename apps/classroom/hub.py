@@ -14,10 +14,10 @@ from collections import OrderedDict
 from collections.abc import Callable, Coroutine, Mapping
 from typing import Any, Protocol
 
-from apps.classroom import view as views
-from apps.classroom.answers import share_right
-from apps.classroom.store import Snapshot, Store
-from apps.classroom.writer import NotKept, Reader, Writer
+from graspwave.apps.classroom import view as views
+from graspwave.apps.classroom.answers import share_right
+from graspwave.apps.classroom.store import Snapshot, Store
+from graspwave.apps.classroom.writer import NotKept, Reader, Writer
 
 __all__ = ["GONE", "Hub", "Line", "counts_for", "mine_for", "state_for"]
 

@@ -10,15 +10,15 @@ from typing import Any
 
 import tornado.websocket
 
-from apps.classroom import room as moves
-from apps.classroom.answers import SURE, clean_answer
-from apps.classroom.base import Base, numbers_by_path
-from apps.classroom.gate import MESSAGE_BYTES, parse_message, same_origin
-from apps.classroom.house import House
-from apps.classroom.hub import GONE
-from apps.classroom.room import RoomError
-from apps.classroom.store import Closed
-from apps.classroom.writer import NOT_KEPT, NotKept
+from graspwave.apps.classroom import room as moves
+from graspwave.apps.classroom.answers import SURE, clean_answer
+from graspwave.apps.classroom.base import Base, numbers_by_path
+from graspwave.apps.classroom.gate import MESSAGE_BYTES, parse_message, same_origin
+from graspwave.apps.classroom.house import House
+from graspwave.apps.classroom.hub import GONE
+from graspwave.apps.classroom.room import RoomError
+from graspwave.apps.classroom.store import Closed
+from graspwave.apps.classroom.writer import NOT_KEPT, NotKept
 
 __all__ = ["LiveLine"]
 

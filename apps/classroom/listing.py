@@ -5,9 +5,9 @@ from __future__ import annotations
 import time
 from pathlib import Path
 
-import simulator as sim
-from apps.classroom.codes import clean_code
-from apps.classroom.store import open_store
+from graspwave import simulator as sim
+from graspwave.apps.classroom.codes import clean_code
+from graspwave.apps.classroom.store import open_store
 
 __all__ = ["delete_rooms", "list_rooms"]
 

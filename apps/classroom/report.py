@@ -10,9 +10,9 @@ from collections.abc import Iterable, Mapping
 from html import escape
 from typing import Any
 
-from apps import notices
-from apps.classroom.answers import SURE, judge, share_right, tally
-from apps.look.tokens import css
+from graspwave.apps import notices
+from graspwave.apps.classroom.answers import SURE, judge, share_right, tally
+from graspwave.apps.look.tokens import css
 
 __all__ = ["SURE_WORDS", "Asked", "asked", "report_csv", "report_html", "safe_cell"]
 

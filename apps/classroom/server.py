@@ -23,14 +23,14 @@ import tornado.httpserver
 import tornado.netutil
 import tornado.web
 
-import simulator as sim
-from apps.classroom.handlers import Look, home_routes, routes
-from apps.classroom.house import House, Settings, static_folder
+from graspwave import simulator as sim
+from graspwave.apps.classroom.handlers import Look, home_routes, routes
+from graspwave.apps.classroom.house import House, Settings, static_folder
 
 __all__ = ["Processes", "room_application", "run_rooms", "to_rooms"]
 
 _LOG = logging.getLogger(__name__)
-_MAKER = "apps.classroom.house:make_house"
+_MAKER = "graspwave.apps.classroom.house:make_house"
 _READY_S = 60.0
 
 
@@ -151,7 +151,7 @@ class Processes:
 
     def _begin(self) -> subprocess.Popen[bytes]:
         process = subprocess.Popen(
-            [sys.executable, "-m", "apps.classroom.server"], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+            [sys.executable, "-m", "graspwave.apps.classroom.server"], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
             env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
         )
         # through the pipe, not the command line, for it holds the key and the store's password

@@ -20,12 +20,12 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.dialects import postgresql, sqlite
 
-import simulator as sim
-from apps.classroom import room as rooms_of
-from apps.classroom.codes import new_code, new_handle
-from apps.classroom.gate import hashed, new_token, same
-from apps.classroom.room import Room
-from apps.classroom.tables import (
+from graspwave import simulator as sim
+from graspwave.apps.classroom import room as rooms_of
+from graspwave.apps.classroom.codes import new_code, new_handle
+from graspwave.apps.classroom.gate import hashed, new_token, same
+from graspwave.apps.classroom.room import Room
+from graspwave.apps.classroom.tables import (
     ANSWERS,
     DONE,
     LEARNERS,

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from apps.classroom.answers import share_right, tally
-from apps.classroom.room import ASK_PHASES, Room, phases_of
+from graspwave.apps.classroom.answers import share_right, tally
+from graspwave.apps.classroom.room import ASK_PHASES, Room, phases_of
 
 __all__ = ["ROLES", "bars", "lesson_head", "pictures_of", "room_picture", "room_view"]
 

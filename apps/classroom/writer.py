@@ -13,8 +13,8 @@ from typing import Any, TypeVar
 
 import sqlalchemy as sa
 
-from apps.classroom.room import RoomError
-from apps.classroom.store import Closed, Store
+from graspwave.apps.classroom.room import RoomError
+from graspwave.apps.classroom.store import Closed, Store
 
 __all__ = ["NOT_KEPT", "NotKept", "Reader", "Writer", "why_not_kept"]
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from apps.controls.base import Control
-from apps.controls.buttons import Choice, PlainButton
-from apps.controls.hold import HoldSwitch
-from apps.controls.numbers import NumberRow, Slider
-from apps.controls.words import Finding, Notices, Thread
+from graspwave.apps.controls.base import Control
+from graspwave.apps.controls.buttons import Choice, PlainButton
+from graspwave.apps.controls.hold import HoldSwitch
+from graspwave.apps.controls.numbers import NumberRow, Slider
+from graspwave.apps.controls.words import Finding, Notices, Thread
 
 __all__ = ["Choice", "Control", "Finding", "HoldSwitch", "Notices", "NumberRow", "PlainButton", "Slider", "Thread"]

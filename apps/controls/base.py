@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 
 import panel as pn
 
-from apps.look.tokens import QUANTITIES
+from graspwave.apps.look.tokens import QUANTITIES
 
 __all__ = ["Control", "check_quantity", "script"]
 

@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 
 import param
 
-from apps.controls.base import Control, script
+from graspwave.apps.controls.base import Control, script
 
 __all__ = ["Choice", "PlainButton"]
 

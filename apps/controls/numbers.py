@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 
 import param
 
-from apps.controls.base import Control, check_quantity, script
+from graspwave.apps.controls.base import Control, check_quantity, script
 
 __all__ = ["NumberRow", "Slider"]
 

@@ -8,17 +8,17 @@ from typing import Any, ClassVar
 import panel as pn
 import param
 
-from apps import notices
-from apps.controls import Finding, Notices
-from apps.explain.pictures import drawing_source, picture_data
-from apps.explain.sheet import PAPERS, sheet_html
-from apps.explain.state import told
-from apps.explain.words import LANGUAGES, catalogue, labels, picture_words, therapist_line
-from apps.explore.settings import CurrentView, SettingsView
-from apps.explore.state import ExploreState, scene_from_address, scene_to_address
-from apps.look.address import Address, asked
-from apps.look.frame import page_template
-from apps.look.pages import PAGES
+from graspwave.apps import notices
+from graspwave.apps.controls import Finding, Notices
+from graspwave.apps.explain.pictures import drawing_source, picture_data
+from graspwave.apps.explain.sheet import PAPERS, sheet_html
+from graspwave.apps.explain.state import told
+from graspwave.apps.explain.words import LANGUAGES, catalogue, labels, picture_words, therapist_line
+from graspwave.apps.explore.settings import CurrentView, SettingsView
+from graspwave.apps.explore.state import ExploreState, scene_from_address, scene_to_address
+from graspwave.apps.look.address import Address, asked
+from graspwave.apps.look.frame import page_template
+from graspwave.apps.look.pages import PAGES
 
 __all__ = ["ExplainView", "explain", "page_data"]
 

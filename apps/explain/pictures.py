@@ -8,12 +8,12 @@ from typing import Any
 
 import numpy as np
 
-import simulator as sim
-from apps.explain.state import Told, hand_curve, told
-from apps.explain.words import catalogue, label
-from apps.explore.state import OBJECTS
-from apps.pictures.hand_scene import scene_source
-from apps.pictures.posture import pads_mm
+from graspwave import simulator as sim
+from graspwave.apps.explain.state import Told, hand_curve, told
+from graspwave.apps.explain.words import catalogue, label
+from graspwave.apps.explore.state import OBJECTS
+from graspwave.apps.pictures.hand_scene import scene_source
+from graspwave.apps.pictures.posture import pads_mm
 
 __all__ = ["drawing_source", "picture_data"]
 

@@ -8,7 +8,7 @@ import subprocess
 import tempfile
 from pathlib import Path
 
-import simulator as sim
+from graspwave import simulator as sim
 
 __all__ = ["find_browser", "write_pdf"]
 

@@ -14,12 +14,12 @@ from html import escape
 from pathlib import Path
 from typing import Any
 
-import simulator as sim
-from apps import notices
-from apps.explain.pictures import drawing_source, picture_data
-from apps.explain.state import Told, told
-from apps.explain.words import catalogue, date_words, label, notice_lines, picture_words, say, sheet_steps
-from apps.look.frame import static_dirs
+from graspwave import simulator as sim
+from graspwave.apps import notices
+from graspwave.apps.explain.pictures import drawing_source, picture_data
+from graspwave.apps.explain.state import Told, told
+from graspwave.apps.explain.words import catalogue, date_words, label, notice_lines, picture_words, say, sheet_steps
+from graspwave.apps.look.frame import static_dirs
 
 __all__ = ["PAPERS", "sheet_html", "sheet_text"]
 

@@ -7,12 +7,12 @@ from functools import lru_cache
 
 import numpy as np
 
-import simulator as sim
-from apps.explore.findings import MOVED_MM
-from apps.explore.state import AMPLITUDES_MA, OBJECTS
-from simulator.dose import Notice
-from simulator.facts import number
-from simulator.load import load_voltage, skin_under
+from graspwave import simulator as sim
+from graspwave.apps.explore.findings import MOVED_MM
+from graspwave.apps.explore.state import AMPLITUDES_MA, OBJECTS
+from graspwave.simulator.dose import Notice
+from graspwave.simulator.facts import number
+from graspwave.simulator.load import load_voltage, skin_under
 
 __all__ = ["Told", "hand_curve", "told"]
 

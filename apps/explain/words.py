@@ -9,8 +9,8 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-import simulator as sim
-from apps.explain.state import Told
+from graspwave import simulator as sim
+from graspwave.apps.explain.state import Told
 
 __all__ = [
     "LANGUAGES", "PICTURES", "PictureWords", "catalogue", "date_words", "label", "labels", "length_words", "notice_lines",
@@ -36,12 +36,12 @@ def catalogue(language: str) -> dict[str, Any]:
     """The messages of one language."""
     if language not in LANGUAGES:
         raise ValueError(f"'language' must be one of {', '.join(LANGUAGES)} (got {language!r}). Choose one of them.")
-    return tomllib.loads((files("apps.explain") / "messages" / f"{language}.toml").read_text("utf-8"))
+    return tomllib.loads((files("graspwave.apps.explain") / "messages" / f"{language}.toml").read_text("utf-8"))
 
 
 def _languages() -> dict[str, str]:
     found = {}
-    for file in sorted((files("apps.explain") / "messages").iterdir(), key=lambda item: (item.name != "en.toml", item.name)):
+    for file in sorted((files(__package__) / "messages").iterdir(), key=lambda item: (item.name != "en.toml", item.name)):
         if file.name.endswith(".toml"):
             found[file.name.removesuffix(".toml")] = tomllib.loads(file.read_text("utf-8"))["meta"]["name"]
     return found

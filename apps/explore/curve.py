@@ -9,12 +9,12 @@ import numpy as np
 import panel as pn
 from bokeh.models import ColumnDataSource, Range1d, Span
 
-from apps.explore import findings
-from apps.explore.findings import Stretch, stretches
-from apps.explore.marks import turn_words
-from apps.explore.state import ExploreState
-from apps.look.tokens import paint
-from apps.pictures import plots
+from graspwave.apps.explore import findings
+from graspwave.apps.explore.findings import Stretch, stretches
+from graspwave.apps.explore.marks import turn_words
+from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.look.tokens import paint
+from graspwave.apps.pictures import plots
 
 __all__ = ["CurveView"]
 

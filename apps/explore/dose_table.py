@@ -9,10 +9,10 @@ from typing import Any, ClassVar
 import panel as pn
 import param
 
-import simulator as sim
-from apps.explore.state import ExploreState
-from apps.explore.zoom_state import trains
-from simulator.load import Load, load_current, load_voltage, skin_circuit, skin_under
+from graspwave import simulator as sim
+from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.explore.zoom_state import trains
+from graspwave.simulator.load import Load, load_current, load_voltage, skin_circuit, skin_under
 
 __all__ = ["MARK_WORDS", "DoseTable", "DoseTableView", "dose_rows", "limit_rows", "quantity_text"]
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.clearing import clearing_ranges
-from simulator.facts import number
+from graspwave.simulator.clearing import clearing_ranges
+from graspwave.simulator.facts import number
 
 __all__ = ["Stretch", "bend_words", "finding", "fits_words", "least_words", "stretches", "wrist_words"]
 

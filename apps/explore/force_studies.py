@@ -9,11 +9,11 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-import simulator as sim
-from simulator import muscle
-from simulator.facts import fact, number
-from simulator.pulses import pulse_train
-from simulator.recruitment import recruited_by_pulses
+from graspwave import simulator as sim
+from graspwave.simulator import muscle
+from graspwave.simulator.facts import fact, number
+from graspwave.simulator.pulses import pulse_train
+from graspwave.simulator.recruitment import recruited_by_pulses
 
 __all__ = [
     "AFTER_MIN", "F50_HZ", "FREQUENCIES_HZ", "MUSCLE", "PEOPLE_KEPT", "RATIOS", "RESTS_MIN", "TRACES_HZ", "WRIST_TORQUE",
@@ -108,7 +108,7 @@ class ForceFrequency:
 
 @lru_cache(maxsize=1)
 def force_frequency() -> ForceFrequency:
-    """The steady force of `simulator.muscle` at 1 to 100 Hz."""
+    """The steady force of `graspwave.simulator.muscle` at 1 to 100 Hz."""
     hz = np.concatenate((np.arange(1.0, 30.0), np.arange(30.0, 101.0, 5.0)))
     percent = np.array([100.0 * muscle.steady_force_fraction(float(f)) for f in hz])
     return ForceFrequency(hz, percent, float(np.interp(0.5 * percent[-1], percent, hz)))
@@ -142,7 +142,7 @@ def force_of(scene: sim.Scene, time_s: Array, *, extra_s: tuple[float, ...] = ()
 
     Notes
     -----
-    Pulses, recruited shares and force as in `simulator.simulate`, the hand left out: what an earlier channel wakes at
+    Pulses, recruited shares and force as in `graspwave.simulator.simulate`, the hand left out: what an earlier channel wakes at
     its full amplitude is not woken twice.
     """
     scene = _timed(scene)

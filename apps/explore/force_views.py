@@ -10,12 +10,12 @@ import panel as pn
 import param
 from bokeh.models import BoxAnnotation, ColumnDataSource, FixedTicker, Range1d
 
-from apps.controls import Finding
-from apps.explore import force_studies as studies
-from apps.explore.pause import AfterPause
-from apps.explore.state import ExploreState
-from apps.look.tokens import paint, text_size
-from apps.pictures import plots
+from graspwave.apps.controls import Finding
+from graspwave.apps.explore import force_studies as studies
+from graspwave.apps.explore.pause import AfterPause
+from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.look.tokens import paint, text_size
+from graspwave.apps.pictures import plots
 
 __all__ = ["ForceViews", "findings_of"]
 

@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 import panel as pn
 
-from apps.controls import PlainButton
-from apps.explore.findings import bend_words, wrist_words
-from apps.explore.state import ExploreState
-from apps.pictures.hand_scene import HandScene
-from apps.pictures.posture import STRONGEST_MA, pads_mm, run_moment, state_at
-from simulator.recruitment import CLOSERS
+from graspwave.apps.controls import PlainButton
+from graspwave.apps.explore.findings import bend_words, wrist_words
+from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.pictures.hand_scene import HandScene
+from graspwave.apps.pictures.posture import STRONGEST_MA, pads_mm, run_moment, state_at
+from graspwave.simulator.recruitment import CLOSERS
 
 __all__ = ["HandView", "thread_items"]
 

@@ -8,10 +8,10 @@ from typing import Any, ClassVar
 import panel as pn
 import param
 
-from apps.controls.base import Control
-from apps.explore.findings import fits_words
-from apps.explore.marks import turn_words
-from apps.explore.state import ExploreState
+from graspwave.apps.controls.base import Control
+from graspwave.apps.explore.findings import fits_words
+from graspwave.apps.explore.marks import turn_words
+from graspwave.apps.explore.state import ExploreState
 
 __all__ = ["CurveWords", "InWordsView", "fits_sentence"]
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import panel as pn
 
-from apps.controls import Choice
+from graspwave.apps.controls import Choice
 
 __all__ = ["Lower"]
 

@@ -1,7 +1,7 @@
 """What is marked on the opening curve after a second look: where the hand goes over, and what would help. No Panel here.
 
-It takes seconds, so a page has it done in a process of its own: ``python -m apps.explore.marks`` reads a scene as TOML and
-writes what it found as JSON.
+It takes seconds, so a page has it done in a process of its own: ``python -m graspwave.apps.explore.marks`` reads a scene
+as TOML and writes what it found as JSON.
 """
 
 from __future__ import annotations
@@ -17,8 +17,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-import simulator as sim
-from simulator.folding import STEP_MA, Fold, Steep, folds, steep_places
+from graspwave import simulator as sim
+from graspwave.simulator.folding import STEP_MA, Fold, Steep, folds, steep_places
 
 __all__ = ["Help", "Marks", "Turn", "find_marks", "marks_from", "marks_text", "turn_words", "with_folds"]
 

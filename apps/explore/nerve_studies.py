@@ -9,12 +9,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-import simulator as sim
-from simulator.axon import Firing, axon_threshold, fire, velocity_m_s
-from simulator.facts import facts_under, number
-from simulator.field import muscles_under
-from simulator.recruitment import CLOSERS
-from simulator.sensation import Sensation, sensation_levels
+from graspwave import simulator as sim
+from graspwave.simulator.axon import Firing, axon_threshold, fire, velocity_m_s
+from graspwave.simulator.facts import facts_under, number
+from graspwave.simulator.field import muscles_under
+from graspwave.simulator.recruitment import CLOSERS
+from graspwave.simulator.sensation import Sensation, sensation_levels
 
 __all__ = [
     "ABOVE", "BELOW", "CURRENTS_MA", "NAMED", "NAMES", "AxonStudy", "ShareStudy", "StrengthStudy", "answer_words",

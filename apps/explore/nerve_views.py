@@ -14,8 +14,8 @@ import panel as pn
 import param
 from bokeh.models import BoxAnnotation, ColumnDataSource, Range1d, Span, Title
 
-from apps.controls import Finding
-from apps.explore.nerve_studies import (
+from graspwave.apps.controls import Finding
+from graspwave.apps.explore.nerve_studies import (
     ABOVE,
     BELOW,
     CURRENTS_MA,
@@ -32,12 +32,12 @@ from apps.explore.nerve_studies import (
     strength_study,
     weiss_line,
 )
-from apps.explore.pause import AfterPause
-from apps.explore.state import ExploreState
-from apps.look.tokens import paint, text_size
-from apps.pictures import plots
-from simulator.facts import number
-from simulator.recruitment import CLOSERS
+from graspwave.apps.explore.pause import AfterPause
+from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.look.tokens import paint, text_size
+from graspwave.apps.pictures import plots
+from graspwave.simulator.facts import number
+from graspwave.simulator.recruitment import CLOSERS
 
 __all__ = ["NerveViews"]
 

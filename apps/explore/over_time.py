@@ -9,9 +9,9 @@ import panel as pn
 import param
 from bokeh.models import ColumnDataSource, Range1d
 
-from apps.explore.pause import AfterPause
-from apps.explore.state import ExploreState
-from apps.pictures import plots
+from graspwave.apps.explore.pause import AfterPause
+from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.pictures import plots
 
 __all__ = ["OverTimeView"]
 

@@ -10,13 +10,13 @@ import numpy as np
 import panel as pn
 import param
 
-import simulator as sim
-from apps.controls import Control, NumberRow
-from apps.explore.nerve_studies import answer_words, muscle_places
-from apps.explore.state import ExploreState
-from simulator.conductor.closed_forms import disc_potential_v
-from simulator.conductor.places import limb_radius_mm
-from simulator.facts import number
+from graspwave import simulator as sim
+from graspwave.apps.controls import Control, NumberRow
+from graspwave.apps.explore.nerve_studies import answer_words, muscle_places
+from graspwave.apps.explore.state import ExploreState
+from graspwave.simulator.conductor.closed_forms import disc_potential_v
+from graspwave.simulator.conductor.places import limb_radius_mm
+from graspwave.simulator.facts import number
 
 __all__ = ["PadMap", "PadMapView"]
 

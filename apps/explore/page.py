@@ -6,23 +6,23 @@ from typing import Any
 
 import panel as pn
 
-from apps.controls import Finding, Notices, PlainButton, Thread
-from apps.explore.curve import CurveView
-from apps.explore.dose_table import DoseTableView
-from apps.explore.force_views import ForceViews
-from apps.explore.hand import HandView, thread_items
-from apps.explore.in_words import InWordsView
-from apps.explore.lower import Lower
-from apps.explore.nerve_views import NerveViews
-from apps.explore.over_time import OverTimeView
-from apps.explore.second_look import SecondLook
-from apps.explore.settings import CurrentView, SettingsView
-from apps.explore.state import ExploreState, scene_from_address, scene_to_address
-from apps.explore.why_view import WhyView
-from apps.explore.zooms import ZoomsView
-from apps.look.address import Address, asked
-from apps.look.frame import page_template, session_theme
-from apps.look.pages import PAGES
+from graspwave.apps.controls import Finding, Notices, PlainButton, Thread
+from graspwave.apps.explore.curve import CurveView
+from graspwave.apps.explore.dose_table import DoseTableView
+from graspwave.apps.explore.force_views import ForceViews
+from graspwave.apps.explore.hand import HandView, thread_items
+from graspwave.apps.explore.in_words import InWordsView
+from graspwave.apps.explore.lower import Lower
+from graspwave.apps.explore.nerve_views import NerveViews
+from graspwave.apps.explore.over_time import OverTimeView
+from graspwave.apps.explore.second_look import SecondLook
+from graspwave.apps.explore.settings import CurrentView, SettingsView
+from graspwave.apps.explore.state import ExploreState, scene_from_address, scene_to_address
+from graspwave.apps.explore.why_view import WhyView
+from graspwave.apps.explore.zooms import ZoomsView
+from graspwave.apps.look.address import Address, asked
+from graspwave.apps.look.frame import page_template, session_theme
+from graspwave.apps.look.pages import PAGES
 
 __all__ = ["explore"]
 

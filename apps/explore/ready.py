@@ -10,14 +10,14 @@ import numpy as np
 import panel as pn
 import param
 
-import simulator as sim
-from apps.controls import PlainButton, Slider
-from apps.controls.base import Control
-from apps.explore.dose_table import MARK_WORDS
-from apps.explore.pause import AfterPause
-from apps.explore.state import ExploreState, curve_of, without_amplitude
-from simulator.facts import fact, number, sources
-from simulator.hand.readying import FACT_NAMES
+from graspwave import simulator as sim
+from graspwave.apps.controls import PlainButton, Slider
+from graspwave.apps.controls.base import Control
+from graspwave.apps.explore.dose_table import MARK_WORDS
+from graspwave.apps.explore.pause import AfterPause
+from graspwave.apps.explore.state import ExploreState, curve_of, without_amplitude
+from graspwave.simulator.facts import fact, number, sources
+from graspwave.simulator.hand.readying import FACT_NAMES
 
 __all__ = ["ReadyTable", "ReadyView", "known_lines", "lasting_lines", "ready_rows", "ready_settings"]
 

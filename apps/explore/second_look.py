@@ -14,9 +14,9 @@ from typing import Any
 
 import panel as pn
 
-from apps.explore.marks import Marks, marks_from
-from apps.explore.pause import AfterPause
-from apps.explore.state import ExploreState, without_amplitude
+from graspwave.apps.explore.marks import Marks, marks_from
+from graspwave.apps.explore.pause import AfterPause
+from graspwave.apps.explore.state import ExploreState, without_amplitude
 
 __all__ = ["SecondLook"]
 
@@ -107,7 +107,7 @@ class _Look:
                 if self._stopped:
                     return
                 self._process = subprocess.Popen(
-                    [sys.executable, "-m", "apps.explore.marks"], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+                    [sys.executable, "-m", "graspwave.apps.explore.marks"], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
                     stderr=subprocess.DEVNULL, text=True, encoding="utf-8", env=_surroundings(),
                 )
             out, _ = self._process.communicate(self._text)

@@ -7,12 +7,12 @@ from typing import Any
 
 import panel as pn
 
-import simulator as sim
-from apps.controls import Choice, NumberRow, PlainButton, Slider
-from apps.explore.pad_map import PadMapView
-from apps.explore.ready import ReadyView
-from apps.explore.state import HANDS, OBJECTS, ExploreState
-from simulator.hand import help_force_n
+from graspwave import simulator as sim
+from graspwave.apps.controls import Choice, NumberRow, PlainButton, Slider
+from graspwave.apps.explore.pad_map import PadMapView
+from graspwave.apps.explore.ready import ReadyView
+from graspwave.apps.explore.state import HANDS, OBJECTS, ExploreState
+from graspwave.simulator.hand import help_force_n
 
 __all__ = ["CurrentView", "SettingsView", "dose_line", "help_line"]
 

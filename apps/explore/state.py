@@ -14,13 +14,13 @@ import numpy as np
 import param
 from numpy.typing import NDArray
 
-import simulator as sim
-from apps.explore import findings
-from apps.explore.marks import Help, Marks, with_folds
-from simulator.clearing import clearing_ranges
-from simulator.dose import Notice
-from simulator.hand import help_notices
-from simulator.load import load_voltage, skin_under
+from graspwave import simulator as sim
+from graspwave.apps.explore import findings
+from graspwave.apps.explore.marks import Help, Marks, with_folds
+from graspwave.simulator.clearing import clearing_ranges
+from graspwave.simulator.dose import Notice
+from graspwave.simulator.hand import help_notices
+from graspwave.simulator.load import load_voltage, skin_under
 
 __all__ = ["AMPLITUDES_MA", "OBJECTS", "Cycle", "ExploreState", "curve_of", "scene_from_address", "scene_to_address",
            "without_amplitude"]

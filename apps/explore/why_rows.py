@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from simulator.why import Why
+from graspwave.simulator.why import Why
 
 __all__ = ["SHOWN_MM", "signed", "why_rows"]
 

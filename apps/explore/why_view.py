@@ -10,11 +10,11 @@ import numpy as np
 import panel as pn
 import param
 
-import simulator as sim
-from apps.controls.base import Control
-from apps.explore.state import AMPLITUDES_MA, ExploreState
-from apps.explore.why_rows import SHOWN_MM, signed, why_rows
-from simulator.why import Why, explain_opening
+from graspwave import simulator as sim
+from graspwave.apps.controls.base import Control
+from graspwave.apps.explore.state import AMPLITUDES_MA, ExploreState
+from graspwave.apps.explore.why_rows import SHOWN_MM, signed, why_rows
+from graspwave.simulator.why import Why, explain_opening
 
 __all__ = ["WhyRows", "WhyView", "before_scene", "signed", "why_rows"]
 

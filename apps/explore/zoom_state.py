@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-import simulator as sim
+from graspwave import simulator as sim
 
 __all__ = ["LONGEST_PX", "WORDS", "Zooms", "captions", "height_ma", "panel", "panel_points", "spoken_time", "trains"]
 

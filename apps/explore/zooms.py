@@ -10,10 +10,10 @@ from typing import Any, ClassVar
 import panel as pn
 import param
 
-from apps.explore import zoom_state
-from apps.explore.state import ExploreState
-from apps.explore.zoom_state import LONGEST_PX, WORDS, Zooms
-from apps.look.tokens import check_theme
+from graspwave.apps.explore import zoom_state
+from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.explore.zoom_state import LONGEST_PX, WORDS, Zooms
+from graspwave.apps.look.tokens import check_theme
 
 __all__ = ["ZoomPicture", "ZoomsView"]
 

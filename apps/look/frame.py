@@ -7,10 +7,10 @@ from pathlib import Path
 
 import panel as pn
 
-from apps import notices
-from apps.look import tokens
-from apps.look.pages import PAGES
-from apps.look.parts import PARTS, STATIC, STATIC_SLUG, WORDS, frame_variables
+from graspwave.apps import notices
+from graspwave.apps.look import tokens
+from graspwave.apps.look.pages import PAGES
+from graspwave.apps.look.parts import PARTS, STATIC, STATIC_SLUG, WORDS, frame_variables
 
 __all__ = ["AREAS", "STATIC_SLUG", "WORDS", "page_template", "session_theme", "static_dirs"]
 

@@ -8,9 +8,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from apps import notices
-from apps.look import tokens
-from apps.look.pages import PAGES
+from graspwave.apps import notices
+from graspwave.apps.look import tokens
+from graspwave.apps.look.pages import PAGES
 
 __all__ = ["PARTS", "STATIC", "STATIC_SLUG", "WORDS", "frame_variables", "stamp_of"]
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from jinja2 import Environment, Template
 
-from apps.look.parts import PARTS, frame_variables
+from graspwave.apps.look.parts import PARTS, frame_variables
 
 __all__ = ["plain_page"]
 

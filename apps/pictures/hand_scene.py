@@ -12,7 +12,7 @@ from typing import Any, ClassVar
 import param
 from panel.custom import JSComponent
 
-from apps.pictures.source import scene_source
+from graspwave.apps.pictures.source import scene_source
 
 __all__ = ["JOINTS", "TENDONS", "HandScene", "scene_source"]
 

@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
-import simulator as sim
-from simulator.recruitment import CLOSERS
+from graspwave import simulator as sim
+from graspwave.simulator.recruitment import CLOSERS
 
 __all__ = ["DRAWN_ARM_MM", "STRONGEST_MA", "moment", "pads_mm", "recruited", "run_moment", "slack_mm", "state_at", "tension"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from apps.look.tokens import LIGHT_GLOW, SKIN, colours
+from graspwave.apps.look.tokens import LIGHT_GLOW, SKIN, colours
 
 __all__ = ["scene_source"]
 

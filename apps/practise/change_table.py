@@ -9,9 +9,9 @@ from typing import Any, ClassVar
 import panel as pn
 import param
 
-import simulator as sim
-from apps.controls import Control
-from simulator.practice import Change, change_one_thing
+from graspwave import simulator as sim
+from graspwave.apps.controls import Control
+from graspwave.simulator.practice import Change, change_one_thing
 
 __all__ = ["ChangeTable", "change_rows", "in_background"]
 

@@ -10,10 +10,10 @@ from typing import Any, ClassVar
 
 import param
 
-import simulator as sim
-from apps import notices
-from apps.controls import Control
-from simulator.practice import Practice, run_practice
+from graspwave import simulator as sim
+from graspwave.apps import notices
+from graspwave.apps.controls import Control
+from graspwave.simulator.practice import Practice, run_practice
 
 __all__ = ["HalfHour", "half_hour_csv", "half_hour_finding", "sessions_of"]
 

@@ -13,12 +13,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-import simulator as sim
-from simulator import hand as mechanics
-from simulator import muscle
-from simulator.facts import number
-from simulator.recruitment import recruited_by_pulses
-from simulator.run import HAND_MUSCLES, drive_of_hand, effective_hand
+from graspwave import simulator as sim
+from graspwave.simulator import hand as mechanics
+from graspwave.simulator import muscle
+from graspwave.simulator.facts import number
+from graspwave.simulator.recruitment import recruited_by_pulses
+from graspwave.simulator.run import HAND_MUSCLES, drive_of_hand, effective_hand
 
 __all__ = ["AHEAD_S", "LOST_S", "Event", "Live", "Piece"]
 

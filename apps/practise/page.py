@@ -9,18 +9,18 @@ import numpy as np
 import panel as pn
 import param
 
-import simulator as sim
-from apps.controls import Choice, Control, Finding, HoldSwitch, NumberRow, PlainButton, Slider, Thread
-from apps.explore.state import HANDS, OBJECTS, scene_from_address
-from apps.look.address import asked
-from apps.look.frame import page_template
-from apps.look.pages import PAGES
-from apps.pictures.hand_scene import HandScene
-from apps.practise.change_table import ChangeTable, change_rows, in_background
-from apps.practise.half_hour import HalfHour, half_hour_finding
-from apps.practise.live import AHEAD_S, Live, Piece
-from simulator.practice import elbow_channel
-from simulator.recruitment import CLOSERS
+from graspwave import simulator as sim
+from graspwave.apps.controls import Choice, Control, Finding, HoldSwitch, NumberRow, PlainButton, Slider, Thread
+from graspwave.apps.explore.state import HANDS, OBJECTS, scene_from_address
+from graspwave.apps.look.address import asked
+from graspwave.apps.look.frame import page_template
+from graspwave.apps.look.pages import PAGES
+from graspwave.apps.pictures.hand_scene import HandScene
+from graspwave.apps.practise.change_table import ChangeTable, change_rows, in_background
+from graspwave.apps.practise.half_hour import HalfHour, half_hour_finding
+from graspwave.apps.practise.live import AHEAD_S, Live, Piece
+from graspwave.simulator.practice import elbow_channel
+from graspwave.simulator.recruitment import CLOSERS
 
 __all__ = ["practise"]
 

@@ -10,10 +10,10 @@ from typing import Any
 
 import numpy as np
 
-import simulator as sim
-from apps.pictures.posture import slack_mm, tension
-from apps.teach.pictures import hand_words, still
-from simulator.recruitment import CLOSERS
+from graspwave import simulator as sim
+from graspwave.apps.pictures.posture import slack_mm, tension
+from graspwave.apps.teach.pictures import hand_words, still
+from graspwave.simulator.recruitment import CLOSERS
 
 __all__ = ["AMPLITUDE", "LIVE_MA", "bench", "live", "setting_of"]
 

@@ -20,12 +20,11 @@ from typing import Any
 
 import numpy as np
 
-import lessons
-import simulator
-from apps.explore import findings, nerve_studies, why_rows
-from apps.pictures import posture
-from apps.teach.bench import bench
-from apps.teach.pictures import hand_state, picture, with_id
+from graspwave import lessons, simulator
+from graspwave.apps.explore import findings, nerve_studies, why_rows
+from graspwave.apps.pictures import posture
+from graspwave.apps.teach.bench import bench
+from graspwave.apps.teach.pictures import hand_state, picture, with_id
 
 __all__ = ["cache_folder", "compile_lesson", "compiled", "pictures_of", "source_digest"]
 
@@ -51,7 +50,7 @@ def compiled(slug: str) -> dict[str, Any]:
     Parameters
     ----------
     slug : str
-        One of ``lessons.names()``.
+        One of ``graspwave.lessons.names()``.
 
     Returns
     -------

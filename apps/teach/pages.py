@@ -10,8 +10,8 @@ from collections.abc import Iterable, Mapping
 from html import escape
 from typing import Any
 
-from apps.look.plain import plain_page
-from apps.teach.static_source import stamp
+from graspwave.apps.look.plain import plain_page
+from graspwave.apps.teach.static_source import stamp
 
 __all__ = [
     "alone_page", "control_page", "join_page", "learner_page", "lesson_rows", "lessons_page", "missing_page", "spoken_code",
@@ -33,7 +33,7 @@ def lesson_rows() -> list[dict[str, Any]]:
         ``slug``, ``title``, ``minutes``, ``for``, ``line``, ``short`` (steps and minutes of the short version, or None) and
         ``trouble``: what is wrong with a lesson that cannot be read, which then has no more than its name.
     """
-    import lessons
+    from graspwave import lessons
 
     rows = []
     for slug in lessons.names():

@@ -9,20 +9,20 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-import simulator as sim
-from apps.explore.findings import bend_words, wrist_words
-from apps.explore.nerve_studies import CURRENTS_MA, NAMES
-from apps.explore.why_rows import why_rows
-from apps.pictures.posture import pads_mm, run_moment, state_at
-from apps.teach.plots import curve_lines, plain_lines, pulse_lines, said_ma, said_number
-from apps.teach.time_lines import strips_of
-from lessons.text import html
-from simulator.conductor.places import limb_radius_mm
-from simulator.facts import facts_under, number
-from simulator.recruitment import CLOSERS
+from graspwave import simulator as sim
+from graspwave.apps.explore.findings import bend_words, wrist_words
+from graspwave.apps.explore.nerve_studies import CURRENTS_MA, NAMES
+from graspwave.apps.explore.why_rows import why_rows
+from graspwave.apps.pictures.posture import pads_mm, run_moment, state_at
+from graspwave.apps.teach.plots import curve_lines, plain_lines, pulse_lines, said_ma, said_number
+from graspwave.apps.teach.time_lines import strips_of
+from graspwave.lessons.text import html
+from graspwave.simulator.conductor.places import limb_radius_mm
+from graspwave.simulator.facts import facts_under, number
+from graspwave.simulator.recruitment import CLOSERS
 
 if TYPE_CHECKING:
-    from lessons.grammar import Picture
+    from graspwave.lessons.grammar import Picture
 
 __all__ = ["hand_state", "hand_words", "picture", "still", "with_id"]
 

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-import simulator as sim
+from graspwave import simulator as sim
 
 __all__ = ["CURRENTS_MA", "LINE_POINTS", "curve_lines", "curve_of", "cut", "plain_lines", "pulse_lines", "said_ma", "said_number"]
 

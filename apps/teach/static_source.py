@@ -6,7 +6,7 @@ import hashlib
 from functools import cache
 from pathlib import Path
 
-from apps.pictures.source import scene_source
+from graspwave.apps.pictures.source import scene_source
 
 __all__ = ["STATIC", "hand_source", "stamp", "static_file"]
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-import simulator as sim
-from apps.teach.plots import said_number
+from graspwave import simulator as sim
+from graspwave.apps.teach.plots import said_number
 
 __all__ = ["LANES", "strips_of"]
 

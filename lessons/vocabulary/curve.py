@@ -10,10 +10,10 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-import simulator as sim
-from simulator import Clearing, Opening, Scene, SceneError, Sensation, Why
-from simulator.hand.readying import Readied, readied_by
-from simulator.why import PARTS
+from graspwave import simulator as sim
+from graspwave.simulator import Clearing, Opening, Scene, SceneError, Sensation, Why
+from graspwave.simulator.hand.readying import Readied, readied_by
+from graspwave.simulator.why import PARTS
 
 from .memory import Store, warn, word
 from .scenes import base_of, scene_of

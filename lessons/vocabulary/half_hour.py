@@ -5,9 +5,9 @@ from __future__ import annotations
 import dataclasses
 from dataclasses import dataclass
 
-import simulator as sim
-from simulator import Practice, Scene, SceneError
-from simulator.practice import CAUSES, PHASES
+from graspwave import simulator as sim
+from graspwave.simulator import Practice, Scene, SceneError
+from graspwave.simulator.practice import CAUSES, PHASES
 
 from .memory import Store, warn, word
 from .scenes import scene_of

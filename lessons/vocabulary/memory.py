@@ -9,7 +9,7 @@ from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from typing import ParamSpec, TypeVar, cast
 
-from simulator import SceneError
+from graspwave.simulator import SceneError
 
 __all__ = ["Store", "clear", "warn", "warned", "word"]
 

@@ -12,12 +12,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-import simulator as sim
-from simulator import PulseTrain, Run, Scene, SceneError
-from simulator import hand as mechanics
-from simulator.muscle import parameter_set, session_force
-from simulator.recruitment import recruited_by_pulses
-from simulator.run import drive_of_hand, effective_hand
+from graspwave import simulator as sim
+from graspwave.simulator import PulseTrain, Run, Scene, SceneError
+from graspwave.simulator import hand as mechanics
+from graspwave.simulator.muscle import parameter_set, session_force
+from graspwave.simulator.recruitment import recruited_by_pulses
+from graspwave.simulator.run import drive_of_hand, effective_hand
 
 from .memory import Store, warn, word
 from .scenes import LessonScene, lesson_scenes, scene_of

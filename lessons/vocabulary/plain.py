@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-import simulator as sim
-from simulator import Dose, Scene, SceneError
+from graspwave import simulator as sim
+from graspwave.simulator import Dose, Scene, SceneError
 
 from .memory import warn, word
 from .scenes import scene_of, short_names
@@ -61,7 +61,7 @@ def pulses(scene: Scene) -> int:
 @word
 def grade(text: str) -> float:
     """School grade of an English text; it counts length, not sense."""
-    from lessons.reading import grade as grade_of
+    from graspwave.lessons.reading import grade as grade_of
 
     return grade_of(text)
 

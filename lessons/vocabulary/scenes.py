@@ -9,9 +9,9 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, cast
 
-import simulator as sim
-from simulator import Channel, Scene, SceneError
-from simulator.practice import elbow_channel
+from graspwave import simulator as sim
+from graspwave.simulator import Channel, Scene, SceneError
+from graspwave.simulator.practice import elbow_channel
 
 __all__ = ["EXTRA", "LessonScene", "base_of", "lesson_scenes", "scene_of", "short_names"]
 

@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from scipy.constants import physical_constants
 from scipy.linalg.lapack import dgtsv
 
-from simulator.facts import fact, number
+from graspwave.simulator.facts import fact, number
 
 __all__ = ["SPIKE_MV", "Fibres", "Membrane", "internode_mm", "membrane"]
 

@@ -1,4 +1,4 @@
-"""Make the table of threshold fields from the cable: ``python -m simulator.axon.make_table [file]``: under a minute."""
+"""Make the table of threshold fields from the cable: ``python -m graspwave.simulator.axon.make_table [file]``: under a minute."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.axon.thresholds import axon_threshold
-from simulator.facts import number
+from graspwave.simulator.axon.thresholds import axon_threshold
+from graspwave.simulator.facts import number
 
 __all__ = ["GAP_US", "PHASE_US", "SHARE", "fields_v_m", "main"]
 

@@ -8,9 +8,9 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from simulator.axon.cable import SPIKE_MV, Fibres, Membrane, internode_mm, membrane
-from simulator.axon.thresholds import STEP_MS, WATCHED, Polarity, Pulses, Shape, check_names, checked, pulses_of, within
-from simulator.scene import SceneError
+from graspwave.simulator.axon.cable import SPIKE_MV, Fibres, Membrane, internode_mm, membrane
+from graspwave.simulator.axon.thresholds import STEP_MS, WATCHED, Polarity, Pulses, Shape, check_names, checked, pulses_of, within
+from graspwave.simulator.scene import SceneError
 
 __all__ = ["Firing", "fire", "spike_mv", "velocity_m_s"]
 

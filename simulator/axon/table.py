@@ -9,9 +9,9 @@ from importlib.resources import as_file, files
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from simulator.axon.thresholds import POLARITIES, Polarity, Shape, check_names, within
-from simulator.facts import number
-from simulator.scene import SceneError
+from graspwave.simulator.axon.thresholds import POLARITIES, Polarity, Shape, check_names, within
+from graspwave.simulator.facts import number
+from graspwave.simulator.scene import SceneError
 
 __all__ = ["FieldTable", "field_table", "threshold_field_v_m"]
 
@@ -39,7 +39,7 @@ class FieldTable:
 @cache
 def field_table() -> FieldTable:
     """The table shipped beside the facts, read once."""
-    with as_file(files("simulator.facts") / "axon_table.npz") as path, np.load(path) as held:
+    with as_file(files("graspwave.simulator.facts") / "axon_table.npz") as path, np.load(path) as held:
         return FieldTable(
             field_v_m=held["field_v_m"],
             share=held["share"],

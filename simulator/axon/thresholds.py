@@ -12,9 +12,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from simulator.axon.cable import SPIKE_MV, Fibres, Membrane, internode_mm, membrane
-from simulator.facts import fact, number
-from simulator.scene import SceneError
+from graspwave.simulator.axon.cable import SPIKE_MV, Fibres, Membrane, internode_mm, membrane
+from graspwave.simulator.facts import fact, number
+from graspwave.simulator.scene import SceneError
 
 __all__ = ["Polarity", "Pulses", "Shape", "axon_threshold", "fired_by", "pulses_of"]
 

@@ -12,11 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.conductor.closed_forms import disc_field_v_m
-from simulator.conductor.pads import field_from_pads
-from simulator.conductor.places import OFFSETS, SHARE, UPPER_ARM, forearm_muscles, forearm_pools, place_column
-from simulator.facts import number
-from simulator.scene import Hand, Pads
+from graspwave.simulator.conductor.closed_forms import disc_field_v_m
+from graspwave.simulator.conductor.pads import field_from_pads
+from graspwave.simulator.conductor.places import OFFSETS, SHARE, UPPER_ARM, forearm_muscles, forearm_pools, place_column
+from graspwave.simulator.facts import number
+from graspwave.simulator.scene import Hand, Pads
 
 __all__ = ["FieldAtAxons", "field_at_axons", "muscles_under"]
 

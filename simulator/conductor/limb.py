@@ -12,10 +12,10 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.conductor.mesh import Mesh, block_mesh, conduction, middles_mm
-from simulator.conductor.places import limb_radius_mm
-from simulator.conductor.solve import Solver
-from simulator.facts import facts_under, number
+from graspwave.simulator.conductor.mesh import Mesh, block_mesh, conduction, middles_mm
+from graspwave.simulator.conductor.places import limb_radius_mm
+from graspwave.simulator.conductor.solve import Solver
+from graspwave.simulator.facts import facts_under, number
 
 __all__ = ["Forearm"]
 

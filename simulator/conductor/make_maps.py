@@ -1,4 +1,4 @@
-"""Solve the forearm at every fat thickness and write the maps: ``python -m simulator.conductor.make_maps``.
+"""Solve the forearm at every fat thickness and write the maps: ``python -m graspwave.simulator.conductor.make_maps``.
 
 About 40 s on one core. On a busy machine set ``OPENBLAS_NUM_THREADS=1``: threads that wait for each other cost more than
 they save on blocks of this size.
@@ -11,9 +11,9 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.conductor.limb import Forearm
-from simulator.conductor.places import MAPS, axon_ends_mm, digest, forearm_pools
-from simulator.facts import fact, number
+from graspwave.simulator.conductor.limb import Forearm
+from graspwave.simulator.conductor.places import MAPS, axon_ends_mm, digest, forearm_pools
+from graspwave.simulator.facts import fact, number
 
 __all__ = ["main", "solved_maps", "write_maps"]
 

@@ -13,9 +13,9 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.conductor.places import MAPS, limb_radius_mm
-from simulator.facts import number
-from simulator.scene import Hand, Pads
+from graspwave.simulator.conductor.places import MAPS, limb_radius_mm
+from graspwave.simulator.facts import number
+from graspwave.simulator.scene import Hand, Pads
 
 __all__ = ["Maps", "field_from_pads", "shipped_maps"]
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.facts import facts_under, number
+from graspwave.simulator.facts import facts_under, number
 
 __all__ = [
     "MAPS",

@@ -24,7 +24,7 @@ class Solver:
     Parameters
     ----------
     matrix : csr_array, shape (nodes, nodes)
-        Symmetric; from `simulator.conductor.mesh.conduction`.
+        Symmetric; from `graspwave.simulator.conductor.mesh.conduction`.
     slice_start : ndarray
         Of the mesh.
     fixed : ndarray of int, optional

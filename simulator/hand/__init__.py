@@ -8,16 +8,25 @@ it. Read in this order: `parameters` (the numbers), `tendons` (paths and arms), 
 
 from __future__ import annotations
 
-from simulator.hand.geometry import finger_points_mm, opening, thumb_points_mm, widest_cylinder_mm
-from simulator.hand.helping import LETTING_GO, grip_after_release, help_force_n, help_notices
-from simulator.hand.index import INDEX_JOINTS, index_angles_deg, index_extensor_drive, index_hand
-from simulator.hand.moving import motion, motion_and_memory
-from simulator.hand.parameters import JOINTS, MUSCLES, PER_RAY, WRIST_FLEXORS, HandModel, changed, scene_hand, standard_hand
-from simulator.hand.posture import Posture, equilibrium, is_claw, posture_under, relaxed_posture
-from simulator.hand.readying import Readied, readied, readied_by
-from simulator.hand.reflex import Memory, reflex_work_nmm
-from simulator.hand.tendons import moment_arm_mm
-from simulator.hand.thumb import THUMB_JOINTS, THUMB_MUSCLES, thumb_angles_deg, thumb_motion_deg
+from graspwave.simulator.hand.geometry import finger_points_mm, opening, thumb_points_mm, widest_cylinder_mm
+from graspwave.simulator.hand.helping import LETTING_GO, grip_after_release, help_force_n, help_notices
+from graspwave.simulator.hand.index import INDEX_JOINTS, index_angles_deg, index_extensor_drive, index_hand
+from graspwave.simulator.hand.moving import motion, motion_and_memory
+from graspwave.simulator.hand.parameters import (
+    JOINTS,
+    MUSCLES,
+    PER_RAY,
+    WRIST_FLEXORS,
+    HandModel,
+    changed,
+    scene_hand,
+    standard_hand,
+)
+from graspwave.simulator.hand.posture import Posture, equilibrium, is_claw, posture_under, relaxed_posture
+from graspwave.simulator.hand.readying import Readied, readied, readied_by
+from graspwave.simulator.hand.reflex import Memory, reflex_work_nmm
+from graspwave.simulator.hand.tendons import moment_arm_mm
+from graspwave.simulator.hand.thumb import THUMB_JOINTS, THUMB_MUSCLES, thumb_angles_deg, thumb_motion_deg
 
 __all__ = [
     "INDEX_JOINTS",

@@ -16,8 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import erf, expit
 
-from simulator.hand.parameters import Capsule, HandLike, HandModel
-from simulator.hand.tendons import PATHS, path_of
+from graspwave.simulator.hand.parameters import Capsule, HandLike, HandModel
+from graspwave.simulator.hand.tendons import PATHS, path_of
 
 __all__ = ["FOREARM_GRAVITY", "TONED", "Constants", "Energy", "constants_of", "energy_of", "metric_of", "table_deg", "tension_n"]
 

@@ -12,8 +12,8 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from simulator.hand.parameters import JOINTS, HandLike, HandModel, standard_hand
-from simulator.hand.thumb import THUMB_JOINTS, thumb_angles_deg
+from graspwave.simulator.hand.parameters import JOINTS, HandLike, HandModel, standard_hand
+from graspwave.simulator.hand.thumb import THUMB_JOINTS, thumb_angles_deg
 
 __all__ = ["finger_points_mm", "opening", "thumb_points_mm", "widest_cylinder_mm"]
 

@@ -1,6 +1,6 @@
 """Help from outside and from within: the other hand under the fingers, and a grip that is slow to let go.
 
-Stage ``hand``. The push itself is part of the potential (`simulator.hand.energy`); here is what to say about it.
+Stage ``hand``. The push itself is part of the potential (`graspwave.simulator.hand.energy`); here is what to say about it.
 """
 
 from __future__ import annotations
@@ -8,9 +8,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from simulator.facts import number
-from simulator.hand.parameters import HandLike, HandModel, scene_hand
-from simulator.hand.posture import Posture, equilibrium
+from graspwave.simulator.facts import number
+from graspwave.simulator.hand.parameters import HandLike, HandModel, scene_hand
+from graspwave.simulator.hand.posture import Posture, equilibrium
 
 __all__ = ["LETTING_GO", "grip_after_release", "help_force_n", "help_notices"]
 

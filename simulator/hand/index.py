@@ -17,8 +17,8 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from simulator.hand.parameters import JOINTS, HandLike, HandModel, changed, standard_hand
-from simulator.hand.posture import Posture, equilibrium
+from graspwave.simulator.hand.parameters import JOINTS, HandLike, HandModel, changed, standard_hand
+from graspwave.simulator.hand.posture import Posture, equilibrium
 
 __all__ = ["INDEX_JOINTS", "index_angles_deg", "index_extensor_drive", "index_hand"]
 

@@ -11,12 +11,12 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from simulator.hand.energy import TONED
-from simulator.hand.newton import descend
-from simulator.hand.parameters import HandLike, HandModel
-from simulator.hand.posture import Posture, angles_rad, drive_rows, hand_constants, model_for, rest_of
-from simulator.hand.reflex import Memory, at_rest, stepped
-from simulator.hand.tendons import PATHS
+from graspwave.simulator.hand.energy import TONED
+from graspwave.simulator.hand.newton import descend
+from graspwave.simulator.hand.parameters import HandLike, HandModel
+from graspwave.simulator.hand.posture import Posture, angles_rad, drive_rows, hand_constants, model_for, rest_of
+from graspwave.simulator.hand.reflex import Memory, at_rest, stepped
+from graspwave.simulator.hand.tendons import PATHS
 
 __all__ = ["motion", "motion_and_memory"]
 

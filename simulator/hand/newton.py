@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.hand.energy import Constants, Energy, energy_of, metric_of
+from graspwave.simulator.hand.energy import Constants, Energy, energy_of, metric_of
 
 __all__ = ["Rest", "descend"]
 

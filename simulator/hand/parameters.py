@@ -11,7 +11,7 @@ from difflib import get_close_matches
 from functools import cache
 from typing import Any, Protocol
 
-from simulator import facts
+from graspwave.simulator import facts
 
 __all__ = [
     "JOINTS",

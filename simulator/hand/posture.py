@@ -13,12 +13,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from simulator.hand.energy import TONED, Constants, constants_of, gravity_of, tension_n
-from simulator.hand.geometry import opening
-from simulator.hand.newton import Rest, descend
-from simulator.hand.parameters import JOINTS, MUSCLES, WRIST_FLEXORS, HandLike, HandModel, changed, standard_hand
-from simulator.hand.tendons import PATHS
-from simulator.hand.thumb import THUMB_MUSCLES, thumb_angles_deg
+from graspwave.simulator.hand.energy import TONED, Constants, constants_of, gravity_of, tension_n
+from graspwave.simulator.hand.geometry import opening
+from graspwave.simulator.hand.newton import Rest, descend
+from graspwave.simulator.hand.parameters import JOINTS, MUSCLES, WRIST_FLEXORS, HandLike, HandModel, changed, standard_hand
+from graspwave.simulator.hand.tendons import PATHS
+from graspwave.simulator.hand.thumb import THUMB_MUSCLES, thumb_angles_deg
 
 __all__ = ["Posture", "equilibrium", "is_claw", "posture_under", "relaxed_posture"]
 

@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.optimize import brentq
 
-from simulator.facts import number
-from simulator.hand.parameters import HandModel, scene_hand
+from graspwave.simulator.facts import number
+from graspwave.simulator.hand.parameters import HandModel, scene_hand
 
 if TYPE_CHECKING:
-    from simulator.scene import Hand
+    from graspwave.simulator.scene import Hand
 
 __all__ = ["FACT_NAMES", "Readied", "readied", "readied_by"]
 

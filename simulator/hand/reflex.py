@@ -12,10 +12,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from simulator.hand.energy import TONED, Constants
-from simulator.hand.parameters import HandLike, HandModel, Reflex, standard_hand
-from simulator.hand.posture import hand_constants
-from simulator.hand.tendons import PATHS, path_of
+from graspwave.simulator.hand.energy import TONED, Constants
+from graspwave.simulator.hand.parameters import HandLike, HandModel, Reflex, standard_hand
+from graspwave.simulator.hand.posture import hand_constants
+from graspwave.simulator.hand.tendons import PATHS, path_of
 
 __all__ = ["Memory", "at_rest", "reflex_work_nmm", "stepped"]
 

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import expit
 
-from simulator.hand.parameters import JOINTS, MUSCLES, PER_RAY, WRIST_FLEXORS, HandLike, HandModel, standard_hand
+from graspwave.simulator.hand.parameters import JOINTS, MUSCLES, PER_RAY, WRIST_FLEXORS, HandLike, HandModel, standard_hand
 
 __all__ = ["PATHS", "Path", "moment_arm_mm", "path_of", "share_of_slips"]
 

@@ -17,8 +17,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.signal import lfilter
 
-from simulator.facts import number
-from simulator.hand.parameters import HandModel, ThumbJoint, standard_hand
+from graspwave.simulator.facts import number
+from graspwave.simulator.hand.parameters import HandModel, ThumbJoint, standard_hand
 
 __all__ = ["THUMB_JOINTS", "THUMB_MUSCLES", "thumb_angles_deg", "thumb_motion_deg"]
 

@@ -6,7 +6,7 @@ current runs), `tiring` (what it costs), `log` (what is told), `table` (change o
 
 from __future__ import annotations
 
-from simulator.scene import Scene, SceneError, setting
+from graspwave.simulator.scene import Scene, SceneError, setting
 
 from .log import CAUSES, PHASES, Event, Practice
 from .phases import Session

@@ -9,7 +9,7 @@ import math
 
 import numpy as np
 
-from simulator.facts import number
+from graspwave.simulator.facts import number
 
 from .log import Event
 

@@ -8,9 +8,9 @@ import math
 
 import numpy as np
 
-from simulator.pulses import pulse_train
-from simulator.recruitment import recruitment_curve
-from simulator.scene import Channel, Scene
+from graspwave.simulator.pulses import pulse_train
+from graspwave.simulator.recruitment import recruitment_curve
+from graspwave.simulator.scene import Channel, Scene
 
 from .tiring import Tiring
 

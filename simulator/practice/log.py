@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from simulator.reach import Reach
+from graspwave.simulator.reach import Reach
 
 __all__ = ["CAUSES", "PHASES", "Event", "Practice"]
 

@@ -8,14 +8,14 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator import hand as mechanics
-from simulator import muscle
-from simulator.facts import number
-from simulator.reach import co_contraction
-from simulator.recruitment import recruitment_curve
-from simulator.run import HAND_MUSCLES, effective_hand
-from simulator.scene import Hand, Scene
-from simulator.sensation import sensation_levels
+from graspwave.simulator import hand as mechanics
+from graspwave.simulator import muscle
+from graspwave.simulator.facts import number
+from graspwave.simulator.reach import co_contraction
+from graspwave.simulator.recruitment import recruitment_curve
+from graspwave.simulator.run import HAND_MUSCLES, effective_hand
+from graspwave.simulator.scene import Hand, Scene
+from graspwave.simulator.sensation import sensation_levels
 
 __all__ = ["Openings", "current_found_ma", "grip_n", "window_mm", "worked_hand"]
 

@@ -11,9 +11,9 @@ import math
 
 import numpy as np
 
-from simulator.facts import number
-from simulator.reach import Reach, fitts_s, index_bits, reach_of
-from simulator.scene import setting
+from graspwave.simulator.facts import number
+from graspwave.simulator.reach import Reach, fitts_s, index_bits, reach_of
+from graspwave.simulator.scene import setting
 
 from .clock import Failed, TimeUp
 from .control import Stimulus, Window

@@ -6,9 +6,9 @@ import math
 
 import numpy as np
 
-from simulator.facts import number
-from simulator.reach import Reach, least_effort, reach_of, required_torque_nm, triceps_channel
-from simulator.scene import Scene, SceneError
+from graspwave.simulator.facts import number
+from graspwave.simulator.reach import Reach, least_effort, reach_of, required_torque_nm, triceps_channel
+from graspwave.simulator.scene import Scene, SceneError
 
 from .clock import Clock
 from .control import Stimulus

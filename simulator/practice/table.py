@@ -6,7 +6,7 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from simulator.scene import Channel, Pads, Scene
+from graspwave.simulator.scene import Channel, Pads, Scene
 
 from .log import Practice
 from .opening import current_found_ma

@@ -12,7 +12,7 @@ import math
 
 import numpy as np
 
-from simulator import muscle
+from graspwave.simulator import muscle
 
 __all__ = ["Tiring"]
 

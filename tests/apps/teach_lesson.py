@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-import simulator as sim
+from graspwave import simulator as sim
 
 __all__ = ["CURRENT", "LESSON", "Lessons", "live"]
 

@@ -10,9 +10,9 @@ import tornado.httpserver
 import tornado.netutil
 from teach_lesson import LESSON, Lessons
 
-from apps.classroom.house import Settings, make_house
-from apps.classroom.server import room_application
-from apps.teach import pages
+from graspwave.apps.classroom.house import Settings, make_house
+from graspwave.apps.classroom.server import room_application
+from graspwave.apps.teach import pages
 
 
 async def main() -> None:

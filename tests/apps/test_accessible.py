@@ -10,8 +10,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
-from apps.look.pages import PAGES
-from apps.look.tokens import TOKENS
+from graspwave.apps.look.pages import PAGES
+from graspwave.apps.look.tokens import TOKENS
 
 READY = {"explore": "svg[aria-label^=Hand]", "practise": ".gw-hold", "teach": ".lesson-list", "explain": "#main svg"}
 

@@ -13,9 +13,9 @@ from urllib.parse import urlsplit
 import panel as pn
 import pytest
 
-from apps.controls import Choice, Finding, Notices, NumberRow, PlainButton, Slider, Thread
-from apps.look.frame import page_template, static_dirs
-from apps.notices import CAUTION_FIRST
+from graspwave.apps.controls import Choice, Finding, Notices, NumberRow, PlainButton, Slider, Thread
+from graspwave.apps.look.frame import page_template, static_dirs
+from graspwave.apps.notices import CAUTION_FIRST
 
 LINKS = [
     {"quantity": "current", "value": "42 mA", "words": "current on the skin"},

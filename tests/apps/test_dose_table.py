@@ -12,9 +12,9 @@ import pytest
 from playwright.sync_api import Page, expect
 from serving import served
 
-import simulator as sim
-from apps.explore.dose_table import DoseTableView, dose_rows, limit_rows, quantity_text
-from apps.explore.state import ExploreState
+from graspwave import simulator as sim
+from graspwave.apps.explore.dose_table import DoseTableView, dose_rows, limit_rows, quantity_text
+from graspwave.apps.explore.state import ExploreState
 
 NB = "\N{NO-BREAK SPACE}"
 
@@ -132,11 +132,11 @@ def test_no_current_is_no_error() -> None:
 SERVER = """
 import socket
 import panel as pn
-import simulator as sim
-from apps.controls import PlainButton
-from apps.explore.dose_table import DoseTableView
-from apps.explore.state import ExploreState
-from apps.look.tokens import css
+from graspwave import simulator as sim
+from graspwave.apps.controls import PlainButton
+from graspwave.apps.explore.dose_table import DoseTableView
+from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.look.tokens import css
 
 PAGE = '{% extends base %}{% block preamble %}<style>' + css() + '''</style>{% endblock %}
 {% block contents %}<main>{{ embed(roots.button) }}{{ embed(roots.here) }}</main>{% endblock %}'''

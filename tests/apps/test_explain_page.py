@@ -9,10 +9,10 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-import simulator as sim
-from apps import notices
-from apps.explain.words import say
-from apps.explore.state import scene_to_address
+from graspwave import simulator as sim
+from graspwave.apps import notices
+from graspwave.apps.explain.words import say
+from graspwave.apps.explore.state import scene_to_address
 
 DESK = {"width": 1440, "height": 900}
 SIZES = {

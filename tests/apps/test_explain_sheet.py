@@ -10,13 +10,13 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page
 
-import simulator as sim
-from apps import notices
-from apps.command import main
-from apps.explain import print as printing
-from apps.explain.sheet import PAPERS, sheet_html, sheet_text
-from apps.explain.state import told
-from apps.explain.words import LANGUAGES, say
+from graspwave import simulator as sim
+from graspwave.apps import notices
+from graspwave.apps.command import main
+from graspwave.apps.explain import print as printing
+from graspwave.apps.explain.sheet import PAPERS, sheet_html, sheet_text
+from graspwave.apps.explain.state import told
+from graspwave.apps.explain.words import LANGUAGES, say
 
 SCENE = sim.presets()["tight"]
 DAY = datetime.date(2026, 11, 25)

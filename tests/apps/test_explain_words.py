@@ -11,14 +11,14 @@ from functools import cache
 import pytest
 import textstat
 
-import simulator as sim
-from apps import notices
-from apps.explain import words
-from apps.explain.sheet import sheet_text
-from apps.explain.state import told
-from apps.explain.words import LANGUAGES, catalogue
-from apps.look.frame import WORDS
-from lessons import reading
+from graspwave import simulator as sim
+from graspwave.apps import notices
+from graspwave.apps.explain import words
+from graspwave.apps.explain.sheet import sheet_text
+from graspwave.apps.explain.state import told
+from graspwave.apps.explain.words import LANGUAGES, catalogue
+from graspwave.apps.look.frame import WORDS
+from graspwave.lessons import reading
 
 GERMAN_SENTENCE = 10.5
 """A German sentence of three words, one of them long, comes out high: the formula is for texts, which have their own limit."""

@@ -12,13 +12,13 @@ import numpy as np
 import pytest
 from playwright.sync_api import Page, expect
 
-import simulator as sim
-from apps.explore import findings
-from apps.explore.curve import CurveView
-from apps.explore.in_words import InWordsView, fits_sentence
-from apps.explore.marks import Help, Marks, Turn, _turns, find_marks, marks_from, marks_text, turn_words, with_folds
-from apps.explore.state import ExploreState, scene_to_address
-from simulator.folding import Fold, Steep
+from graspwave import simulator as sim
+from graspwave.apps.explore import findings
+from graspwave.apps.explore.curve import CurveView
+from graspwave.apps.explore.in_words import InWordsView, fits_sentence
+from graspwave.apps.explore.marks import Help, Marks, Turn, _turns, find_marks, marks_from, marks_text, turn_words, with_folds
+from graspwave.apps.explore.state import ExploreState, scene_to_address
+from graspwave.simulator.folding import Fold, Steep
 
 AMPLITUDE = "channel.0.pulse.amplitude_ma"
 FOLD = Fold(20.0, 52.0, 7.0, 16.8, back_ma=(20.0, 19.0, 18.0, 16.8), back_mm=(7.0, 7.0, 12.0, 58.0))
@@ -67,7 +67,7 @@ def test_marks_survive_their_way_between_processes() -> None:
 def test_a_process_of_its_own_finds_what_the_model_finds() -> None:
     scene = sim.presets()["stiff"].replace("hand.wrist_held_deg", 30.0)
     done = subprocess.run(
-        [sys.executable, "-m", "apps.explore.marks"], input=scene.dumps(), capture_output=True, text=True, check=True,
+        [sys.executable, "-m", "graspwave.apps.explore.marks"], input=scene.dumps(), capture_output=True, text=True, check=True,
     )
     assert marks_from(done.stdout) == find_marks(scene)
 

@@ -9,9 +9,9 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-import simulator as sim
-from apps import notices
-from apps.explore.state import scene_to_address
+from graspwave import simulator as sim
+from graspwave.apps import notices
+from graspwave.apps.explore.state import scene_to_address
 
 DESK = {"width": 1440, "height": 900}
 WALL = {"width": 1280, "height": 720}

@@ -7,13 +7,13 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
-import simulator as sim
-from apps.explore.hand import HandView
-from apps.explore.page import notice_items
-from apps.explore.ready import ReadyView, known_lines, lasting_lines, ready_rows, ready_settings
-from apps.explore.settings import SettingsView, help_line
-from apps.explore.state import ExploreState
-from simulator.hand.readying import FACT_NAMES
+from graspwave import simulator as sim
+from graspwave.apps.explore.hand import HandView
+from graspwave.apps.explore.page import notice_items
+from graspwave.apps.explore.ready import ReadyView, known_lines, lasting_lines, ready_rows, ready_settings
+from graspwave.apps.explore.settings import SettingsView, help_line
+from graspwave.apps.explore.state import ExploreState
+from graspwave.simulator.hand.readying import FACT_NAMES
 
 
 def tight(**hand: float) -> sim.Scene:

@@ -7,10 +7,10 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-import simulator as sim
-from apps.explore import findings
-from apps.explore.settings import SettingsView
-from apps.explore.state import ExploreState, scene_from_address, scene_to_address
+from graspwave import simulator as sim
+from graspwave.apps.explore import findings
+from graspwave.apps.explore.settings import SettingsView
+from graspwave.apps.explore.state import ExploreState, scene_from_address, scene_to_address
 
 AMPLITUDE = "channel.0.pulse.amplitude_ma"
 

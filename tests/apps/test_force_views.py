@@ -7,13 +7,13 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-import simulator as sim
-from apps.explore import force_studies as studies
-from apps.explore.force_views import LIMITS, ForceViews, findings_of, wrist_line
-from apps.explore.state import ExploreState
-from simulator.muscle import muscle_force, session_force, steady_force_fraction
-from simulator.pulses import pulse_train
-from simulator.recruitment import recruited_by_pulses
+from graspwave import simulator as sim
+from graspwave.apps.explore import force_studies as studies
+from graspwave.apps.explore.force_views import LIMITS, ForceViews, findings_of, wrist_line
+from graspwave.apps.explore.state import ExploreState
+from graspwave.simulator.muscle import muscle_force, session_force, steady_force_fraction
+from graspwave.simulator.pulses import pulse_train
+from graspwave.simulator.recruitment import recruited_by_pulses
 
 AMPLITUDE = "channel.0.pulse.amplitude_ma"
 

@@ -6,11 +6,11 @@ import csv
 
 import pytest
 
-import simulator as sim
-from apps import notices
-from apps.practise.change_table import ChangeTable, change_rows
-from apps.practise.half_hour import HalfHour, half_hour_csv, half_hour_finding, sessions_of
-from simulator.practice import run_practice
+from graspwave import simulator as sim
+from graspwave.apps import notices
+from graspwave.apps.practise.change_table import ChangeTable, change_rows
+from graspwave.apps.practise.half_hour import HalfHour, half_hour_csv, half_hour_finding, sessions_of
+from graspwave.simulator.practice import run_practice
 
 
 @pytest.fixture(scope="module")

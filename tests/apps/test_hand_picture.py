@@ -10,9 +10,9 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page
 
-from apps.look import tokens
-from apps.pictures import hand_scene
-from apps.pictures.hand_scene import JOINTS, HandScene, scene_source
+from graspwave.apps.look import tokens
+from graspwave.apps.pictures import hand_scene
+from graspwave.apps.pictures.hand_scene import JOINTS, HandScene, scene_source
 
 # Ranges wider than any model posture [deg].
 RANGE_DEG = {

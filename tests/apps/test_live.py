@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-import simulator as sim
-from apps.practise.live import AHEAD_S, LOST_S, STEP_S, Live
+from graspwave import simulator as sim
+from graspwave.apps.practise.live import AHEAD_S, LOST_S, STEP_S, Live
 
 
 @pytest.fixture

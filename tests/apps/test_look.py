@@ -7,8 +7,8 @@ import re
 import pytest
 from bokeh.models import Label, Title
 
-from apps import notices
-from apps.look import frame, tokens
+from graspwave.apps import notices
+from graspwave.apps.look import frame, tokens
 
 TEXT = ("ink", "ink2", "current_t", "force_t", "angle_t", "opening_t", "caution_t")
 FILL = ("edge", "current_f", "force_f", "angle_f", "opening_f")

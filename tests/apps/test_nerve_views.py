@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-import simulator as sim
-from apps.explore import nerve_studies, nerve_views
-from apps.explore.nerve_studies import (
+from graspwave import simulator as sim
+from graspwave.apps.explore import nerve_studies, nerve_views
+from graspwave.apps.explore.nerve_studies import (
     answer_words,
     axon_study,
     felt_words,
@@ -18,10 +18,10 @@ from apps.explore.nerve_studies import (
     strength_study,
     weiss_line,
 )
-from apps.explore.nerve_views import NerveViews
-from apps.explore.state import ExploreState
-from simulator.recruitment import CLOSERS
-from simulator.sensation import Sensation, sensation_levels
+from graspwave.apps.explore.nerve_views import NerveViews
+from graspwave.apps.explore.state import ExploreState
+from graspwave.simulator.recruitment import CLOSERS
+from graspwave.simulator.sensation import Sensation, sensation_levels
 
 SCENE = sim.presets()["tight"]
 

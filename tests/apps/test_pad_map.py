@@ -11,18 +11,18 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-import simulator as sim
-from apps.explore.nerve_studies import answer_words
-from apps.explore.pad_map import PadMapView
-from apps.explore.state import ExploreState
+from graspwave import simulator as sim
+from graspwave.apps.explore.nerve_studies import answer_words
+from graspwave.apps.explore.pad_map import PadMapView
+from graspwave.apps.explore.state import ExploreState
 
 SCENE = sim.presets()["tight"]
 PAIR, GRIP = "Pads on the forearm", "Gap between the pads"
 
 PAGE = """
 import panel as pn
-from apps.explore.pad_map import PadMapView
-from apps.explore.state import ExploreState
+from graspwave.apps.explore.pad_map import PadMapView
+from graspwave.apps.explore.state import ExploreState
 
 def page():
     state = ExploreState()

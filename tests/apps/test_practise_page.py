@@ -14,8 +14,8 @@ from serving import served
 # A page of the task, and a second address that tells what the server holds, so that the test need not trust the page.
 SERVER = """
 import panel as pn, socket
-from apps.look.frame import static_dirs
-from apps.practise import page as practise_page
+from graspwave.apps.look.frame import static_dirs
+from graspwave.apps.practise import page as practise_page
 from tornado.web import RequestHandler
 
 kept = []

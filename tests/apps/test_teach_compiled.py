@@ -13,12 +13,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-import lessons
-import simulator as sim
-from apps.teach import compiled as made
-from apps.teach.bench import AMPLITUDE, LIVE_MA, bench, live, setting_of
-from lessons.grammar import Choice, Computed, Picture, Question, Step, WrongIdea
-from lessons.vocabulary import NAMES
+from graspwave import lessons
+from graspwave import simulator as sim
+from graspwave.apps.teach import compiled as made
+from graspwave.apps.teach.bench import AMPLITUDE, LIVE_MA, bench, live, setting_of
+from graspwave.lessons.grammar import Choice, Computed, Picture, Question, Step, WrongIdea
+from graspwave.lessons.vocabulary import NAMES
 
 S, T = NAMES["s"], NAMES["t"]
 
@@ -294,7 +294,7 @@ def test_paths_that_are_no_settings(path: str, said: str) -> None:
 def test_choices_and_every_number_of_a_scene_can_be_free() -> None:
     assert setting_of(S, "channel.0.pads.swap")["choices"] == [[False, "as set"], [True, "swapped"]]
     assert live(S.dumps(), {"channel.0.pulse.shape": "monophasic"})["opening_mm"]
-    from lessons.compute import _settings
+    from graspwave.lessons.compute import _settings
 
     for path in _settings(S):
         found = setting_of(S, path)

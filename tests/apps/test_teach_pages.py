@@ -15,14 +15,14 @@ from playwright.sync_api import BrowserContext, Page, WebSocketRoute, expect
 from serving import served
 from teach_lesson import CURRENT, LESSON, Lessons
 
-import simulator as sim
-from apps import notices
-from apps.classroom.base import numbers_by_path
-from apps.classroom.house import Bench, Settings, make_house
-from apps.look.plain import plain_page
-from apps.teach import pages
-from apps.teach.static_source import STATIC
-from lessons import LessonError, Mistake
+from graspwave import simulator as sim
+from graspwave.apps import notices
+from graspwave.apps.classroom.base import numbers_by_path
+from graspwave.apps.classroom.house import Bench, Settings, make_house
+from graspwave.apps.look.plain import plain_page
+from graspwave.apps.teach import pages
+from graspwave.apps.teach.static_source import STATIC
+from graspwave.lessons import LessonError, Mistake
 
 PHONE = {"width": 390, "height": 844}
 DESK = {"width": 1440, "height": 900}

@@ -13,14 +13,14 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, Route, expect
 
-import simulator as sim
-from apps.look.tokens import css
-from apps.teach.bench import AMPLITUDE, bench, live
-from apps.teach.pictures import hand_state, picture
-from apps.teach.plots import said_number
-from apps.teach.static_source import STATIC, hand_source, stamp, static_file
-from lessons.grammar import Picture
-from lessons.vocabulary import NAMES
+from graspwave import simulator as sim
+from graspwave.apps.look.tokens import css
+from graspwave.apps.teach.bench import AMPLITUDE, bench, live
+from graspwave.apps.teach.pictures import hand_state, picture
+from graspwave.apps.teach.plots import said_number
+from graspwave.apps.teach.static_source import STATIC, hand_source, stamp, static_file
+from graspwave.lessons.grammar import Picture
+from graspwave.lessons.vocabulary import NAMES
 
 S, T = NAMES["s"], NAMES["t"]
 CURRENTS = np.linspace(0.0, 60.0, 121)

@@ -12,12 +12,12 @@ import panel as pn
 import pytest
 from playwright.sync_api import Page, expect
 
-import simulator as sim
-from apps.explore import why_view
-from apps.explore.state import ExploreState
-from apps.explore.why_view import WhyView, before_scene, signed, why_rows
-from apps.look.frame import page_template, static_dirs
-from simulator.why import Why, explain_opening
+from graspwave import simulator as sim
+from graspwave.apps.explore import why_view
+from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.explore.why_view import WhyView, before_scene, signed, why_rows
+from graspwave.apps.look.frame import page_template, static_dirs
+from graspwave.simulator.why import Why, explain_opening
 
 AMPLITUDE = "channel.0.pulse.amplitude_ma"
 UNSEEN_MM = 0.5  # what rounds to nothing has no row

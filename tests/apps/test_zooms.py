@@ -14,10 +14,10 @@ import pytest
 from playwright.sync_api import Page, expect
 from serving import served
 
-import simulator as sim
-from apps.explore.state import ExploreState
-from apps.explore.zoom_state import WORDS, Zooms, captions, height_ma, panel_points, spoken_time, trains
-from apps.explore.zooms import ZoomsView
+from graspwave import simulator as sim
+from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.explore.zoom_state import WORDS, Zooms, captions, height_ma, panel_points, spoken_time, trains
+from graspwave.apps.explore.zooms import ZoomsView
 
 PIXELS = (112, 230, 390)
 # Heights are sent to two places.
@@ -264,10 +264,10 @@ def test_theme_is_checked() -> None:
 SERVER = """
 import socket
 import panel as pn
-import simulator as sim
-from apps.explore.state import ExploreState
-from apps.explore.zooms import ZoomsView
-from apps.look.tokens import css
+from graspwave import simulator as sim
+from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.explore.zooms import ZoomsView
+from graspwave.apps.look.tokens import css
 
 PAGE = '{% extends base %}{% block preamble %}<style>' + css() + '''
 html body { margin: 0; } #here { height: 400px; } #here > div { height: 100%; }</style>{% endblock %}

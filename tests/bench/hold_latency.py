@@ -12,8 +12,8 @@ from typing import Any
 
 from playwright.sync_api import Page, sync_playwright
 
-import simulator as sim
-from apps.explore.state import scene_to_address
+from graspwave import simulator as sim
+from graspwave.apps.explore.state import scene_to_address
 from tests.serving import served
 
 PRESSES = 25

@@ -7,8 +7,8 @@ from time import perf_counter
 
 import numpy as np
 
-import simulator as sim
-from simulator.field import field_at_axons
+from graspwave import simulator as sim
+from graspwave.simulator.field import field_at_axons
 
 CURRENT = np.linspace(0.0, 60.0, 61)
 

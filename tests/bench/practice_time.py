@@ -15,8 +15,8 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-import simulator as sim
-from simulator.practice import change_one_thing, run_practice
+from graspwave import simulator as sim
+from graspwave.simulator.practice import change_one_thing, run_practice
 
 REPEAT = 9
 

@@ -20,7 +20,7 @@ from postgres_server import binaries, postgres
 from room_clients import Person, join, open_room, run
 from room_server import Server, Servers, servers
 
-from apps.classroom.store import open_store
+from graspwave.apps.classroom.store import open_store
 
 SPREAD_S = 5.0
 

@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import numpy as np
 
-import simulator as sim
-from simulator.facts import Fact, facts_under
-from simulator.hand import HandModel, changed, equilibrium, scene_hand
-from simulator.run import drive_of_hand, effective_hand, stimulated
-from simulator.scene import Scene
+from graspwave import simulator as sim
+from graspwave.simulator.facts import Fact, facts_under
+from graspwave.simulator.hand import HandModel, changed, equilibrium, scene_hand
+from graspwave.simulator.run import drive_of_hand, effective_hand, stimulated
+from graspwave.simulator.scene import Scene
 
 CURRENT = np.linspace(0.0, 40.0, 401)  # fine, since the widest opening can stand beside a fold
 SHARE, LENGTH, STOP_DEG = 0.2, 0.02, 5.0

@@ -21,7 +21,7 @@ sys.path[:0] = [str(HERE.parents[2]), str(HERE.parents[1] / "reference")]
 
 from force_solver import solve_session  # noqa: E402
 
-from simulator.muscle import parameter_set, session_force  # noqa: E402
+from graspwave.simulator.muscle import parameter_set, session_force  # noqa: E402
 
 MUSCLES = 18
 HIGHEST = (0.95, 0.8, 0.6, 0.5, 0.3, 0.2, 0.1, 0.05)  # invented: shares of the muscles at the hold

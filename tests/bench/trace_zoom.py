@@ -11,9 +11,9 @@ import sys
 import time
 from collections.abc import Callable
 
-from simulator.pulses import PulseTrain, pulse_train
-from simulator.scene import Channel, Pulse, Scene, Session, Timing, Train
-from simulator.trace import trace_current
+from graspwave.simulator.pulses import PulseTrain, pulse_train
+from graspwave.simulator.scene import Channel, Pulse, Scene, Session, Timing, Train
+from graspwave.simulator.trace import trace_current
 
 PIXELS = 1200
 BUDGET_MS = 10.0

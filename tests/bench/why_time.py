@@ -16,9 +16,9 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-import simulator as sim
-from simulator.scene import Scene
-from simulator.why import explain_opening
+from graspwave import simulator as sim
+from graspwave.simulator.scene import Scene
+from graspwave.simulator.why import explain_opening
 
 AMPLITUDE = "channel.0.pulse.amplitude_ma"
 REPEAT = 15

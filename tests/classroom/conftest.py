@@ -13,7 +13,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 from postgres_server import Postgres, binaries, postgres
 from room_server import Servers, servers
 
-from apps.classroom.store import Store, open_store
+from graspwave.apps.classroom.store import Store, open_store
 
 
 @pytest.fixture(scope="session")

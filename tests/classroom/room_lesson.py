@@ -7,7 +7,7 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-import simulator as sim
+from graspwave import simulator as sim
 
 __all__ = ["SECRET", "Source", "lesson"]
 

@@ -26,8 +26,8 @@ sys.path[:0] = [str(Path(__file__).parents[2]), str(Path(__file__).parent)]
 
 from room_lesson import Source  # noqa: E402
 
-from apps.classroom.house import House, Settings, make_house  # noqa: E402
-from apps.classroom.server import run_rooms  # noqa: E402
+from graspwave.apps.classroom.house import House, Settings, make_house  # noqa: E402
+from graspwave.apps.classroom.server import run_rooms  # noqa: E402
 
 __all__ = ["PlainPages", "Server", "Servers", "servers", "small_house"]
 

@@ -21,8 +21,8 @@ from browser_people import DESK, PHONE, WALL, Cable, People, Person, cable
 from playwright.sync_api import Browser, Download, Page, expect
 from serving import COMMAND, served
 
-from apps import notices
-from apps.teach.compiled import compiled
+from graspwave.apps import notices
+from graspwave.apps.teach.compiled import compiled
 
 WITHIN_MS = 20_000
 SURE = ("a guess", "fairly", "very")

@@ -21,8 +21,8 @@ from room_clients import Person as Line
 from room_clients import get, open_room, post, run
 from serving import COMMAND, served
 
-from apps.classroom.codes import handles
-from apps.teach.compiled import compiled
+from graspwave.apps.classroom.codes import handles
+from graspwave.apps.teach.compiled import compiled
 
 WITHIN_MS = 20_000
 TRIP = "/tripwire-was-touched"

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from room_lesson import lesson
 
-from apps.classroom.answers import clean_answer, judge, share_right, tally
+from graspwave.apps.classroom.answers import clean_answer, judge, share_right, tally
 
 STEPS = lesson()["steps"]
 ONE, SEVERAL, NUMBER, ORDER, PLACE = STEPS[1:6]

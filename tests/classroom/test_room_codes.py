@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from apps.classroom import codes
+from graspwave.apps.classroom import codes
 
 
 def test_words_are_short_plain_and_once() -> None:

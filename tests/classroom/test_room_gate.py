@@ -7,7 +7,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from apps.classroom import gate as g
+from graspwave.apps.classroom import gate as g
 
 
 class Clock:

@@ -15,10 +15,10 @@ from room_server import PlainPages, Server
 from tornado.httputil import HTTPConnection, HTTPHeaders, HTTPServerRequest, RequestStartLine
 from tornado.web import Application
 
-import simulator as sim
-from apps.classroom.house import Settings, make_house
-from apps.classroom.line import LiveLine
-from apps.classroom.server import Processes
+from graspwave import simulator as sim
+from graspwave.apps.classroom.house import Settings, make_house
+from graspwave.apps.classroom.line import LiveLine
+from graspwave.apps.classroom.server import Processes
 
 
 def test_a_page_that_does_not_keep_up_is_dropped_and_nobody_waits_for_it(tmp_path: Path) -> None:
@@ -104,14 +104,14 @@ def test_a_port_that_is_taken_is_said(tmp_path: Path) -> None:
     (["rooms", "delete", "plum-river-42", "--all"], "'code' must be a room's code, or --all (got 'plum-river-42')"),
 ])
 def test_the_command_checks_what_it_is_given(arguments: list[str], text: str, capsys: Any) -> None:
-    from apps.command import main
+    from graspwave.apps.command import main
 
     assert main(arguments) == 2
     assert capsys.readouterr().err == f"graspwave: {text}\n"
 
 
 def test_the_command_lists_rooms(tmp_path: Path, capsys: Any) -> None:
-    from apps.command import main
+    from graspwave.apps.command import main
 
     assert main(["rooms", "list", "--store", str(tmp_path / "rooms.sqlite")]) == 0
     assert main(["rooms", "delete", "--all", "--store", str(tmp_path / "rooms.sqlite")]) == 0

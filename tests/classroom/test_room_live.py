@@ -16,7 +16,7 @@ from room_clients import Person, get, join, open_room, post, run
 from room_server import Server, Servers
 from tornado.httpclient import HTTPClientError
 
-from apps.classroom.store import open_store
+from graspwave.apps.classroom.store import open_store
 
 
 async def learners(server: Server, code: str, count: int) -> list[Person]:
@@ -404,7 +404,7 @@ def test_opening_to_others_needs_the_key_and_joins_by_an_address_that_others_rea
         page = await get(f"{server.http}/room/{code}/control")
         shown = re.search(rf"http://([0-9.]+):{server.port}/join\?code={code}", page.body.decode())
         assert shown
-        from apps.classroom.house import network_name
+        from graspwave.apps.classroom.house import network_name
 
         assert shown[1] == (network_name() or "127.0.0.1")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from room_lesson import lesson
 
-from apps.classroom.room import (
+from graspwave.apps.classroom.room import (
     ASK_PHASES,
     Room,
     RoomError,

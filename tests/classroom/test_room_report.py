@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 from room_lesson import lesson
 
-from apps import notices
-from apps.classroom.report import asked, report_csv, report_html, safe_cell
+from graspwave.apps import notices
+from graspwave.apps.classroom.report import asked, report_csv, report_html, safe_cell
 
 LESSON = lesson()
 ROOM = {"slug": "small", "opened": 1.79e9, "joined": 4}

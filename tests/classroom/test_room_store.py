@@ -16,11 +16,11 @@ import sqlalchemy as sa
 from postgres_server import Postgres
 from room_lesson import lesson
 
-import simulator as sim
-from apps.classroom import room as moves
-from apps.classroom import store as stores
-from apps.classroom.listing import delete_rooms, list_rooms
-from apps.classroom.store import Closed, Store, default_store, open_store
+from graspwave import simulator as sim
+from graspwave.apps.classroom import room as moves
+from graspwave.apps.classroom import store as stores
+from graspwave.apps.classroom.listing import delete_rooms, list_rooms
+from graspwave.apps.classroom.store import Closed, Store, default_store, open_store
 
 LESSON = lesson()
 

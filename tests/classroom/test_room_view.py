@@ -9,10 +9,10 @@ from typing import Any
 import pytest
 from room_lesson import SECRET, lesson
 
-from apps.classroom import view as views
-from apps.classroom.hub import counts_for, mine_for, state_for
-from apps.classroom.room import ASK_PHASES, Room, positions
-from apps.classroom.store import Snapshot
+from graspwave.apps.classroom import view as views
+from graspwave.apps.classroom.hub import counts_for, mine_for, state_for
+from graspwave.apps.classroom.room import ASK_PHASES, Room, positions
+from graspwave.apps.classroom.store import Snapshot
 
 LESSON = lesson()
 ANSWERS = [{"choice": "B"}, {"choices": ["A", "C"]}, {"value": 30.0}, {"order": ["C", "A", "B"]}, {"x": 40.0}]

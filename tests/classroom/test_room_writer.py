@@ -11,11 +11,11 @@ import sqlalchemy as sa
 from room_clients import run
 from room_lesson import lesson
 
-from apps.classroom import room as moves
-from apps.classroom.room import RoomError
-from apps.classroom.store import Closed, Store, open_store
-from apps.classroom.tables import WORDS
-from apps.classroom.writer import NotKept, Reader, Writer, why_not_kept
+from graspwave.apps.classroom import room as moves
+from graspwave.apps.classroom.room import RoomError
+from graspwave.apps.classroom.store import Closed, Store, open_store
+from graspwave.apps.classroom.tables import WORDS
+from graspwave.apps.classroom.writer import NotKept, Reader, Writer, why_not_kept
 
 LESSON = lesson()
 

@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 
-import simulator as sim
-from lessons.vocabulary.memory import warn
+from graspwave import simulator as sim
+from graspwave.lessons.vocabulary.memory import warn
 
 __all__ = ["GOOD", "NAMES", "edited"]
 

@@ -13,9 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from small_words import NAMES
 
-from lessons import vocabulary
-from lessons.expressions import BROKEN, Budget, ExpressionError, Skipped, evaluate, findings
-from lessons.numerals import HoleError, fill, holes, shown, told
+from graspwave.lessons import vocabulary
+from graspwave.lessons.expressions import BROKEN, Budget, ExpressionError, Skipped, evaluate, findings
+from graspwave.lessons.numerals import HoleError, fill, holes, shown, told
 
 
 @pytest.mark.parametrize(

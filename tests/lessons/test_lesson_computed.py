@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from small_words import GOOD, NAMES, edited
 
-import lessons
-import simulator as sim
-from apps import notices
-from apps.command import main
+from graspwave import lessons
+from graspwave import simulator as sim
+from graspwave.apps import notices
+from graspwave.apps.command import main
 
 
 def computed(text: str = GOOD) -> lessons.Computed:
@@ -143,8 +143,8 @@ def test_the_documented_example_is_a_lesson() -> None:
 
 
 def test_the_documentation_names_every_key() -> None:
-    from lessons.grammar import MARKS, PICTURES, QUANTITIES, QUESTIONS, SHAPES, STEPS, WHEN
-    from lessons.steps import BLOCKS
+    from graspwave.lessons.grammar import MARKS, PICTURES, QUANTITIES, QUESTIONS, SHAPES, STEPS, WHEN
+    from graspwave.lessons.steps import BLOCKS
 
     page = (Path(lessons.__file__).parent / "FORMAT.md").read_text("utf-8")
     words = {*re.findall(r"[a-z_]+", page)}

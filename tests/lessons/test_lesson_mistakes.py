@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from small_words import GOOD, NAMES, edited
 
-import lessons
+from graspwave import lessons
 
 BROKEN: dict[str, tuple[str, ...]] = {
     "no front matter": (

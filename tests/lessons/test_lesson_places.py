@@ -8,7 +8,7 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lessons.places import Place, places
+from graspwave.lessons.places import Place, places
 
 TEXT = '''title = "a # b"   # c
 "quoted key" = 'x = 1'

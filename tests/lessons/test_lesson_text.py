@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-import lessons
+from graspwave import lessons
 
 TAGS = {
     "p",

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-import lessons
-from lessons.reading import words
+from graspwave import lessons
+from graspwave.lessons.reading import words
 
 MOST_WORDS = 20
 HIGHEST_GRADE = 7.0

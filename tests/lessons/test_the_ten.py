@@ -12,11 +12,11 @@ from functools import cache
 
 import pytest
 
-import lessons
-from lessons.compute import work_out
-from lessons.grammar import MARKS, Computed, Lesson, Mistake, Step
-from lessons.read import parse
-from lessons.reading import words
+from graspwave import lessons
+from graspwave.lessons.compute import work_out
+from graspwave.lessons.grammar import MARKS, Computed, Lesson, Mistake, Step
+from graspwave.lessons.read import parse
+from graspwave.lessons.reading import words
 
 SLUGS = (
     "one-pulse", "short-pulses", "steady-pull", "tiring", "pads", "claw", "hold-or-wait", "object-and-reach", "readying",

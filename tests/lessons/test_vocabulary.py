@@ -10,9 +10,9 @@ import threading
 import numpy as np
 import pytest
 
-import simulator as sim
-from lessons import vocabulary
-from lessons.vocabulary import NAMES, lesson_scenes, memory, short_names, warned
+from graspwave import simulator as sim
+from graspwave.lessons import vocabulary
+from graspwave.lessons.vocabulary import NAMES, lesson_scenes, memory, short_names, warned
 
 S, F, T = (lesson_scenes()[key] for key in "sft")
 
@@ -392,7 +392,8 @@ def test_scenes_can_be_asked_what_they_are() -> None:
 
 
 def test_every_word_says_what_it_is() -> None:
-    own = {name: word for name, word in NAMES.items() if getattr(word, "__module__", "").startswith("lessons.vocabulary")}
+    ours = "graspwave.lessons.vocabulary"
+    own = {name: word for name, word in NAMES.items() if getattr(word, "__module__", "").startswith(ours)}
     assert len(own) > 50
     for name, word in own.items():
         if callable(word) and not isinstance(word, sim.Scene):

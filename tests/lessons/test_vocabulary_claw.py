@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-import lessons
-from lessons.vocabulary import NAMES
+from graspwave import lessons
+from graspwave.lessons.vocabulary import NAMES
 
 ang, best, claws, each, mm, share, why, widest = (
     NAMES[name] for name in ("ang", "best", "claws", "each", "mm", "share", "why", "widest"))

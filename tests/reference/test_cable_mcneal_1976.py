@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from simulator.axon import axon_threshold, spike_mv, velocity_m_s
-from simulator.axon.cable import Membrane, membrane
+from graspwave.simulator.axon import axon_threshold, spike_mv, velocity_m_s
+from graspwave.simulator.axon.cable import Membrane, membrane
 
 
 def rows(name: str) -> list[dict[str, str]]:

@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simulator.hand import HandModel, changed, equilibrium, standard_hand
-from simulator.scene import Hand
+from graspwave.simulator.hand import HandModel, changed, equilibrium, standard_hand
+from graspwave.simulator.scene import Hand
 
 LINE_DEG = 3.0  # how far past both bounds a posture must be to count: the table says yes or no, not how much
 STRAIGHT_DEG = 20.0  # the published bound of the PIP

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from simulator.dose import Dose, dose_of
-from simulator.load import load_voltage, skin_circuit
-from simulator.scene import Channel, Pads, Pulse, Scene, Train
+from graspwave.simulator.dose import Dose, dose_of
+from graspwave.simulator.load import load_voltage, skin_circuit
+from graspwave.simulator.scene import Channel, Pads, Pulse, Scene, Train
 
 ROWS = list(csv.DictReader((Path(__file__).parent / "dose.csv").read_text("utf-8").splitlines()))
 COLUMNS = {

@@ -12,9 +12,9 @@ from functools import cache
 import numpy as np
 import pytest
 
-from simulator.conductor.closed_forms import disc_field_v_m, disc_potential_v, layered_potential_v, point_potential_v
-from simulator.conductor.mesh import block_mesh, conduction, middles_mm
-from simulator.conductor.solve import Solver
+from graspwave.simulator.conductor.closed_forms import disc_field_v_m, disc_potential_v, layered_potential_v, point_potential_v
+from graspwave.simulator.conductor.mesh import block_mesh, conduction, middles_mm
+from graspwave.simulator.conductor.solve import Solver
 
 TOLERANCE = 0.03
 TURN = math.radians(2.0)

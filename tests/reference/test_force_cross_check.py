@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from simulator.muscle import MuscleParameters, muscle_force, parameter_set
+from graspwave.simulator.muscle import MuscleParameters, muscle_force, parameter_set
 
 WITHIN = 0.01  # A_rest as printed and as recalled differ by 0.3 %, the table has four digits
 ROWS = list(csv.DictReader(Path(__file__).with_name("force_cross_check.csv").read_text("utf-8").splitlines()))

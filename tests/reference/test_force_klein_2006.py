@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from simulator.muscle import MuscleParameters, muscle_force, parameter_set
+from graspwave.simulator.muscle import MuscleParameters, muscle_force, parameter_set
 
 ROWS = {
     row["group"]: row

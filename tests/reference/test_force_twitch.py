@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from simulator.muscle import MuscleParameters, muscle_force, parameter_set
+from graspwave.simulator.muscle import MuscleParameters, muscle_force, parameter_set
 
 ROWS = list(csv.DictReader(Path(__file__).with_name("force_twitch.csv").read_text("utf-8").splitlines()))
 EXTENSORS = parameter_set("forearm extensors")

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from simulator.axon import axon_threshold
+from graspwave.simulator.axon import axon_threshold
 
 with (Path(__file__).parent / "gap_shepherd_javel_1999.csv").open(encoding="utf-8", newline="") as held:
     GAP_US = float(next(csv.DictReader(held))["gap_us"])

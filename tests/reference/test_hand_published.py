@@ -13,10 +13,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simulator.hand import JOINTS, HandModel, changed, equilibrium, posture_under, relaxed_posture, standard_hand
-from simulator.hand.energy import constants_of, energy_of
-from simulator.hand.tendons import share_of_slips
-from simulator.scene import Hand
+from graspwave.simulator.hand import JOINTS, HandModel, changed, equilibrium, posture_under, relaxed_posture, standard_hand
+from graspwave.simulator.hand.energy import constants_of, energy_of
+from graspwave.simulator.hand.tendons import share_of_slips
+from graspwave.simulator.scene import Hand
 
 TABLE = Path(__file__).with_name("hand_published.csv")
 ROWS = {row["name"]: row for row in csv.DictReader(TABLE.read_text("utf-8").splitlines())}

@@ -8,10 +8,10 @@ from statistics import fmean
 
 import numpy as np
 
-from simulator.facts import number
-from simulator.practice import Practice, run_practice
-from simulator.presets import presets
-from simulator.scene import Scene
+from graspwave.simulator.facts import number
+from graspwave.simulator.practice import Practice, run_practice
+from graspwave.simulator.presets import presets
+from graspwave.simulator.scene import Scene
 
 ROWS = {
     row["phase"]: (float(row["mean_s"]), float(row["sd_s"]))

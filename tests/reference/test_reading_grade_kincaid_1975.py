@@ -11,7 +11,7 @@ from collections.abc import Callable
 
 import pytest
 
-from lessons import reading
+from graspwave.lessons import reading
 
 # text, sentences, words, syllables counted by hand, grade worked from the counts by hand and rounded to a tenth
 KINCAID = (

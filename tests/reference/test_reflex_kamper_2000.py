@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from simulator.hand import changed, reflex_work_nmm, standard_hand
-from simulator.scene import Hand
+from graspwave.simulator.hand import changed, reflex_work_nmm, standard_hand
+from graspwave.simulator.scene import Hand
 
 SPEEDS = np.array([50.0, 100.0, 150.0, 200.0])  # deg/s: ours, the published ones are not noted
 WITHIN = 0.15  # relative: "in proportion" is a word; delay and rise take a growing part of a fast movement

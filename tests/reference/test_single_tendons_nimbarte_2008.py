@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simulator.hand import HandModel, changed, posture_under, relaxed_posture, standard_hand
-from simulator.scene import Hand
+from graspwave.simulator.hand import HandModel, changed, posture_under, relaxed_posture, standard_hand
+from graspwave.simulator.scene import Hand
 
 RMS_DEG, WORST_DEG = 5.0, 8.0  # no spread is known; the worst is FDP at the MCP, 27 for 20 degrees
 TABLE = Path(__file__).with_name("single_tendons_nimbarte_2008.csv")

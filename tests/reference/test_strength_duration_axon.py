@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simulator.axon import axon_threshold, threshold_field_v_m
+from graspwave.simulator.axon import axon_threshold, threshold_field_v_m
 
 with (Path(__file__).parent / "strength_duration_axon.csv").open(encoding="utf-8", newline="") as held:
     ROWS = {row["quantity"]: row for row in csv.DictReader(held)}

@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simulator.hand import HandModel, changed, relaxed_posture, standard_hand
-from simulator.scene import Hand
+from graspwave.simulator.hand import HandModel, changed, relaxed_posture, standard_hand
+from graspwave.simulator.scene import Hand
 
 WITHIN_DEG = 5.0  # asked of the model at both ends; hands differ by more
 ROWS = list(csv.DictReader(Path(__file__).with_name("tenodesis_su_2005.csv").read_text("utf-8").splitlines()))

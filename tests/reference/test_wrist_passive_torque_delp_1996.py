@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simulator.hand import HandModel, changed, relaxed_posture, standard_hand
-from simulator.hand.energy import constants_of, energy_of
-from simulator.scene import Hand
+from graspwave.simulator.hand import HandModel, changed, relaxed_posture, standard_hand
+from graspwave.simulator.hand.energy import constants_of, energy_of
+from graspwave.simulator.scene import Hand
 
 WITHIN = 0.15  # relative; no spread is known of the passive values, and the wrist's own stiffness adds 0.06 N m
 NMM_PER_NM = 1000.0

@@ -13,8 +13,8 @@ from pathlib import Path
 
 import pytest
 
-import simulator as sim
-from simulator.facts import number
+from graspwave import simulator as sim
+from graspwave.simulator.facts import number
 
 FACTOR = 2.0  # order of size: no spread is known, and how much of each muscle was stimulated is not either
 SUM_WITHIN = 0.25  # relative; the two radial extensors lie side by side, and current for one may reach the other
