@@ -19,6 +19,7 @@ from graspwave.apps.explain.page import explain
 from graspwave.apps.explore.page import explore
 from graspwave.apps.look.frame import static_dirs
 from graspwave.apps.practise.page import practise
+from graspwave.apps.start.handlers import Missing, answer_heads, start_routes
 
 __all__ = ["PAGES", "make_server", "serve"]
 
@@ -55,8 +56,10 @@ def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[
     origins = [f"{name}:{port}" for name in LOCAL[:2]] if host in LOCAL else ["*"]
     server = pn.io.server.get_server(
         {**PAGES}, address=host, port=port, show=False, start=False, title="Graspwave", static_dirs=static_dirs(),
-        websocket_origin=origins, compress_response=True, index=None, extra_patterns=patterns or [],
+        websocket_origin=origins, compress_response=True, index=None, extra_patterns=[*start_routes(), *(patterns or [])],
     )
+    answer_heads(server._tornado.wildcard_router.rules)
+    server._tornado.settings["default_handler_class"] = Missing  # for whatever no route answers
     return server
 
 
@@ -100,13 +103,13 @@ def serve(
         print(f"graspwave: others on the network can open these pages ({host}:{server.port})", file=sys.stderr)
     name = "127.0.0.1" if host in ("0.0.0.0", "::") else f"[{host}]" if ":" in host else host
     server.start()
-    address = f"http://{name}:{server.port}/explore"
+    address = f"http://{name}:{server.port}/"
     print(f"Graspwave: {address}  (Ctrl+C stops it)", flush=True)
     teach = f"http://{name}:{rooms.port if rooms else server.port}/teach"
     # after the sign, so that the key never leaves the browser as part of an address
     print(f"Lessons and rooms: {teach}{'' if key is None else f'#key={key}'}", flush=True)
     if show:
-        server.io_loop.add_callback(server.show, "/explore")
+        server.io_loop.add_callback(server.show, "/")
     try:
         server.io_loop.start()  # left to the system's own signals, which end it at once; nothing is kept that could be lost
     except KeyboardInterrupt:

@@ -17,14 +17,14 @@ COMMAND = ("-m", "graspwave.apps.command", "open", "--port", "0", "--no-browser"
 
 @contextmanager
 def served(arguments: Sequence[str] = COMMAND) -> Iterator[str]:
-    """The address that a server says on its first line with one; the server ends with the block."""
+    """The address that a server says on its first line with one, Explore's where that is the start; it ends with the block."""
     root = Path(__file__).parents[1]
     command = [sys.executable, *arguments]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=root) as server:
         try:
             assert server.stdout
-            said = next((found for line in server.stdout if (found := re.search(r"http://127\S+/\w+", line))), None)
+            said = next((found for line in server.stdout if (found := re.search(r"(http://127[^\s/]+)(/\w*)", line))), None)
             assert said, "the server ended before it said where it serves"
-            yield said.group()
+            yield said.group() if len(said[2]) > 1 else f"{said[1]}/explore"
         finally:
             server.terminate()

@@ -80,7 +80,7 @@ let lastId = 0
 export const newId = () => `${Date.now().toString(36)}-${(++lastId).toString(36)}-${Math.random().toString(36).slice(2, 8)}`
 
 // The scene as the other pages take it in their address: packed, in letters that an address allows.
-async function sceneLink(page, toml) {
+export async function sceneLink(page, toml) {
   if (!toml || typeof CompressionStream === 'undefined') return `/${page}`
   const packed = new Response(new Blob([toml]).stream().pipeThrough(new CompressionStream('deflate')))
   const bytes = new Uint8Array(await packed.arrayBuffer())

@@ -15,4 +15,4 @@ for (const form of document.querySelectorAll('.join-form')) {
   field.addEventListener('input',
     () => { if (told.textContent) { told.textContent = ''; field.removeAttribute('aria-invalid') } })
 }
-if (!document.querySelector('.lessons')) document.querySelector('.join-form input')?.focus()
+if (!document.querySelector('.lessons, .start')) document.querySelector('.join-form input')?.focus()

@@ -1,0 +1,53 @@
+"""The two hands of the start page, worked out once: what each does at every current. Stage ``apps``, no Panel here."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from typing import Any
+
+import numpy as np
+
+from graspwave import simulator as sim
+from graspwave.apps.teach.bench import AMPLITUDE, LIVE_MA, live
+
+__all__ = ["HANDS", "hands_json"]
+
+HANDS = (("supple", "Supple hand"), ("tight", "Tight hand"))
+"""Presets that are shown, and what they are called here."""
+
+_MOST_MA = 30.0
+"""The slider's end: past it closers join in and every hand makes a fist, which Explore shows."""
+
+_MARK = 54.321
+"""A current that no preset has, where the browser puts its own."""
+
+
+@cache
+def hands_json() -> str:
+    """Both hands against current as JSON text, for the browser to draw.
+
+    Returns
+    -------
+    str
+        ``most_ma``, ``start_ma`` and ``hands``: for each ``key``, ``name``, ``live`` (as a lesson's bench has it), ``claw`` by
+        current (the published rule: knuckle straight or past it, middle joint bent) and ``scene``, TOML with ``{ma}`` in the
+        place of the current.
+    """
+    scenes = sim.presets()
+    hands = [_hand(key, name, scenes[key]) for key, name in HANDS]
+    return json.dumps({"most_ma": _MOST_MA, "start_ma": _open_from(hands[-1]), "hands": hands}, allow_nan=False)
+
+
+def _open_from(hand: dict[str, Any]) -> float:
+    """The least current at which a hand is nearly as wide as it gets: an open hand greets, and both ways lead to less."""
+    opening = np.asarray(hand["live"]["opening_mm"])[: len(hand["claw"])]
+    return float(LIVE_MA[int(np.argmax(opening >= 0.95 * opening.max()))])
+
+
+def _hand(key: str, name: str, scene: sim.Scene) -> dict[str, Any]:
+    upto = LIVE_MA <= _MOST_MA
+    claw = [bool(value) for value in sim.opening_curve(scene, LIVE_MA[upto]).claw]
+    shown = live(scene.dumps(), {})
+    text = scene.replace(AMPLITUDE, _MARK).dumps().replace(str(_MARK), "{ma}")
+    return {"key": key, "name": name, "live": shown, "claw": claw, "scene": text}
