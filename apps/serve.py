@@ -18,6 +18,7 @@ from graspwave.apps.classroom.server import Processes, to_rooms
 from graspwave.apps.explain.page import explain
 from graspwave.apps.explore.page import explore
 from graspwave.apps.look.frame import static_dirs
+from graspwave.apps.look.pulse import pulse_routes
 from graspwave.apps.practise.page import practise
 from graspwave.apps.start.handlers import Missing, answer_heads, start_routes
 
@@ -56,7 +57,8 @@ def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[
     origins = [f"{name}:{port}" for name in LOCAL[:2]] if host in LOCAL else ["*"]
     server = pn.io.server.get_server(
         {**PAGES}, address=host, port=port, show=False, start=False, title="Graspwave", static_dirs=static_dirs(),
-        websocket_origin=origins, compress_response=True, index=None, extra_patterns=[*start_routes(), *(patterns or [])],
+        websocket_origin=origins, compress_response=True, index=None,
+        extra_patterns=[*start_routes(), *pulse_routes(), *(patterns or [])],
     )
     answer_heads(server._tornado.wildcard_router.rules)
     server._tornado.settings["default_handler_class"] = Missing  # for whatever no route answers

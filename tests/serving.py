@@ -17,7 +17,7 @@ COMMAND = ("-m", "graspwave.apps.command", "open", "--port", "0", "--no-browser"
 
 @contextmanager
 def served(arguments: Sequence[str] = COMMAND) -> Iterator[str]:
-    """The address that a server says on its first line with one, Explore's where that is the start; it ends with the block."""
+    """The address on the first line that has one, Explore's where that is the start; the server ends with the block."""
     root = Path(__file__).parents[1]
     command = [sys.executable, *arguments]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=root) as server:

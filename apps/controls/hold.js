@@ -6,7 +6,7 @@ export function render({ model }) {
   box.innerHTML = '<canvas aria-hidden="true"></canvas><span class="words"><b></b><small></small></span>'
   const canvas = box.querySelector('canvas'), word = box.querySelector('b'), note = box.querySelector('small')
   const BEAT_MS = 250
-  let held = false, by = null, beat = 0, since = 0, trace = [], drawn = 0
+  let held = false, why = '', by = null, beat = 0, since = 0, trace = [], drawn = 0
 
   const now = () => performance.now()
   const say = kind => model.send_msg({ kind })
@@ -14,20 +14,23 @@ export function render({ model }) {
     box.setAttribute('aria-pressed', held)
     box.classList.toggle('held', held)
     word.textContent = held ? model.held_word : model.label
-    note.textContent = held ? `${((now() - since) / 1000).toFixed(1)} s` : model.note
+    note.textContent = held ? `${((now() - since) / 1000).toFixed(1)} s` : why || model.note
   }
   const press = who => {
     if (held || model.disabled) return
     held = true; by = who; since = now()
     trace.push([since, 1])
     say('press')
+    why = ''
     beat = setInterval(() => say('beat'), BEAT_MS)
+    window.gwConnection?.hold(model.beats)
     show(); run()
   }
   const release = () => {
     if (!held) return
     held = false; by = null
     clearInterval(beat)
+    window.gwConnection?.release()
     trace.push([now(), 0])
     say('release')
     show(); run()
@@ -58,7 +61,10 @@ export function render({ model }) {
   const hidden = () => document.hidden && release()
   document.addEventListener('visibilitychange', hidden)
   // the server has let go by itself: it heard no beat, or the session stopped
-  model.on('msg:custom', m => { if ((m?.kind ?? m?.get?.('kind')) === 'let go') release() })
+  const field = (m, key) => m?.[key] ?? m?.get?.(key)
+  model.on('msg:custom', m => { if (field(m, 'kind') === 'let go') { release(); why = field(m, 'why') ?? ''; show() } })
+  const lost = () => { if (held) { release(); why = 'Current off: the connection was lost.'; show() } }
+  window.addEventListener('gw-lost', lost)
 
   // The face: when it was held in the last seconds, height for on and off.
   const css = name => getComputedStyle(document.documentElement).getPropertyValue(name).trim() || '#888'
@@ -93,6 +99,7 @@ export function render({ model }) {
     release()
     cancelAnimationFrame(drawn)
     window.removeEventListener('blur', release); window.removeEventListener('pagehide', release)
+    window.removeEventListener('gw-lost', lost)
     document.removeEventListener('visibilitychange', hidden)
   })
   show()

@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 import param
 
 from graspwave.apps.controls.base import Control, script
+from graspwave.apps.look.pulse import follow_beats
 
 __all__ = ["HoldSwitch"]
 
@@ -30,11 +31,13 @@ class HoldSwitch(Control):
     held_word = param.String(default="Opening")
     note = param.String(default="mouse, touch, or the space bar")
     disabled = param.Boolean(default=False)
+    beats = param.String(default="", doc="Name of the beats that a worker of the page sends; set by the switch itself.")
 
     _esm: ClassVar[str] = script("hold")
 
     def __init__(self, **params: Any) -> None:
         super().__init__(**params)
+        self.beats = follow_beats(self._beat)
         self._listeners: list[Callable[[str], object]] = []
         self._movers: list[Callable[[float], object]] = []
 
@@ -46,9 +49,13 @@ class HoldSwitch(Control):
         """Call `mover` with steps to the right (1, or 0.2 with Shift; left is negative) for arrow keys on the switch."""
         self._movers.append(mover)
 
-    def let_go(self) -> None:
-        """Tell the page that the switch is open again."""
-        self._send_msg({"kind": "let go"})
+    def let_go(self, why: str = "") -> None:
+        """Tell the page that the switch is open again, and why, which it then says on its face."""
+        self._send_msg({"kind": "let go", "why": why})
+
+    def _beat(self) -> None:
+        for listener in self._listeners:
+            listener("beat")
 
     def _handle_msg(self, message: Any) -> None:
         kind = message.get("kind") if isinstance(message, dict) else None

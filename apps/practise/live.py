@@ -29,6 +29,9 @@ STEP_S = 1.0 / 30.0
 LOST_S = 1.0
 """Without a beat for so long the switch counts as let go."""
 
+BUSY_S = 0.3
+"""Most that one look at the switch counts as silence."""
+
 NEAR_MM = 12.0
 """The hand counts as round the object, or over the place, when it is no further away."""
 
@@ -78,7 +81,8 @@ class Live:
     reach_mm: float = 200.0
     presses: list[tuple[float, float]] = field(default_factory=list)
     held_since: float | None = None
-    beat_s: float = 0.0
+    silent_s: float = 0.0
+    watched_s: float = 0.0
     at_mm: float = 0.0
     step: str = "reach"
     repetitions: int = 0
@@ -101,13 +105,14 @@ class Live:
     def press(self, now_s: float) -> None:
         """The switch goes down; it does nothing where the timer is in charge."""
         if not self.held and self.control == "held":
-            self.held_since = self.beat_s = now_s
+            self.held_since = self.watched_s = now_s
+            self.silent_s = 0.0
             self.log.append(Event(now_s, "switch held"))
             self.ahead(now_s)
 
     def beat(self, now_s: float) -> None:
         """The page says that it is still held."""
-        self.beat_s = now_s
+        self.silent_s, self.watched_s = 0.0, now_s
 
     def release(self, now_s: float, why: str = "switch let go") -> None:
         """The switch comes up: the current falls as the ramp says from this moment."""
@@ -118,8 +123,14 @@ class Live:
             self.ahead(now_s)
 
     def lost(self, now_s: float) -> bool:
-        """Let go where no beat has come; true when that happened."""
-        if self.held and now_s - self.beat_s > LOST_S:
+        """Let go where no beat has come for `LOST_S`; true when that happened.
+
+        A server that was busy itself has not listened: of a time in which nobody looked here, no more than `BUSY_S` counts as
+        silence, since beats may wait to be read.
+        """
+        self.silent_s += min(max(now_s - self.watched_s, 0.0), BUSY_S)
+        self.watched_s = now_s
+        if self.held and self.silent_s > LOST_S:
             self.release(now_s, "connection lost: current off")
             return True
         return False

@@ -153,7 +153,7 @@ class Practice:
         """Called every `_WATCH_MS`: keep the hand worked out ahead, end a lost hold, go on with the task."""
         now = self.now()
         if self.live.lost(now):
-            self.switch.let_go()
+            self.switch.let_go("Current off: the connection was silent.")
         before = (self.live.step, self.live.drops)
         self.live.watch(now)
         piece = self.live.piece

@@ -109,7 +109,8 @@ def test_whatever_loses_the_press_ends_it(practise: Page, practise_address: str,
     elif loss == "closed":
         practise.close()
     elif loss == "offline":
-        practise.evaluate("setInterval = () => 0; for (let i = 1; i < 9999; i++) clearInterval(i)")  # beats no longer come
+        # beats no longer come, neither from the page nor from its worker
+        practise.evaluate("setInterval = () => 0; for (let i = 1; i < 9999; i++) clearInterval(i); gwConnection.release()")
     else:
         practise.get_by_role("button", name="Start again").focus()
     assert wait_held(probe, practise_address, False, 3.0) <= 1.5

@@ -1,0 +1,102 @@
+"""What a page does when its server is slow, gone, or back: it says so, stands still, lets go, and heals with the scene kept."""
+
+from __future__ import annotations
+
+import re
+import socket
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+ROOT = Path(__file__).parents[2]
+GONE = "Connection lost: the picture stands still"
+
+
+class Server:
+    """The command on a port of its own, which can be ended and begun again."""
+
+    def __init__(self, store: Path) -> None:
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            self.port = probe.getsockname()[1]
+        self._store, self._process = store, None
+        self.begin()
+
+    @property
+    def address(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+    def begin(self) -> None:
+        command = [sys.executable, "-m", "graspwave.apps.command", "open", "--port", str(self.port), "--no-browser",
+                   "--store", str(self._store)]
+        self._process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=ROOT)
+        assert self._process.stdout
+        assert any("rooms" in line for line in self._process.stdout)
+
+    def signal(self, name: str) -> None:
+        assert self._process
+        getattr(self._process, name)()
+        if name == "kill":
+            self._process.wait()
+
+    def stop(self) -> None:
+        assert self._process
+        self._process.kill()
+        self._process.wait()
+        assert self._process.stdout
+        self._process.stdout.close()
+
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[Server]:
+    found = Server(tmp_path / "rooms.db")
+    yield found
+    found.stop()
+
+
+def test_a_lost_server_is_said_and_the_page_heals_with_its_scene(page: Page, server: Server) -> None:
+    page.set_viewport_size({"width": 1440, "height": 900})
+    page.goto(f"{server.address}/explore")
+    slider = page.get_by_role("slider", name="Current")
+    slider.fill("21")
+    expect(page.get_by_role("img", name=re.compile("^Hand"))).to_have_attribute("aria-label", re.compile("skin 21 mA"))
+    expect(page).to_have_url(re.compile(r"\?s="))
+    page.evaluate("window.began = true")
+    server.signal("kill")
+    expect(page.get_by_role("alert")).to_contain_text(GONE, timeout=2_000)
+    expect(page.locator(".frame > .side")).to_have_attribute("inert", "")
+    expect(page.locator("footer.caution")).to_be_visible()
+    server.stop()
+    server.begin()
+    expect(page.get_by_text(GONE)).to_be_hidden()
+    expect(page.get_by_role("img", name=re.compile("^Hand"))).to_have_attribute("aria-label", re.compile("skin 21 mA"))
+    expect(page.get_by_role("slider", name="Current")).to_have_value("21")
+    assert not page.evaluate("'began' in window"), "a page whose session is gone must be made anew"
+    page.get_by_role("slider", name="Current").fill("9")
+    expect(page.get_by_role("img", name=re.compile("^Hand"))).to_have_attribute("aria-label", re.compile("skin 9 mA"))
+
+
+def test_a_held_switch_lets_go_when_the_server_is_gone(page: Page, server: Server) -> None:
+    page.set_viewport_size({"width": 1440, "height": 900})
+    page.goto(f"{server.address}/practise")
+    switch = page.locator(".gw-hold")
+    switch.hover()
+    page.mouse.down()
+    expect(switch).to_have_attribute("aria-pressed", "true")
+    server.signal("kill")
+    expect(switch).to_have_attribute("aria-pressed", "false", timeout=2_000)
+    expect(switch).to_contain_text("the connection was lost")
+
+
+def test_a_busy_server_is_not_a_lost_one(page: Page, server: Server) -> None:
+    page.goto(f"{server.address}/explore")
+    expect(page.get_by_role("img", name=re.compile("^Hand"))).to_be_visible()
+    page.route("**/pulse", lambda route: None)  # taken and not answered, as by a process that is working something out
+    expect(page.get_by_role("alert")).to_contain_text("The server is busy")
+    expect(page.locator("#main")).not_to_have_attribute("inert", "")
+    page.unroute("**/pulse")
+    expect(page.get_by_role("alert")).to_be_hidden()
