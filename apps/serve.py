@@ -15,6 +15,7 @@ from graspwave.apps.classroom.gate import new_token
 from graspwave.apps.classroom.handlers import routes
 from graspwave.apps.classroom.house import LOCAL, Settings, make_house
 from graspwave.apps.classroom.server import Processes, to_rooms
+from graspwave.apps.doors import close_unused
 from graspwave.apps.explain.page import explain
 from graspwave.apps.explore.page import explore
 from graspwave.apps.look.frame import static_dirs
@@ -60,6 +61,7 @@ def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[
         websocket_origin=origins, compress_response=True, index=None,
         extra_patterns=[*start_routes(), *pulse_routes(), *(patterns or [])],
     )
+    close_unused(server._tornado.wildcard_router.rules)
     answer_heads(server._tornado.wildcard_router.rules)
     server._tornado.settings["default_handler_class"] = Missing  # for whatever no route answers
     return server
