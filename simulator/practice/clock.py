@@ -58,7 +58,8 @@ class Clock:
     """
 
     def __init__(self, seed: int, end_s: float) -> None:
-        self.end_s, self.t, self.attempt, self.current_ma = end_s, 0.0, 0, 0.0
+        # the end is a time like any other: one between two milliseconds would never be reached
+        self.end_s, self.t, self.attempt, self.current_ma = self._ms(end_s), 0.0, 0, 0.0
         self.chance, self.events = Chance(seed), list[Event]()
 
     def _lasts(

@@ -33,7 +33,9 @@ class Session(Prepared):
         """The session to its end."""
         try:
             self._set_up()
-            while True:
+            begun = -1.0
+            while self.t > begun:  # an attempt that took no time would be made for ever
+                begun = self.t
                 self._attempt()
         except TimeUp:
             pass
