@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import stat
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from graspwave.lessons.compute import work_out
 from graspwave.lessons.grammar import Mistake
-from graspwave.lessons.read import LARGEST, parse
-from graspwave.lessons.tables import Notes
+from graspwave.lessons.read import parse
+from graspwave.lessons.tables import LARGEST, Notes
 
 __all__ = ["check", "check_file"]
 
@@ -41,6 +42,9 @@ def check_file(path: str | Path, names: Mapping[str, Any] | None = None) -> tupl
     """Every mistake of a lesson's file; one that cannot be read is a mistake on its first line."""
     notes = Notes(str(path))
     try:
+        if not stat.S_ISREG(Path(path).stat().st_mode):
+            notes.add(1, "file", "a file", "a folder, a pipe or a device", "Give the path of a lesson.")
+            return notes.all()
         with open(path, "rb") as opened:
             data = opened.read(LARGEST + 1)
     except OSError as error:

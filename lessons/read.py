@@ -14,13 +14,10 @@ from pathlib import PurePath
 
 from graspwave.lessons.grammar import MARKS, Basis, Lesson, Mistake, Written, WrittenStep, WrongIdea
 from graspwave.lessons.steps import steps
-from graspwave.lessons.tables import Notes, Table, nearest, seen, toml
+from graspwave.lessons.tables import LARGEST, Notes, Table, nearest, seen, toml
 from graspwave.lessons.terms import misconceptions
 
 __all__ = ["LARGEST", "parse", "read", "slug_of"]
-
-LARGEST = 200_000
-"""Bytes of a lesson."""
 
 _SHARE = 0.2
 """By how much the minutes of the steps may differ from those of the lesson."""

@@ -5,14 +5,17 @@ from __future__ import annotations
 import difflib
 import math
 import re
-import tomllib
 from collections.abc import Collection, Iterable
 from typing import Any
 
 from graspwave.lessons.grammar import Mistake, Written
 from graspwave.lessons.places import Place, places
+from graspwave.simulator.guarded import Refused, parsed_toml
 
-__all__ = ["AS_IT_STANDS", "Notes", "Table", "nearest", "seen", "toml"]
+__all__ = ["AS_IT_STANDS", "LARGEST", "Notes", "Table", "nearest", "seen", "toml"]
+
+LARGEST = 200_000
+"""Bytes of a lesson."""
 
 AS_IT_STANDS = ("text without braces", "Write it out: no number is put in here.")
 """Rule and repair of texts that are shown as they stand in the file."""
@@ -64,17 +67,13 @@ def seen(value: Any) -> str:
 def toml(text: str, line: int, name: str, notes: Notes) -> Table | None:
     """The table that a text holds; None, and a note, where it is no TOML. `line` is that of its first line."""
     try:
-        tree = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        said = str(error)
-        place = re.search(r" \(at (?:line (\d+), column \d+|end of document)\)$", said)
-        last = text.rstrip().count("\n")
-        offset = min(int(place[1]) - 1, last) if place and place[1] else last
-        repair = 'Mend that line. Texts and expressions stand in quotes: key = "value".'
-        notes.add(line + offset, name, "TOML", said[: place.start()] if place else said, repair)
-        return None
-    except RecursionError:
-        notes.add(line, name, "TOML", "lists within lists without end", "Write it flatter.")
+        tree = parsed_toml(text, LARGEST)
+    except Refused as no:
+        got, repair = no.got, f"{no.repair[:1].upper()}{no.repair[1:]}."
+        if no.rule == "TOML":
+            got = re.sub(r" \(at (?:line \d+, column \d+|end of document)\)$", "", got)
+            repair = 'Mend that line. Texts and expressions stand in quotes: key = "value".'
+        notes.add(line + no.line - 1, name, no.rule, got, repair)
         return None
     return Table(tree, line, notes, {way: line + at for way, at in places(text).items()})
 

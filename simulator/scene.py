@@ -11,12 +11,12 @@ import dataclasses
 import difflib
 import json
 import math
-import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Self, cast
 
+from graspwave.simulator import guarded
 from graspwave.simulator.facts import Fact, fact
 
 __all__ = [
@@ -40,6 +40,10 @@ MECHANISMS = ("recruitment", "wrist", "slips", "spread", "reflex", "tone", "leng
 
 SWITCHES = ("slips", "spread", "reflex", "tone", "length", "tiring", "own_effort")
 """Mechanisms that a scene can do without on its own; the rest need a second scene to be held against."""
+
+
+_LEAST = 1e-9
+"""A number nearer to nothing than this is nothing: no setting means anything so small, and a ratio of two would overflow."""
 
 
 class SceneError(ValueError):
@@ -125,7 +129,7 @@ def _checked_number(f: dataclasses.Field[Any], value: object) -> object:
         if value != int(value):
             raise SceneError(f.name, "a whole number", value)
         return int(value)
-    return float(value)
+    return float(value) if abs(value) >= _LEAST else 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -362,18 +366,18 @@ class Scene(_Section):
             The file cannot be read.
         """
         try:
-            text = Path(path).read_text("utf-8")
-        except UnicodeDecodeError as error:
-            raise SceneError("scene", "a text file in UTF-8", f"other bytes at {error.start}") from None
+            text = guarded.read_text(path)
+        except guarded.Refused as no:
+            raise SceneError("scene", no.rule, no.got, no.repair) from None
         return cls.loads(text)
 
     @classmethod
     def loads(cls, text: str) -> Scene:
         """Read a scene from TOML text; `SceneError` says what is wrong with which key."""
         try:
-            tree = tomllib.loads(text)
-        except tomllib.TOMLDecodeError as error:
-            raise SceneError("scene", "TOML", f"{error}", "mend that line") from None
+            tree = guarded.parsed_toml(text)
+        except guarded.Refused as no:
+            raise SceneError("scene", no.rule, no.got, no.repair) from None
         if "channel" not in tree:
             raise SceneError("channel", "given at least once", "no channel", "add [[channel]]")
         return cast("Scene", _built(cls, tree))

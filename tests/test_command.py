@@ -49,7 +49,7 @@ def test_the_report_asks_for_nothing_from_outside(tmp_path: Path, page) -> None:
     ("content", "line"),
     [
         (b"", "graspwave: 'channel' must be given at least once (got no channel): add [[channel]]\n"),
-        (b"\xff\xfe\x00", "graspwave: 'scene' must be a text file in UTF-8 (got other bytes at 0)\n"),
+        (b"\xff\xfe\x00", "graspwave: 'scene' must be a text file in UTF-8 (got other bytes at 0): save it as UTF-8\n"),
         (b"[[channel]]\n[channel.pulse]\nfase_us = 3\n",
          "graspwave: 'channel.0.pulse.fase_us' must be a known key (got unknown key): did you mean phase_us?\n"),
         (b"[[channel]]\n[channel.pulse]\namplitude_ma = nan\n",

@@ -11,8 +11,8 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 ORDER = (
-    "facts", "scene", "presets", "scenes", "pulses", "trace", "dose", "load", "axon", "conductor", "field", "recruitment",
-    "sensation", "muscle", "hand", "run", "clearing", "folding", "reach", "practice", "why",
+    "facts", "guarded", "scene", "presets", "scenes", "pulses", "trace", "dose", "load", "axon", "conductor", "field",
+    "recruitment", "sensation", "muscle", "hand", "run", "clearing", "folding", "reach", "practice", "why",
 )
 ALLOWED = {"simulator": {"simulator"}, "lessons": {"simulator", "lessons"}, "apps": {"simulator", "lessons", "apps"}}
 OUTSIDE = {

@@ -19,6 +19,7 @@ from graspwave.apps.explore import findings
 from graspwave.apps.explore.marks import Help, Marks, with_folds
 from graspwave.simulator.clearing import clearing_ranges
 from graspwave.simulator.dose import Notice
+from graspwave.simulator.guarded import ADDRESS_BYTES
 from graspwave.simulator.hand import help_notices
 from graspwave.simulator.load import load_voltage, skin_under
 
@@ -35,7 +36,6 @@ HANDS = ("supple", "stiff", "tight")
 
 _AMPLITUDE = "channel.0.pulse.amplitude_ma"
 _LONGEST_ADDRESS = 2000
-_UNPACK_MOST = 65536
 
 
 @lru_cache(maxsize=64)
@@ -229,6 +229,7 @@ def scene_from_address(text: str) -> sim.Scene | None:
     try:
         raw = base64.urlsafe_b64decode(text.encode("ascii") + b"=" * (-len(text) % 4))
         packed = zlib.decompressobj()
-        return sim.Scene.loads(packed.decompress(raw, _UNPACK_MOST).decode("utf-8"))
+        text = packed.decompress(raw, ADDRESS_BYTES)
+        return None if packed.unconsumed_tail else sim.Scene.loads(text.decode("utf-8"))
     except (ValueError, binascii.Error, zlib.error):
         return None
