@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import socket
 import sys
+import threading
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +14,7 @@ from tornado.ioloop import PeriodicCallback
 from graspwave import simulator as sim
 from graspwave.apps.classroom.gate import new_token
 from graspwave.apps.classroom.handlers import routes
-from graspwave.apps.classroom.house import LOCAL, Settings, make_house
+from graspwave.apps.classroom.house import LOCAL, Settings, make_house, work_out_all
 from graspwave.apps.classroom.server import Processes, to_rooms
 from graspwave.apps.doors import close_unused
 from graspwave.apps.explain.page import explain
@@ -99,7 +100,7 @@ def serve(
     if processes == 1:
         house = make_house(settings)
         server = make_server(host, port, patterns=routes(house))
-        server.io_loop.add_callback(house.start)
+        server.io_loop.add_callback(house.start, _tell)
     else:
         make_house(settings).stop()  # the store is made, checked and cleared once, and what is wrong with it said once
         server, rooms = _with_processes(settings, host, port, processes)
@@ -123,6 +124,10 @@ def serve(
             rooms.stop()
 
 
+def _tell(line: str) -> None:
+    print(f"graspwave: {line}", file=sys.stderr, flush=True)
+
+
 def _with_processes(settings: Settings, host: str, port: int, count: int) -> tuple[Any, Processes]:
     """The first port's server, and the processes that serve rooms, begun and watched."""
     probe = Processes(settings, count)
@@ -130,4 +135,5 @@ def _with_processes(settings: Settings, host: str, port: int, count: int) -> tup
     probe.serve_pages_at(f":{server.port}")
     probe.start()
     server.io_loop.add_callback(PeriodicCallback(probe.watch, _WATCH_MS).start)
+    threading.Thread(target=work_out_all, args=(_tell,), daemon=True, name="graspwave-lessons").start()
     return server, probe

@@ -24,14 +24,16 @@ from graspwave.lessons.grammar import (
     Step,
     WrongIdea,
 )
+from graspwave.lessons.pace import alone_minutes
 from graspwave.lessons.read import read, slug_of
 from graspwave.lessons.reading import grade
-from graspwave.lessons.terms import glossary, misconceptions
+from graspwave.lessons.terms import Trade, glossary, misconceptions, trade
 from graspwave.lessons.text import html
 
 __all__ = [
-    "Basis", "Choice", "Computed", "Lesson", "LessonError", "Mistake", "Picture", "Question", "Step", "WrongIdea", "check",
-    "check_file", "compute", "glossary", "grade", "html", "load", "misconceptions", "names", "read", "source",
+    "Basis", "Choice", "Computed", "Lesson", "LessonError", "Mistake", "Picture", "Question", "Step", "Trade", "WrongIdea",
+    "alone_minutes", "check", "check_file", "compute", "glossary", "grade", "html", "load", "misconceptions", "names", "read",
+    "source", "trade",
 ]
 
 

@@ -14,6 +14,7 @@ from graspwave.lessons.grammar import (
     WrittenChoice,
     WrittenPicture,
     WrittenQuestion,
+    WrittenSaid,
 )
 from graspwave.lessons.tables import Table, nearest, seen
 from graspwave.lessons.terms import misconceptions
@@ -151,8 +152,40 @@ def question(table: Table) -> WrittenQuestion | None:
         table.notes.add(table.line, "choices", wanted, ", ".join(given) or "none", "Begin each with its letter in brackets: [A].")
     choices = tuple(choice for key in given if (choice := _choice(table, key, kind)) is not None)
     right = _right(table, kind, given) if fits else None
+    said = _said(table, given) if kind == "order" else ()
     table.close((*letters, "for"))
-    return WrittenQuestion(kind, table.line, asks, choices, right, {}, "", None)
+    return WrittenQuestion(kind, table.line, asks, choices, right, {}, "", None, said)
+
+
+def _said(table: Table, keys: list[str] | None) -> tuple[WrittenSaid, ...]:
+    """What is said to answers that are no choices; `keys` are those of an order, None for a number or a place."""
+    value = table.raw("said")
+    if value is None:
+        return ()
+    if not isinstance(value, list) or not value or not all(isinstance(item, dict) for item in value):
+        table.wrong("said", "a list of tables", seen(value), "Write [[said]] on a line of its own.")
+        return ()
+    found = []
+    for i, item in enumerate(value):
+        below = Table(item, table.line_of("said", i), table.notes, table.lines, ("said", i))
+        low = high = before = None
+        if keys is None:
+            low, high = below.expression("low", "0"), below.expression("high", "60")
+        else:
+            before = _before(below, keys)
+        because, belief = below.text("because", '"..."'), _belief(below)
+        below.close()
+        if before is not None or (low is not None and high is not None):
+            found.append(WrittenSaid(below.line, low, high, before, because, belief))
+    return tuple(found)
+
+
+def _before(table: Table, keys: list[str]) -> tuple[str, str] | None:
+    value = table.raw("before")
+    if not isinstance(value, list) or len(value) != 2 or value[0] == value[1] or not all(key in keys for key in value):
+        table.wrong("before", "two different choices", seen(value), 'Write before = ["A", "B"]: A stands before B.')
+        return None
+    return value[0], value[1]
 
 
 def _choice(table: Table, key: str, kind: str) -> WrittenChoice | None:
@@ -162,13 +195,17 @@ def _choice(table: Table, key: str, kind: str) -> WrittenChoice | None:
     says, because = below.text("says", '"..."'), below.text("because")
     wanted = "place" if kind == "order" else "right_if"
     condition = below.expression(wanted, '"best(t) > best(s)"')
-    belief = below.raw("belief")
-    known = tuple(misconceptions())
-    if belief is not None and belief not in known:
-        below.wrong("belief", "a key of the list of wrong ideas", seen(belief), nearest(str(belief), known))
+    belief = _belief(below)
     hand = below.expression("hand")
     below.close()
-    return WrittenChoice(key, below.line, says, because, belief if belief in known else "", condition, hand)
+    return WrittenChoice(key, below.line, says, because, belief, condition, hand)
+
+
+def _belief(below: Table) -> str:
+    belief, known = below.raw("belief"), tuple(misconceptions())
+    if belief is not None and belief not in known:
+        below.wrong("belief", "a key of the list of wrong ideas", seen(belief), nearest(str(belief), known))
+    return str(belief) if belief in known else ""
 
 
 def _right(table: Table, kind: str, keys: list[str]) -> Written | None:
@@ -196,8 +233,9 @@ def _number(table: Table, asks: Written) -> WrittenQuestion:
     keys = {key: found for key, example in examples.items() if (found := table.expression(key, example)) is not None}
     unit = table.text("unit", '"mA"').value
     table.as_it_stands("unit", unit)
+    said = _said(table, None)
     table.close()
-    return WrittenQuestion("number", table.line, asks, (), None, keys, unit, None)
+    return WrittenQuestion("number", table.line, asks, (), None, keys, unit, None, said)
 
 
 def _place(table: Table, asks: Written) -> WrittenQuestion | None:
@@ -210,6 +248,6 @@ def _place(table: Table, asks: Written) -> WrittenQuestion | None:
     keys = {key: found for key, example in examples.items() if (found := table.expression(key, example)) is not None}
     if table.has("within_y") and not table.has("y"):
         table.missing("y", '"widest(t)"')
-    ground = _drawn(table, on, "start")
+    ground, said = _drawn(table, on, "start"), _said(table, None)
     table.close()
-    return WrittenQuestion("place", table.line, asks, (), None, keys, "", ground)
+    return WrittenQuestion("place", table.line, asks, (), None, keys, "", ground, said)

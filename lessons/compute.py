@@ -14,7 +14,21 @@ from typing import Any
 from graspwave import simulator as sim
 from graspwave.lessons.answers import right_answer
 from graspwave.lessons.drawable import drawable
-from graspwave.lessons.grammar import Choice, Computed, Lesson, LessonError, Question, Step, WrittenQuestion, WrittenStep
+from graspwave.lessons.grammar import (
+    Alone,
+    Choice,
+    Computed,
+    Goal,
+    Lesson,
+    LessonError,
+    Question,
+    Said,
+    Step,
+    WrittenAlone,
+    WrittenGoal,
+    WrittenQuestion,
+    WrittenStep,
+)
 from graspwave.lessons.tables import Notes
 from graspwave.lessons.values import Values
 
@@ -76,7 +90,28 @@ def _step(step: WrittenStep, scene: sim.Scene | None, values: Values) -> Step:
     question = None if step.question is None else _question(step.question, values)
     look, reveal = values.text(step.look), values.text(step.reveal)
     free = () if scene is None else _free(step, scene, values)
-    return Step(step.number, step.title, step.kind, step.minutes, text, say, scene, free, pictures, question, look, reveal)
+    goals = tuple(found for written in step.goals if (found := _goal(written, values)) is not None)
+    alone = None if step.alone is None else _alone(step.alone, values)
+    return Step(step.number, step.title, step.kind, step.minutes, text, say, scene, free, pictures, question, look, reveal,
+                step.curve, goals, alone)
+
+
+def _goal(written: WrittenGoal, values: Values) -> Goal | None:
+    says, within = values.text(written.says), {}
+    for key, (low, high) in written.within.items():
+        ends = values.number(low), values.number(high)
+        if ends[0] is None or ends[1] is None:
+            return None
+        if ends[0] > ends[1]:
+            values.wrong(high, f"at least {ends[0]:g}", f"{ends[1]:g}", "Put the lowest value first.")
+            return None
+        within[key] = (ends[0], ends[1])
+    return Goal(says, within, written.claw)
+
+
+def _alone(written: WrittenAlone, values: Values) -> Alone:
+    text, write, passes = (values.text(part) for part in (written.text, written.write, written.passes))
+    return Alone(text, write, written.needs, written.grade, passes)
 
 
 def _question(written: WrittenQuestion, values: Values) -> Question | None:
@@ -92,7 +127,12 @@ def _question(written: WrittenQuestion, values: Values) -> Question | None:
     if right is None:
         return None
     low, high, step = (numbers.get(key) for key in ("low", "high", "step"))
-    return Question(written.kind, asks, choices, right, low, high, step, written.unit, on)
+    said = tuple(
+        Said(*(None if end is None else values.number(end) for end in (one.low, one.high)), one.before,
+             values.text(one.because), one.belief)
+        for one in written.said
+    )
+    return Question(written.kind, asks, choices, right, low, high, step, written.unit, on, said)
 
 
 def _free(step: WrittenStep, scene: sim.Scene, values: Values) -> tuple[str, ...]:

@@ -12,9 +12,10 @@ from typing import Any
 from graspwave import simulator as sim
 
 __all__ = [
-    "LOOK", "MARKS", "PICTURES", "QUANTITIES", "QUESTIONS", "SHAPES", "STEPS", "WHEN", "Basis", "Choice", "Computed", "Lesson",
-    "LessonError", "Mistake", "Picture", "Question", "Right", "Step", "WrittenChoice", "WrittenPicture", "WrittenQuestion",
-    "WrittenStep", "WrongIdea", "Written",
+    "CURVES", "LOOK", "MARKS", "MEASURES", "PICTURES", "QUANTITIES", "QUESTIONS", "SHAPES", "STEPS", "WHEN", "Alone", "Basis",
+    "Choice", "Computed", "Goal", "Lesson", "LessonError", "Mistake", "Picture", "Question", "Right", "Said", "Step",
+    "WrittenAlone", "WrittenChoice", "WrittenGoal", "WrittenPicture", "WrittenQuestion", "WrittenSaid", "WrittenStep",
+    "WrongIdea", "Written",
 ]
 
 STEPS = ("tell", "ask", "talk", "roam")
@@ -44,6 +45,12 @@ SHAPES: dict[str, dict[str, str]] = {
     "words": {"lines": "texts!"},
 }
 """Keys of each kind of picture and what each holds; ``!`` marks those that must be given."""
+
+CURVES = ("so far", "whole")
+"""What a bench draws of opening against current: what the person has passed through, or all of it."""
+
+MEASURES = ("current_ma", "opening_mm", "wrist_deg", "base_deg", "middle_deg")
+"""What a goal of a bench can be about, each from a lowest to a highest value."""
 
 QUANTITIES = ("current", "force", "angle", "opening")
 """Quantities that have a colour."""
@@ -114,6 +121,40 @@ class WrittenChoice:
 
 
 @dataclass(frozen=True, slots=True)
+class WrittenSaid:
+    """What is to be said to an answer that is no choice: a number between two, or an order with one key before another."""
+
+    line: int
+    low: Written | None
+    high: Written | None
+    before: tuple[str, str] | None
+    because: Written
+    belief: str
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenGoal:
+    """What a bench is to reach: `within` holds lowest and highest of some `MEASURES`, `claw` what the hand must be, or None."""
+
+    line: int
+    says: Written
+    within: dict[str, tuple[Written, Written]]
+    claw: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenAlone:
+    """A step for somebody without a room; `needs` lists words of which one each must be written."""
+
+    line: int
+    text: Written
+    write: Written
+    needs: tuple[tuple[str, ...], ...]
+    grade: float | None
+    passes: Written
+
+
+@dataclass(frozen=True, slots=True)
 class WrittenPicture:
     """A picture as the file has it; `keys` are those of its kind."""
 
@@ -137,6 +178,7 @@ class WrittenQuestion:
     keys: dict[str, Written]
     unit: str
     on: WrittenPicture | None
+    said: tuple[WrittenSaid, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +198,9 @@ class WrittenStep:
     question: WrittenQuestion | None
     look: Written
     reveal: Written
+    curve: str = CURVES[0]
+    goals: tuple[WrittenGoal, ...] = ()
+    alone: WrittenAlone | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,6 +276,41 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True)
+class Said:
+    """What is said to a number from `low` to `high`, or to an order in which `before`'s first key stands before its second."""
+
+    low: float | None
+    high: float | None
+    before: tuple[str, str] | None
+    because: str
+    belief: str
+
+
+@dataclass(frozen=True, slots=True)
+class Goal:
+    """What a bench is to reach: lowest and highest value of each of some `MEASURES`; `claw` True, False or None, either."""
+
+    says: str
+    within: dict[str, tuple[float, float]]
+    claw: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class Alone:
+    """What somebody without a room does in a step, and how the own words are judged.
+
+    `text` (Markdown) stands for the step's text, or is empty; `write` is the label of a field, or empty; of every tuple of
+    `needs` one word must be there; `grade` is the highest school grade; `passes` is an answer that passes (Markdown).
+    """
+
+    text: str
+    write: str
+    needs: tuple[tuple[str, ...], ...]
+    grade: float | None
+    passes: str
+
+
+@dataclass(frozen=True, slots=True)
 class Question:
     """A question with its right answer, which the simulator gave."""
 
@@ -243,6 +323,7 @@ class Question:
     step: float | None
     unit: str
     on: Picture | None
+    said: tuple[Said, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,6 +342,9 @@ class Step:
     question: Question | None
     look: str
     reveal: str
+    curve: str = CURVES[0]
+    goals: tuple[Goal, ...] = ()
+    alone: Alone | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,17 +10,19 @@ from dataclasses import dataclass, field, replace
 
 from markdown_it.token import Token
 
+from graspwave.lessons.asides import alone, goal
 from graspwave.lessons.blocks import picture, question
-from graspwave.lessons.grammar import LOOK, STEPS, Written, WrittenPicture, WrittenStep
+from graspwave.lessons.grammar import CURVES, LOOK, STEPS, Written, WrittenPicture, WrittenStep
 from graspwave.lessons.tables import AS_IT_STANDS, Notes, Table, nearest, seen, toml
 from graspwave.lessons.text import blocks
 
 __all__ = ["BLOCKS", "steps"]
 
-BLOCKS = ("scene", "step", "say", "see", "ask", "look", "reveal")
+BLOCKS = ("scene", "step", "say", "see", "ask", "look", "reveal", "alone", "goal")
 """Names of the fenced blocks."""
 
-_ONCE = ("scene", "step", "say", "ask", "look", "reveal")
+_ONCE = ("scene", "step", "say", "ask", "look", "reveal", "alone")
+_OFTEN = ("see", "goal")
 _FENCE = re.compile(r" {0,3}(?:`{3,}|~{3,})\s*(\w*)\s*$")
 _MOST_STEPS = 40
 _LONGEST = 20_000
@@ -166,13 +168,16 @@ def _step(number: int, part: _Part, notes: Notes) -> WrittenStep:
     for kind in _ONCE:
         for found in part.of(kind)[1:]:
             notes.add(found.line - 1, kind, "given once in a step", "a second one", "Join the two, or start another step.")
-    scene, free = _scene(_tables(part, "scene", notes))
+    scene, free, curve = _scene(_tables(part, "scene", notes))
     minutes, kind = _kind_of(_tables(part, "step", notes), bool(part.of("ask")))
     pictures = [drawn for table in _tables(part, "see", notes) if (drawn := picture(table)) is not None]
     asked = [question(table) for table in _tables(part, "ask", notes)]
+    goals = [found for table in _tables(part, "goal", notes) if (found := goal(table)) is not None]
+    own = [alone(table) for table in _tables(part, "alone", notes)]
     step = WrittenStep(
         number, part.title, part.line, kind, minutes, _trimmed("\n".join(part.text), "text", part.line + 1), _block(part, "say"),
         scene, free, tuple(pictures), asked[0] if asked else None, _block(part, "look"), _block(part, "reveal"),
+        curve, tuple(goals), own[0] if own else None,
     )
     for text in (step.text, step.say, step.look, step.reveal):
         if len(text.value) > _LONGEST:
@@ -183,7 +188,7 @@ def _step(number: int, part: _Part, notes: Notes) -> WrittenStep:
 
 
 def _tables(part: _Part, kind: str, notes: Notes) -> list[Table]:
-    found = part.of(kind) if kind == "see" else part.of(kind)[:1]
+    found = part.of(kind) if kind in _OFTEN else part.of(kind)[:1]
     return [table for block in found if (table := toml(block.value, block.line, kind, notes)) is not None]
 
 
@@ -199,12 +204,12 @@ def _block(part: _Part, kind: str) -> Written:
     return _trimmed(found[0].value, kind, found[0].line) if found else Written("", kind, part.line)
 
 
-def _scene(tables: list[Table]) -> tuple[Written | None, tuple[Written, ...]]:
+def _scene(tables: list[Table]) -> tuple[Written | None, tuple[Written, ...], str]:
     if not tables:
-        return None, ()
-    scene, free = tables[0].expression("is"), tables[0].texts("free")
+        return None, (), CURVES[0]
+    scene, free, curve = tables[0].expression("is"), tables[0].texts("free"), tables[0].one_of("curve", CURVES, CURVES[0])
     tables[0].close()
-    return scene, tuple(free)
+    return scene, tuple(free), curve
 
 
 def _kind_of(tables: list[Table], asks: bool) -> tuple[float, str]:
@@ -240,6 +245,9 @@ def _complete(step: WrittenStep, part: _Part, pictures: list[WrittenPicture], no
     if part.of("look") and asks and not unread and not any(shown.when == "look" for shown in pictures):
         repair = 'Give a block see the line when = "look".'
         notes.add(part.of("look")[0].line - 1, "look", "given with a picture that opens after the votes", "none", repair)
+    if step.goals and not step.free:
+        repair = "Add a block scene with free = [...], or leave the goal out."
+        notes.add(step.goals[0].line, "goal", "in a step with settings that people may move", "none", repair)
     if step.kind == "roam" and not step.free:
         repair = 'Add a block scene with free = ["channel.0.pulse.amplitude_ma"].'
         notes.add(step.line, "free", "at least one setting in a roam step", "nothing", repair)

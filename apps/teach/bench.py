@@ -13,6 +13,8 @@ import numpy as np
 from graspwave import simulator as sim
 from graspwave.apps.pictures.posture import slack_mm, tension
 from graspwave.apps.teach.pictures import hand_words, still
+from graspwave.lessons.grammar import CURVES, Goal
+from graspwave.lessons.text import html
 from graspwave.simulator.recruitment import CLOSERS
 
 __all__ = ["AMPLITUDE", "LIVE_MA", "bench", "live", "setting_of"]
@@ -65,9 +67,24 @@ _CHOICES: Mapping[str, tuple[str, Mapping[Any, str]]] = {
 }
 
 
-def bench(scene: sim.Scene, free: Sequence[str]) -> dict[str, Any]:
-    """The bench of a step: its scene as TOML, its free settings with their ends, and what the hand does."""
-    return {"scene": scene.dumps(), "settings": [setting_of(scene, path) for path in free], "live": live(scene.dumps(), {}, free)}
+def bench(scene: sim.Scene, free: Sequence[str], curve: str = CURVES[0], goals: Sequence[Goal] = ()) -> dict[str, Any]:
+    """The bench of a step: its scene as TOML, its free settings with their ends, what the hand does, and what is to be reached.
+
+    Parameters
+    ----------
+    scene : Scene
+    free : sequence of str
+        Paths of the settings that people may move.
+    curve : str
+        "so far" draws the currents that were passed through, "whole" all of them.
+    goals : sequence of Goal
+    """
+    aims = [
+        {"html": html(goal.says), "within": {key: list(ends) for key, ends in goal.within.items()}, "claw": goal.claw}
+        for goal in goals
+    ]
+    return {"scene": scene.dumps(), "settings": [setting_of(scene, path) for path in free],
+            "live": live(scene.dumps(), {}, free), "curve": curve, "goals": aims}
 
 
 def setting_of(scene: sim.Scene, path: str) -> dict[str, Any]:

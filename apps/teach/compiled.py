@@ -25,6 +25,7 @@ from graspwave.apps.explore import findings, nerve_studies, why_rows
 from graspwave.apps.pictures import posture
 from graspwave.apps.teach.bench import bench
 from graspwave.apps.teach.pictures import hand_state, picture, with_id
+from graspwave.apps.teach.trade import mark_words, said_of_trade
 
 __all__ = ["cache_folder", "compile_lesson", "compiled", "pictures_of", "source_digest"]
 
@@ -36,8 +37,8 @@ _KEPT_FILES = 4
 """Files of one lesson that stay: another version of the program may use the same folder."""
 
 _KEYS = frozenset({
-    "slug", "title", "digest", "minutes", "short", "for", "objectives", "prior", "wrong_ideas", "basis", "limits", "cautions",
-    "glossary", "steps",
+    "slug", "title", "digest", "minutes", "alone_minutes", "short", "for", "objectives", "prior", "wrong_ideas", "basis",
+    "limits", "cautions", "glossary", "steps",
 })
 _done: dict[str, dict[str, Any]] = {}
 _locks: dict[str, threading.Lock] = {}
@@ -95,6 +96,7 @@ def compile_lesson(lesson: lessons.Computed) -> dict[str, Any]:
     ideas = lessons.misconceptions()
     found: dict[str, Any] = {
         "slug": lesson.slug, "title": lesson.title, "digest": lesson.digest, "minutes": lesson.minutes,
+        "alone_minutes": lessons.alone_minutes(lesson),
         "short": list(lesson.short), "for": list(lesson.people), "objectives": _all_html(lesson.objectives),
         "prior": lessons.html(lesson.prior), "wrong_ideas": [{"key": idea.key, "text": idea.text} for idea in lesson.wrong_ideas],
         "basis": [{"html": lessons.html(entry.text), "mark": entry.mark} for entry in lesson.basis],
@@ -102,6 +104,7 @@ def compile_lesson(lesson: lessons.Computed) -> dict[str, Any]:
         "steps": [_step(step, lesson.slug, ideas) for step in lesson.steps],
     }
     found["glossary"] = _terms(found)
+    mark_words(found["steps"], found["glossary"])
     return found
 
 
@@ -134,11 +137,20 @@ def _step(step: lessons.Step, slug: str, ideas: dict[str, str]) -> dict[str, Any
     text = step.text if step.question else f"{step.text}\n\n{step.reveal}".strip()
     return {
         "number": step.number, "title": step.title, "kind": step.kind, "minutes": step.minutes, "html": lessons.html(text),
-        "say": lessons.html(step.say), "pictures": shown["start"], "question": _question(step.question),
+        "say": lessons.html(step.say), "alone": _alone(step), "pictures": shown["start"], "question": _question(step.question),
         "look": {"html": lessons.html(step.look), "pictures": shown["look"]} if shown["look"] else None,
         "answer": _answer(step, shown["reveal"], ideas) if step.question else None,
-        "bench": bench(step.scene, step.free) if step.scene is not None and step.free else None,
+        "bench": bench(step.scene, step.free, step.curve, step.goals) if step.scene is not None and step.free else None,
     }
+
+
+def _alone(step: lessons.Step) -> dict[str, Any] | None:
+    """The step for one person: text, field and how what is written there is judged."""
+    own = step.alone
+    if own is None:
+        return None
+    judged = {"needs": [list(group) for group in own.needs], "grade": own.grade, "passes": lessons.html(own.passes)}
+    return {"html": lessons.html(own.text), "write": own.write, **judged}
 
 
 def _same_guess(shown: dict[str, list[dict[str, Any]]], key: str) -> None:
@@ -179,14 +191,21 @@ def _answer(step: lessons.Step, pictures: list[dict[str, Any]], ideas: dict[str,
         choice.key: {"right": choice.key in keys, "belief": ideas.get(choice.belief, ""), "html": lessons.html(choice.because)}
         for choice in question.choices
     }
-    return {"right": right, "html": lessons.html(step.reveal), "pictures": pictures, "choices": choices}
+    said = [
+        {"low": one.low, "high": one.high, "before": one.before and list(one.before), "belief": ideas.get(one.belief, ""),
+         "html": lessons.html(one.because)}
+        for one in question.said
+    ]
+    return {"right": right, "html": lessons.html(step.reveal), "pictures": pictures, "choices": choices, "said": said}
 
 
 def _terms(lesson: dict[str, Any]) -> dict[str, str]:
     """Words of the glossary that are read in the lesson, in the order of the glossary."""
     said = re.sub(r"<[^>]+>", " ", " ".join([*lesson["objectives"], lesson["prior"], *_read_texts(lesson["steps"])])).casefold()
+    trade = said_of_trade(said)
     return {
-        term: meaning for term, meaning in lessons.glossary().items() if re.search(rf"\b{re.escape(term.casefold())}s?\b", said)
+        term: meaning for term, meaning in lessons.glossary().items()
+        if term in trade or re.search(rf"\b{re.escape(term.casefold())}s?\b", said)
     }
 
 

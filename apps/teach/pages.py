@@ -48,6 +48,7 @@ def lesson_rows() -> list[dict[str, Any]]:
             "slug": slug, "title": lesson.title, "minutes": lesson.minutes, "for": tuple(lesson.people),
             "line": next((line for line in lesson.objectives if "{" not in line), ""),
             "short": (len(chosen), round(sum(chosen))) if chosen and all(chosen) else None, "trouble": "",
+            "alone": lessons.alone_minutes(lesson),
         })
     return rows
 
@@ -120,10 +121,12 @@ def _row(number: int, row: Mapping[str, Any]) -> str:
     line = escape(str(row["line"]))
     line = f"You will {line[:1].lower()}{line[1:].rstrip('.')}." if line else ""
     count, brief = row.get("short") or (0, 0)
-    short = f"; short version {brief:g} min" if count else ""
+    short = f"{brief:g} min in a room, all of it {row['minutes']:g} min" if count else f"{row['minutes']:g} min in a room"
+    alone = f"; alone {row['alone']:.0f} min" if row.get("alone") else ""
     return f"""
 <li>{nr}
-  <div class="what"><h3>{title}</h3><p>{line}</p><p class="note">{row['minutes']:g} min{short}, for {people}</p></div>
+  <div class="what"><h3>{title}</h3><p>{line}</p><p class="note">{short}{alone}; for {people}</p>
+    <p class="note at" data-at="{slug}" hidden></p></div>
   <div class="row"><a class="btn" href="/teach/{slug}" aria-label="Take it alone: {title}">Take it alone</a>
     <button type="button" class="btn" data-open="{slug}" data-title="{title}" data-minutes="{row['minutes']:g}"
       data-short="{brief:g}" data-steps="{count}" aria-label="Open a room: {title}">Open a room</button></div></li>"""

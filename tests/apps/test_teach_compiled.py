@@ -67,8 +67,10 @@ def test_the_table_is_plain_and_whole(whole: dict[str, Any]) -> None:
     assert whole["wrong_ideas"] == [{"key": "M2", "text": "More is more."}]
     assert whole["basis"] == [{"html": "<p>A study.</p>\n", "mark": "published"}]
     step = whole["steps"][0]
-    assert step.keys() == {"number", "title", "kind", "minutes", "html", "say", "pictures", "question", "look", "answer", "bench"}
-    assert step["html"] == "<p>A <em>pulse</em>.</p>\n"
+    assert step.keys() == {
+        "number", "title", "kind", "minutes", "html", "say", "alone", "pictures", "question", "look", "answer", "bench",
+    }
+    assert step["html"] == '<p>A <em><span class="tw" data-term="pulse">pulse</span></em>.</p>\n'
     assert step["question"]["choices"][0] == {"key": "A", "html": "<p>more</p>\n", "hand": None}
     assert step["question"]["choices"][1]["hand"]["opening"]["mm"] > 50
     assert step["bench"] is None

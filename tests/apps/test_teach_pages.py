@@ -261,7 +261,7 @@ def test_the_list_says_which_lesson_cannot_be_worked_out() -> None:
     assert "&#x27;x&#x27; must be &lt;y&gt;" in page
     assert 'href="/teach/a"' in page
     assert 'href="/teach/b"' not in page
-    assert "5 min; short version 8 min, for all" in page
+    assert "8 min in a room, all of it 5 min; for all" in page
 
 
 def test_a_lesson_that_failed_is_remembered_and_not_tried_again(tmp_path: Path) -> None:

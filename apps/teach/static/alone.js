@@ -1,8 +1,10 @@
 // A lesson taken alone: guess, look, see what the model gives and why; all that is said stays in this browser.
 
-import { answerWords, isRight, rightWords } from './answers.js'
+import { answerWords, feedback, isRight, rightWords } from './answers.js'
 import { askBench, button, el, exploreLink, fill, inline, kept, minutes, plain, safe, segments } from './dom.js'
+import { lines as drawnLines } from './plot.js'
 import { renderStep } from './step.js'
+import { explain, wordSwitch } from './trade.js'
 
 const app = document.getElementById('app'), slug = app.dataset.slug
 let lesson = null, key = '', told = null
@@ -31,9 +33,11 @@ async function load() {
   }
   document.title = `${lesson.title} - Graspwave`
   key = `gw-alone-${lesson.digest}`
-  told = { at: 0, far: 0, steps: {}, own: '', brief: false, ...kept.get(key) }
+  told = { at: 0, far: 0, steps: {}, own: '', brief: false, lines: {}, ...kept.get(key) }
+  drawnLines.keep(told.lines, lines => { told.lines = lines; keep() })
   const n = lesson.steps.length
   told.at = Math.min(Math.max(0, told.at), n + 1)
+  explain(lesson.glossary)
   fill(app, page, bar, said)
   show(false)
 }
@@ -47,7 +51,10 @@ function wrong(text) {
     el('div', { class: 'row' }, el('a', { class: 'btn strong', href: '/teach' }, 'To the lessons'))))
 }
 
-const keep = () => kept.set(key, told)
+const keep = () => {
+  kept.set(key, told)
+  kept.set(`gw-at-${slug}`, { at: Math.min(told.far, lesson.steps.length), of: lesson.steps.length, done: told.far > lesson.steps.length })
+}
 const of = i => told.steps[i] ?? {}
 const put = (i, change) => { told.steps = { ...told.steps, [i]: { ...of(i), ...change } }; keep() }
 const phasesOf = step => (step.question && step.kind === 'ask'
@@ -92,7 +99,8 @@ function step(i) {
   const late = phase === 'look' || phase === 'reveal'
   const view = {
     lesson: lesson.title,
-    number: data.number ?? i + 1, of: lesson.steps.length, title: data.title, kind: data.kind, phase, html: data.html,
+    number: data.number ?? i + 1, of: lesson.steps.length, title: data.title, kind: data.kind, phase,
+    html: data.alone?.html || data.html, own: data.alone, words: mine.words, lines: mine.lines,
       pictures: data.pictures, question: data.question,
     look: late && data.look ? data.look : null, answer: phase === 'reveal' ? data.answer : null,
       mine: mine.answer ? { 1: { answer: mine.answer, sure: mine.sure ?? null } } : null,
@@ -103,6 +111,8 @@ function step(i) {
   renderStep(host, view, {
     mode: 'alone', bar: sendPlace, steps: stepList, bench: settings => askBench({ slug, step: i, settings }),
     answer: (answer, sure) => { put(i, { answer, sure, phase: phases[1] ?? 'show' }); after() },
+    line: (which, text) => put(i, { lines: { ...of(i).lines, [which]: text } }),
+    words: words => put(i, { words }), reached: (n, how) => put(i, { reached: { ...of(i).reached, [n]: how } }),
   })
 }
 
@@ -169,6 +179,7 @@ function stepList() {
         el('span', { class: 'min' }, note)], () => { d.close(); go(at) },
         { class: 'plan-step', disabled: at > told.far && inside(at), 'aria-current': at === told.at ? 'step' : null }))
     })),
+    wordSwitch(),
     el('div', { class: 'row' }, button('Close', () => d.close())))
   d.addEventListener('close', () => d.remove())
   document.body.append(d)
@@ -179,12 +190,13 @@ const list = items => el('ul', { class: 'md' }, items.map(html => el('li', {}, i
 
 function intro() {
   return el('div', { class: 'column intro' }, el('p', { class: 'over' },
-    `Lesson \u00b7 ${minutes(lesson.minutes)} \u00b7 for ${lesson.for.join(', ')}`),
+    `Lesson \u00b7 ${minutes(lesson.alone_minutes ?? lesson.minutes)} alone \u00b7 for ${lesson.for.join(', ')}`),
     el('h2', { class: 'big', tabindex: '-1' }, lesson.title),
     el('p', { class: 'lead' },
       'You guess first, then look, then read why. A wrong guess is part of it. What you say stays in this browser.'),
     lesson.cautions?.length ? el('section', { class: 'care' }, el('h3', {}, 'Take care'), list(lesson.cautions)) : null,
     lengthChoice(),
+    wordSwitch(),
     lesson.objectives?.length ? [el('h3', {}, 'Afterwards you can'), list(lesson.objectives)] : null,
     lesson.prior ? [el('h3', {}, 'What helps to know before'), safe(lesson.prior, { class: 'md' })] : null,
     told.far > 1 ? el('div', { class: 'row' }, button(`Go on at step ${Math.min(told.far, lesson.steps.length)}`,
@@ -200,7 +212,8 @@ function lengthChoice() {
 }
 
 function restart() {
-  told = { at: 0, far: 0, steps: {}, own: '', brief: told.brief }
+  told = { at: 0, far: 0, steps: {}, own: '', brief: told.brief, lines: {} }
+  drawnLines.keep({}, lines => { told.lines = lines; keep() })
   keep()
   host.step?.clear()
   show(true)
@@ -211,20 +224,21 @@ const sureWords = sure => (sure == null ? '' : ` (${['a guess', 'fairly sure', '
 function summary() {
   const asked = lesson.steps.map((data, i) => ({ data, i, mine: of(i) }))
     .filter(({ data, i, mine }) => data.question && data.kind === 'ask' && (inside(i + 1) || mine.answer))
+  const written = lesson.steps.map((data, i) => ({ data, mine: of(i) })).filter(({ mine }) => mine.words?.text?.trim())
   const own = el('textarea', { id: 'own', rows: '3', maxlength: '400' })
   own.value = told.own
   own.addEventListener('input', () => { told.own = own.value; keep() })
   const row = ({ data, i, mine }) => {
     const was = isRight(data.question, mine.answer, data.answer?.right)
     const said = answerWords(data.question, mine.answer)
-    const keys = mine.answer ? [mine.answer.choice ?? mine.answer.choices ?? []].flat() : []
-    const beliefs = keys.map(k => data.answer?.choices?.[k]).filter(c => c && !c.right && c.belief).map(c => c.belief)
+    const beliefs = mine.answer && data.answer ? feedback(data.question, data.answer, mine.answer).map(c => c.belief).filter(Boolean) : []
     return el('li', {}, el('p', {}, el('b', {}, plain(data.question.html)), ' ',
       el('button', { type: 'button', class: 'link', onclick: () => go(i + 1), 'aria-label': `Look at step ${i + 1} again` },
       'look again')),
       el('p', {}, said ? `You said ${said}${sureWords(mine.sure)}.` : 'You made no guess.'),
       el('p', { class: 'right-one' }, `The model gives: ${rightWords(data.question, data.answer?.right)}`,
         was ? [' ', el('span', { class: 'tick' }, '\u2713 as you said')] : null),
+      mine.lines?.because ? el('p', { class: 'note' }, `Your reason: ${mine.lines.because}`) : null,
       beliefs.map(b => el('p', { class: 'belief-line' }, `Behind your guess is often this idea: ${b}`)))
   }
   const glossary = Object.entries(lesson.glossary ?? {})
@@ -232,6 +246,10 @@ function summary() {
     el('h2', { class: 'big', tabindex: '-1' }, 'What you said, and what the model gives'),
     el('p', { class: 'lead' }, 'Where the two differ there is most to learn: look at that step again.'),
     el('ol', { class: 'summary-list' }, asked.map(row)),
+    asked.length ? el('p', { class: 'note' },
+      'Ideas behind a guess are recalled from teaching. How common they are has not been measured.') : null,
+    written.length ? [el('h3', {}, 'What you wrote'), el('ul', { class: 'md' }, written.map(({ data, mine }) =>
+      el('li', {}, el('b', {}, `${data.title}: `), mine.words.text)))] : null,
     el('div', { class: 'own-words' }, el('label', { for: 'own' }, 'In one sentence of your own: what will you tell somebody?'),
       own, el('p', { class: 'note' }, 'Kept in this browser only.')),
     lesson.objectives?.length ? [el('h3', {}, 'Can you now'), list(lesson.objectives)] : null,

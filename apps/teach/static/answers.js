@@ -55,3 +55,25 @@ export function isRight(question, answer, right) {
   return near(answer.x, right.x, right.within_x) && near(answer.y, right.y, right.within_y)
 }
 
+
+// What is to be said to an answer that the model does not give: of each wrong choice, of each right one left out, of a number
+// by where it lies, of an order by what stands before what.
+export function feedback(question, answer, own) {
+  if (!own || isRight(question, own, answer.right)) return []
+  const said = answer.said ?? []
+  const useful = about => about && (about.belief || about.html)
+  if ('order' in own) {
+    const before = (a, b) => own.order.indexOf(a) < own.order.indexOf(b)
+    return said.filter(one => one.before && before(...one.before)).slice(0, 2)
+  }
+  if ('value' in own || 'x' in own) {
+    const value = own.value ?? own.x
+    return said.filter(one => one.low !== null && value >= one.low && value <= one.high).slice(0, 1)
+  }
+  const keys = [own.choice ?? own.choices ?? []].flat()
+  const wrong = keys.map(key => answer.choices?.[key]).filter(about => useful(about) && !about.right)
+  const many = question.kind === 'several'
+  const named = wrong.map((about, i) => ({ ...about, words: many ? `${word(question, keys.filter(k => !answer.choices?.[k]?.right)[i])}:` : '' }))
+  const missed = many ? [answer.right].flat().filter(key => !keys.includes(key)) : []
+  return [...named, ...missed.map(key => ({ words: `You left out ${word(question, key)}.`, html: answer.choices?.[key]?.html }))]
+}

@@ -27,7 +27,7 @@ export function stateAt(live, ma) {
 
 const turned = v => (Math.abs(v) < 0.5 ? 'straight' : `${number(Math.abs(v))}° ${v > 0 ? 'bent' : 'back'}`)
 
-export function benchPicture(host, B, { onchange, ask, locked = false } = {}) {
+export function benchPicture(host, B, { onchange, onreach, ask, locked = false } = {}) {
   const id = `gwt-bench-${++made}`
   const box = element('div', 'gwt-bench'), heroes = element('div', 'gwt-heroes'), handBox = element('div', 'gwt-draw gwt-hand'),
     curveCell = element('div', 'gwt-cell'), curveBox = element('div', 'gwt-draw gwt-lines')
@@ -48,14 +48,25 @@ export function benchPicture(host, B, { onchange, ask, locked = false } = {}) {
   let now = { ...first }, live = B.live, kept = [], atRest = { ...now }, alive = true, shownOf = { ...now }
   let asking = false, wanted = null, spokenAt = 0, later = 0
   const current = () => now[CURRENT] ?? live.at_ma
+  // A knob passes through all currents between two: so far is one stretch, of these settings and of those at the start.
+  const whole = B.curve !== 'so far'
+  const stretch = () => ({ low: current(), high: current() })
+  let passed = stretch()
+  const passedAtStart = passed
+  const pass = () => { passed.low = Math.min(passed.low, current()); passed.high = Math.max(passed.high, current()) }
+  function drawn(of, { low, high }) {
+    if (whole) return { x: of.amplitude_ma, y: of.opening_mm }
+    const inside = of.amplitude_ma.filter(ma => ma > low && ma < high), x = [...new Set([low, ...inside, high])]
+    return { x, y: x.map(ma => stateAt(of, ma).opening.mm) }
+  }
 
   const hand = handView(handBox)
   const curve = linesPicture(curveBox, curvePicture())
 
   function curvePicture() {
     const ma = current(), state = stateAt(live, ma), other = live !== B.live
-    const lines = [{ label: other ? 'now' : '', x: live.amplitude_ma, y: live.opening_mm, dash: '', quantity: 'opening' }]
-    if (other) lines.push({ label: 'at the start', x: B.live.amplitude_ma, y: B.live.opening_mm, dash: 'dash', quantity: 'ink2' })
+    const lines = [{ label: other ? 'now' : '', ...drawn(live, passed), dash: '', quantity: 'opening' }]
+    if (other) lines.push({ label: 'at the start', ...drawn(B.live, passedAtStart), dash: 'dash', quantity: 'ink2' })
     const high = Math.max(...live.opening_mm, ...B.live.opening_mm)
     const width = live.object?.diameter_mm
     return {
@@ -80,6 +91,7 @@ export function benchPicture(host, B, { onchange, ask, locked = false } = {}) {
 
   function paint(how) {
     if (!alive) return
+    if (!needsModel()) pass()
     const items = told(), words = items.map(([, name, value]) => `${name} ${value}`).join(', ')
     hand.show(stateAt(live, current()), how)
     hand.say(`Hand from the thumb side: ${words}.`)
@@ -90,8 +102,37 @@ export function benchPicture(host, B, { onchange, ask, locked = false } = {}) {
       part.append(`${name} `, b)
       return part
     }))
+    reach()
     undo.disabled = !kept.length
     back.disabled = B.settings.every(s => now[s.path] === first[s.path])
+  }
+  // What is to be reached: once met it stays met, with the settings that met it.
+  const aims = B.goals ?? [], met = aims.map(() => null), list = element('ul', 'gwt-goals')
+  if (aims.length) box.insertBefore(list, settings)
+  function reach() {
+    if (!aims.length || needsModel()) return
+    const s = stateAt(live, current()), a = s.angle_deg
+    const value = { current_ma: current(), opening_mm: s.opening.mm, wrist_deg: a.wrist, base_deg: a.MCP, middle_deg: a.PIP }
+    const claw = a.MCP <= 0 && a.PIP > 20
+    aims.forEach((aim, i) => {
+      const fits = Object.entries(aim.within).every(([key, [low, high]]) => value[key] >= low && value[key] <= high)
+      if (!met[i] && fits && (aim.claw === null || aim.claw === claw)) {
+        met[i] = told().filter(([, name]) => ['current', 'wrist', 'opening'].includes(name)).map(([, n, v]) => `${n} ${v}`).join(', ')
+        spoken.textContent = `Reached: ${met[i]}.`
+        onreach?.(i, met[i])
+      }
+    })
+    const text = JSON.stringify(met)
+    if (list.dataset.met === text) return
+    list.dataset.met = text
+    list.replaceChildren(...aims.map((aim, i) => {
+      const item = element('li', met[i] ? 'met' : ''), words = element('span')
+      words.innerHTML = aim.html
+      for (const p of [...words.querySelectorAll(':scope > p')]) p.replaceWith(...p.childNodes)
+      item.append(element('b', '', met[i] ? '\u2713' : '\u25cb'), words)
+      item.append(element('span', 'gwt-how', met[i] ? `Met: ${met[i]}.` : 'Not yet.'))
+      return item
+    }))
   }
   // Said only after a change by the person, and at most once a second.
   function say() {
@@ -112,7 +153,9 @@ export function benchPicture(host, B, { onchange, ask, locked = false } = {}) {
       try {
         const answer = await ask(sent)
         if (!alive) return
-        live = answer; shownOf = { ...sent }
+        live = settingsAtStart(sent) ? B.live : answer
+        passed = live === B.live ? passedAtStart : stretch()
+        shownOf = { ...sent }
         trouble.textContent = ''
         if (!wanted) paint('ease')
       } catch (error) {
@@ -123,6 +166,7 @@ export function benchPicture(host, B, { onchange, ask, locked = false } = {}) {
     asking = false
     box.removeAttribute('aria-busy')
   }
+  const settingsAtStart = values => B.settings.every(s => s.path === CURRENT || values[s.path] === first[s.path])
   const needsModel = () => B.settings.some(s => s.path !== CURRENT && now[s.path] !== shownOf[s.path])
 
   function change(path, value) {

@@ -117,6 +117,10 @@ const CSS = `
   border-radius: 6px; min-height: 44px; padding: 4px 10px; max-width: 100%; }
 .gwt-setting .gwt-tick { grid-column: 1 / -1; font-weight: 450; display: flex; gap: 8px; align-items: center; min-height: 36px; }
 .gwt-tick input { width: 22px; height: 22px; accent-color: var(--ink); }
+.gwt-goals { list-style: none; margin: 0; padding: 0; display: grid; gap: .35rem; }
+.gwt-goals li { display: grid; grid-template-columns: 1.4rem minmax(0, 1fr); gap: 0 .4rem; align-items: baseline; }
+.gwt-goals .gwt-how { grid-column: 2; color: var(--ink2); font-size: .93rem; }
+.gwt-goals .met span:not(.gwt-how) { font-weight: 600; }
 .gwt-actions { display: flex; flex-wrap: wrap; gap: 10px; }
 .gwt-trouble { margin: 0; font-weight: 600; }
 .gwt-trouble:not(:empty) { border-left: 4px solid var(--ink); padding-left: 10px; }

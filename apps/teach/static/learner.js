@@ -4,6 +4,7 @@ import { answerWords, isRight, rightWords } from './answers.js'
 import { connect } from './connect.js'
 import { askBench, button, code, el, exploreLink, fill, inline, kept, named, plain, post, say } from './dom.js'
 import { renderStep } from './step.js'
+import { explain } from './trade.js'
 
 const room = code(), ME = `gw-me-${room}`, RECORD = `gw-mine-${room}`
 const app = document.getElementById('app')
@@ -62,6 +63,7 @@ const handle = name => { if (name) fill(document.getElementById('handle'), `you 
 function message(m) {
   if (m.type === 'welcome') {
     lesson = m.lesson
+    explain(lesson?.glossary)
     handle(m.handle)
     if (m.state) { known(m.state.step, m.mine); take(m.state) }
   } else if (m.type === 'state') take(m)

@@ -29,6 +29,20 @@ for (const b of document.querySelectorAll('[data-open]')) {
     if (keyRow.hidden || key.value) go.focus(); else key.focus()
   })
 }
+// How far this browser is with each lesson that somebody takes alone, and which one comes next.
+let next = null
+for (const note of document.querySelectorAll('[data-at]')) {
+  const at = kept.get(`gw-at-${note.dataset.at}`), done = at?.done
+  if (!done) next ??= note
+  if (!at?.at) continue
+  note.textContent = done ? '\u2713 Done' : `Begun: step ${at.at} of ${at.of}`
+  note.hidden = false
+}
+if (next && document.querySelector('[data-at]:not([hidden])')) {
+  next.textContent = [next.textContent, next.textContent ? 'Go on with this one.' : 'Next'].filter(Boolean).join('. ')
+  next.hidden = false
+}
+
 // The short version is a way through the lesson; the educator can change it while the room goes on.
 function lengthChoice({ minutes, steps, short: some }) {
   if (!Number(steps)) return null

@@ -5,7 +5,13 @@ import { clamp, color, make, num } from './hand.js'
 import { textWidth, textSize, unitText, digitsFor, number, said } from './words.js'
 
 const DASH = { '': '', dash: '10 6', dot: '2 6', dashdot: '11 5 2 5' }
-const drawn = new Map() // guesses by key; they live as long as the page
+const drawn = new Map() // guesses by key; they live as long as the page, or are kept by it
+let keepLines = null
+export const lines = {
+  // Takes up lines of before, and tells of every new one.
+  keep(before, save) { drawn.clear(); for (const [k, v] of Object.entries(before ?? {})) drawn.set(k, v); keepLines = save },
+}
+const told = () => keepLines?.(Object.fromEntries(drawn))
 const COVER = 'covered until the vote is over'
 const GRID = 60
 
@@ -337,7 +343,7 @@ export function linesPicture(draw, P, o = {}) {
     else setGuess(drag.last, now)
     drag.last = now
   })
-  for (const end of ['pointerup', 'pointercancel']) svg.addEventListener(end, () => { if (drag) { drag = null; build() } })
+  for (const end of ['pointerup', 'pointercancel']) svg.addEventListener(end, () => { if (drag) { drag = null; build(); told() } })
 
   // ---- the same by keys: plain ranges under the picture
   const range = (label, axis, [low, high], value, onset) => {
@@ -382,11 +388,11 @@ export function linesPicture(draw, P, o = {}) {
       wipe = document.createElement('button')
     head.textContent = 'Draw by keys'
     Object.assign(wipe, { type: 'button', textContent: 'Wipe my line', disabled: !guessOf() })
-    wipe.addEventListener('click', () => { drawn.delete(key()); paint(); build(); o.onguess?.(null) })
+    wipe.addEventListener('click', () => { drawn.delete(key()); paint(); build(); told(); o.onguess?.(null) })
     let at = { ...mid }
     const first = range(`At ${P.x.name.toLowerCase()}`, P.x, [x0, x1], x0,
       x => { const old = at; at = { x, y: old.y }; if (guessOf()) setGuess(old, at); wipe.disabled = !guessOf() })
-    const second = range(P.y.name, P.y, [y0, y1], mid.y, y => { at = { x: at.x, y }; setGuess(at, at); wipe.disabled = false })
+    const second = range(P.y.name, P.y, [y0, y1], mid.y, y => { at = { x: at.x, y }; setGuess(at, at); told(); wipe.disabled = false })
     at.x = x0
     fold.append(head, first, second)
     keys.append(wipe, fold)

@@ -1,16 +1,18 @@
 // One step of a lesson, as any page shows it: what is told, the question in its form, the room's answers, what the model gives.
 // A part is built anew only when what it shows has changed, so a choice that is being made stays under the finger.
 
-import { answerWords, keepAxes, rightWords } from './answers.js'
+import { answerWords, feedback, keepAxes, rightWords } from './answers.js'
 import { questionForm } from './ask.js'
 import { el, fill, inline, narrow, safe, same } from './dom.js'
 import { drawBench, drawHand, drawPicture } from './draw.js'
+import { ownLine, ownText } from './own.js'
 
 const PHASES = {
   vote: 'your guess', talk: 'talk it over', again: 'your guess again', bars: 'what the room said', look: 'look',
     reveal: 'what the model gives',
 }
 const MOST_SQUARES = 60
+const LINES = { because: 'Because ... (one line, for yourself)', seen: 'What do you see? One line, before you read why' }
 
 // `hooks`: mode ('learner' | 'alone' | 'control' | 'wall'), answer(answer, sure), bench(settings) -> LIVE,
 // benchChanged(settings),
@@ -111,6 +113,12 @@ class Step {
     if (open) this.form.state(view.sent)
     else this.form = null
 
+    // A line of one's own: a reason beside the guess, and what is seen before anything is explained.
+    const line = person && question && hooks.line ? (open ? 'because' : phase === 'look' ? 'seen' : null) : null
+    this.part('line', this.asked, line ? [view.number, line, round] : null, node => ownLine(node, {
+      id: `line-${view.number}-${line}`, label: LINES[line], kept: view.lines?.[line], put: text => hooks.line(line, text),
+    }))
+
     const rows = question && !open ? [view.number, phase, question.kind, view.bars, view.mine, answer?.right, wall] : null
     const answered = () => this.part('answer', this.asked,
       answer && phase === 'reveal' ? [view.number, answer, view.mine, wall] : null, node => reveal(node, view, mode))
@@ -123,7 +131,7 @@ class Step {
       if (view.benchWords) node.append(el('p', { class: 'bench-words' }, view.benchWords))
       const box = el('div', { class: 'bench-host' })
       node.append(box)
-      this.bench = drawBench(box, view.bench, { ask: hooks.bench, onchange: hooks.benchChanged })
+      this.bench = drawBench(box, view.bench, { ask: hooks.bench, onchange: hooks.benchChanged, onreach: hooks.reached })
       // What another hand moves is looked at, not held.
       if (view.benchMode === 'mirror') for (const part of box.querySelectorAll('.gwt-settings, .gwt-actions')) {
         part.inert = true
@@ -133,6 +141,8 @@ class Step {
       return [this.bench]
     })
     if (!view.bench) this.bench = null
+    this.part('own', question ? this.asked : this.told, view.own?.write && hooks.words ? [view.number, view.own] : null, node =>
+      ownText(node, view.own, { id: `own-${view.number}`, kept: view.words, put: hooks.words }))
     if (this.bench && view.benchSettings && !same(this.benchSettings, view.benchSettings)) this.bench.set?.(view.benchSettings)
     this.benchSettings = view.benchSettings ?? null
     this.told.hidden = ![...this.told.children].some(node => !node.hidden)
@@ -244,11 +254,12 @@ function others(node, { question, answer, phase }, own) {
   const right = [answer?.right].flat()
   const said = [own?.answer?.choice ?? own?.answer?.choices ?? []].flat()
   const rest = question.choices.filter(c => answer?.choices?.[c.key]?.html && (right.includes(c.key) || !said.includes(c.key)))
-  if (!rest.length || question.kind === 'order') return
+  if (!rest.length) return
+  if (question.kind === 'order') rest.sort((a, b) => right.indexOf(a.key) - right.indexOf(b.key))
   const item = c => el('li', {}, el('p', {}, el('b', {}, inline(c.html)),
-    right.includes(c.key) ? el('span', { class: 'tick' }, ' \u2713') : null),
+    right.includes(c.key) && question.kind !== 'order' ? el('span', { class: 'tick' }, ' \u2713') : null),
     safe(answer.choices[c.key].html, { class: 'md' }))
-  node.append(el('details', {}, el('summary', {}, 'The other choices'), el('ul', { class: 'each-choice' }, rest.map(item))))
+  node.append(el('details', {}, el('summary', {}, question.kind === 'order' ? 'One by one' : 'The other choices'), el('ul', { class: 'each-choice' }, rest.map(item))))
 }
 
 // Where this person, the room and the model put it, on one picture.
@@ -342,12 +353,12 @@ function reveal(node, view, mode) {
         sure !== null && said ? el('span', { class: 'note' }, ` (${['a guess', 'fairly sure', 'very sure'][sure]})`) : null)),
       el('div', { class: 'right-one' }, el('dt', {}, 'The model gives'),
         el('dd', {}, el('b', {}, right), ' ', el('span', { class: 'tick', 'aria-hidden': 'true' }, '\u2713')))))
-    for (const key of own?.answer ? [own.answer.choice ?? own.answer.choices ?? []].flat() : []) {
-      const about = answer.choices?.[key]
-      if (!about || about.right || (!about.belief && !about.html)) continue
-      node.append(el('div', { class: 'belief' }, about.belief ? el('p', {}, `Behind it is often this idea: ${about.belief}`)
-        : null, about.html ? safe(about.html, { class: 'md' }) : null))
-    }
+    if (view.lines?.because) node.append(el('p', { class: 'own' }, `Your reason: ${view.lines.because}`))
+    if (view.lines?.seen) node.append(el('p', { class: 'own' }, `You saw: ${view.lines.seen}`))
+    for (const about of feedback(question, answer, own?.answer)) node.append(el('div', { class: 'belief' },
+      about.words ? el('p', {}, about.words) : null,
+      about.belief ? el('p', {}, `Behind it is often this idea: ${about.belief}`) : null,
+      about.html ? safe(about.html, { class: 'md' }) : null))
   } else if (mode === 'control' || !question.choices?.length ||
     question.kind === 'order') node.append(el('p', { class: `right-one in-${question.kind}` }, el('b', {}, right), ' ',
     el('span', { class: 'tick', 'aria-hidden': 'true' }, '\u2713')))
