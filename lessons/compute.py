@@ -27,6 +27,7 @@ from graspwave.lessons.grammar import (
     WrittenAlone,
     WrittenGoal,
     WrittenQuestion,
+    WrittenSaid,
     WrittenStep,
 )
 from graspwave.lessons.tables import Notes
@@ -90,7 +91,7 @@ def _step(step: WrittenStep, scene: sim.Scene | None, values: Values) -> Step:
     question = None if step.question is None else _question(step.question, values)
     look, reveal = values.text(step.look), values.text(step.reveal)
     free = () if scene is None else _free(step, scene, values)
-    goals = tuple(found for written in step.goals if (found := _goal(written, values)) is not None)
+    goals = tuple(aim for aimed in step.goals if (aim := _goal(aimed, values)) is not None)
     alone = None if step.alone is None else _alone(step.alone, values)
     return Step(step.number, step.title, step.kind, step.minutes, text, say, scene, free, pictures, question, look, reveal,
                 step.curve, goals, alone)
@@ -127,12 +128,14 @@ def _question(written: WrittenQuestion, values: Values) -> Question | None:
     if right is None:
         return None
     low, high, step = (numbers.get(key) for key in ("low", "high", "step"))
-    said = tuple(
-        Said(*(None if end is None else values.number(end) for end in (one.low, one.high)), one.before,
-             values.text(one.because), one.belief)
-        for one in written.said
-    )
+    said = tuple(_said(one, values) for one in written.said)
     return Question(written.kind, asks, choices, right, low, high, step, written.unit, on, said)
+
+
+def _said(one: WrittenSaid, values: Values) -> Said:
+    low = None if one.low is None else values.number(one.low)
+    high = None if one.high is None else values.number(one.high)
+    return Said(low, high, one.before, values.text(one.because), one.belief)
 
 
 def _free(step: WrittenStep, scene: sim.Scene, values: Values) -> tuple[str, ...]:

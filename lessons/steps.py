@@ -172,7 +172,7 @@ def _step(number: int, part: _Part, notes: Notes) -> WrittenStep:
     minutes, kind = _kind_of(_tables(part, "step", notes), bool(part.of("ask")))
     pictures = [drawn for table in _tables(part, "see", notes) if (drawn := picture(table)) is not None]
     asked = [question(table) for table in _tables(part, "ask", notes)]
-    goals = [found for table in _tables(part, "goal", notes) if (found := goal(table)) is not None]
+    goals = [aim for table in _tables(part, "goal", notes) if (aim := goal(table)) is not None]
     own = [alone(table) for table in _tables(part, "alone", notes)]
     step = WrittenStep(
         number, part.title, part.line, kind, minutes, _trimmed("\n".join(part.text), "text", part.line + 1), _block(part, "say"),
