@@ -95,7 +95,7 @@ class Settings:
     key : str or None
         What opening a room needs; None where only this machine is served.
     keep_s : float
-        How long a room is kept.
+        How long a room is kept after it was last used.
     home : str
         Address of the other pages where another port serves them, as ``:port``; empty where this one does.
     """
@@ -294,6 +294,7 @@ def make_house(
         pages = own
     source = Lessons() if lessons is None else lessons
     store = open_store(settings.store, check=check, hook=hook)
+    store.keep_s = settings.keep_s
     if check:
         with store.writing() as connection:
             store.purge(connection)

@@ -361,9 +361,14 @@ class Hub:
     async def _reconcile(self) -> None:
         present = [(code, line.learner) for code, live in self._rooms.items() for line in live.lines if line.learner is not None]
         if self._rooms:
-            await self.writer.submit(lambda c: self.store.beat(c, self.process, present))
+            await self.writer.submit(lambda c: self._live_on(c, list(self._rooms), present))
         for code in list(self._rooms):
             self.changed(code)  # somebody's process may have ended without a word
+
+    def _live_on(self, connection: Any, codes: list[str], present: list[tuple[str, int]]) -> None:
+        """Say who is here, and that these rooms are in use: a page that only looks counts as well."""
+        self.store.beat(connection, self.process, present)
+        self.store.in_use(connection, codes)
 
     async def _purge(self) -> None:
         await self.writer.submit(self.store.purge)

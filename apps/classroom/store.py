@@ -23,6 +23,7 @@ from sqlalchemy.dialects import postgresql, sqlite
 from graspwave import simulator as sim
 from graspwave.apps.classroom import room as rooms_of
 from graspwave.apps.classroom.codes import new_code, new_handle
+from graspwave.apps.classroom.file_watch import FileWatch
 from graspwave.apps.classroom.gate import hashed, new_token, same
 from graspwave.apps.classroom.room import Room
 from graspwave.apps.classroom.tables import (
@@ -39,12 +40,20 @@ from graspwave.apps.classroom.tables import (
     WORDS,
 )
 
-__all__ = ["FULL_ROOM", "SCHEMA", "Closed", "Snapshot", "Store", "default_store", "open_store"]
+__all__ = ["FULL_ROOM", "KEEP_S", "SCHEMA", "Closed", "Snapshot", "Store", "default_store", "open_store"]
 
 FULL_ROOM = 500
 """Most learners of one room."""
 
+KEEP_S = 24 * 3600.0
+"""How long a room is kept after its last use, where nothing else is said."""
+
 _STALE_S = 15.0
+_SURE_S = 3600.0
+"""What is past its time at two readings this far apart is deleted: a clock may have jumped before one of them."""
+
+_OFTEN_S = 60.0
+_READING = "last purge"
 _HELD = "rooms held by this transaction"
 _WORDS_EACH = 5
 
@@ -184,6 +193,10 @@ class Store:
     def __init__(self, url: sa.URL, hook: Callable[[Any], None] | None = None) -> None:
         self.url = url
         self.is_file = url.drivername == "sqlite"
+        self.keep_s = KEEP_S
+        # a clock that is set while this runs must not end rooms: time goes on from where it stood, by the other clock
+        self._began = time.time() - time.monotonic()
+        self._file = FileWatch(str(url.database).removeprefix("file:")) if self.is_file else None
         arguments: dict[str, Any] = {"timeout": 5.0, "check_same_thread": False} if self.is_file else {
             "connect_timeout": 5, "options": "-c statement_timeout=8000 -c lock_timeout=5000", "keepalives_idle": 5,
             "keepalives_interval": 2, "keepalives_count": 3, "tcp_user_timeout": 8000,
@@ -235,9 +248,17 @@ class Store:
     @contextmanager
     def writing(self) -> Iterator[sa.Connection]:
         """A transaction that may change; committed at the end of the block, and not before."""
-        with self.engine.connect() as connection, connection.begin():
-            connection.info[_HELD] = {}
-            yield connection
+        with self.engine.connect() as connection:
+            with connection.begin():
+                connection.info[_HELD] = {}
+                self._check_file(connection)
+                yield connection
+                self._check_file(connection)
+            self._check_file(connection)  # nor is anything said to be kept that went to a file just taken away
+
+    def _check_file(self, connection: sa.Connection) -> None:
+        if self._file is not None:
+            self._file.check(connection.info)
 
     @contextmanager
     def reading(self) -> Iterator[sa.Connection]:
@@ -246,11 +267,14 @@ class Store:
             options = {"gw_read": True} if self.is_file else {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
             connection = connection.execution_options(**options)
             with connection.begin():
+                self._check_file(connection)
                 yield connection
 
     def now(self) -> sa.ColumnElement[float]:
         """Seconds since 1970, by the one clock that all servers of this store share, as a part of a query."""
-        return sa.literal(time.time()) if self.is_file else sa.cast(sa.extract("epoch", sa.func.clock_timestamp()), sa.Float)
+        if self.is_file:
+            return sa.literal(self._began + time.monotonic())
+        return sa.cast(sa.extract("epoch", sa.func.clock_timestamp()), sa.Float)
 
     # rooms
 
@@ -307,6 +331,15 @@ class Store:
         """Let all servers know that something in these rooms is new."""
         for code in sorted(set(codes)):
             connection.execute(sa.update(ROOMS).where(ROOMS.c.code == code).values(tally=ROOMS.c.tally + 1))
+        self.in_use(connection, codes)
+
+    def in_use(self, connection: sa.Connection, codes: Iterable[str]) -> None:
+        """Count the time that rooms are kept from now on; one that is past its time is not called back."""
+        until = self.now() + self.keep_s
+        wanted = sorted(set(codes))
+        connection.execute(sa.update(ROOMS).where(
+            ROOMS.c.code.in_(wanted), ROOMS.c.expires >= self.now(), ROOMS.c.expires < until - min(_OFTEN_S, 0.1 * self.keep_s)
+        ).values(expires=until))
 
     # people and what they send
 
@@ -487,9 +520,24 @@ class Store:
         return int(count)
 
     def purge(self, connection: sa.Connection) -> int:
-        """Delete rooms past their time and processes that ended without a word; how many rooms."""
-        count = connection.execute(sa.delete(ROOMS).where(ROOMS.c.expires < self.now())).rowcount
-        connection.execute(sa.delete(PROCESSES).where(PROCESSES.c.seen < self.now() - 4 * _STALE_S))
+        """Delete rooms past their time and processes that ended without a word; how many rooms.
+
+        A room goes when two readings of the clock, far enough apart, both say that it is past its time; the first of them is
+        kept in the store. A clock that jumped forward and is mended within that time has deleted nothing.
+        """
+        before = connection.scalar(sa.select(PROCESSES.c.seen).where(PROCESSES.c.id == _READING))
+        now = float(connection.scalar(sa.select(self.now())) or 0.0)
+        count = 0
+        if before is not None and now - before >= _SURE_S:
+            here = sa.select(PRESENCE.c.room).join(PROCESSES, PROCESSES.c.id == PRESENCE.c.process).where(
+                PROCESSES.c.seen > self.now() - _STALE_S)
+            over = sa.delete(ROOMS).where(ROOMS.c.expires < before, ROOMS.c.expires < now, ROOMS.c.code.not_in(here))
+            count = connection.execute(over).rowcount
+        if before is None or not 0.0 <= now - before < _SURE_S:
+            mark = self._insert(PROCESSES).values(id=_READING, seen=now)
+            connection.execute(mark.on_conflict_do_update(index_elements=["id"], set_={"seen": now}))
+        gone = (PROCESSES.c.seen < self.now() - 4 * _STALE_S) & (PROCESSES.c.id != _READING)
+        connection.execute(sa.delete(PROCESSES).where(gone))
         self._sweep(connection)
         return int(count)
 
@@ -505,7 +553,8 @@ def _room(row: sa.RowMapping) -> Room:
 
 def _file_settings(raw: Any, record: object) -> None:
     raw.isolation_level = None  # transactions begin where this module says, not where the driver guesses
-    for setting in ("busy_timeout=5000", "foreign_keys=ON", "synchronous=FULL", "journal_mode=WAL"):
+    # what is deleted is written over, not only let go of
+    for setting in ("busy_timeout=5000", "foreign_keys=ON", "synchronous=FULL", "journal_mode=WAL", "secure_delete=ON"):
         raw.execute(f"PRAGMA {setting}").close()
 
 

@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 
 import sqlalchemy as sa
 
+from graspwave.apps.classroom.file_watch import FileGone
 from graspwave.apps.classroom.room import RoomError
 from graspwave.apps.classroom.store import Closed, Store
 
@@ -32,6 +33,9 @@ class NotKept(Exception):
 
 def why_not_kept(error: BaseException) -> str:
     """A plain sentence for a failure of the store."""
+    if isinstance(error, FileGone):
+        return ("The file that keeps this room's answers was moved, deleted or replaced while the server ran. Nothing is kept "
+                "any more. Put it back, or start the server again and open a new room.")
     said = str(getattr(error, "orig", None) or error).lower()
     if "full" in said or "no space" in said or "disk" in said:
         return "The server's disk is full. Nothing is lost here: it is tried again."

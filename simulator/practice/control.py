@@ -5,6 +5,7 @@ from __future__ import annotations
 import bisect
 import dataclasses
 import math
+from operator import itemgetter
 
 import numpy as np
 
@@ -125,7 +126,7 @@ class Stimulus:
 
     def _set_ma(self, t_s: float) -> float:
         """Current that was set at a time."""
-        return self.current[max(bisect.bisect_right([at for at, _ in self.current], t_s + 1e-6) - 1, 0)][1]
+        return self.current[max(bisect.bisect_right(self.current, t_s + 1e-6, key=itemgetter(0)) - 1, 0)][1]
 
     def _burst(self, on_s: float, fall_s: float, off_s: float) -> None:
         self.tiring.rest_until(on_s)
