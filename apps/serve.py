@@ -95,7 +95,7 @@ def serve(
     """
     local = host in LOCAL
     key = None if local else new_token()
-    settings = Settings(None if store is None else str(store), host, key, keep_hours * 3600.0)
+    settings = Settings(None if store is None else str(store), host, key, keep_hours * 3600.0, secret=new_token())
     rooms = None
     if processes == 1:
         house = make_house(settings)

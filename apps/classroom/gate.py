@@ -14,6 +14,8 @@ from collections.abc import Callable, Mapping
 from typing import Any
 from urllib.parse import urlsplit
 
+from graspwave.apps.classroom.proof import Proofs, price
+
 __all__ = [
     "LIMITS", "MESSAGE_BYTES", "Buckets", "Gate", "content_policy", "hashed", "new_token", "parse_message", "same", "same_origin",
     "security_headers",
@@ -23,8 +25,9 @@ MESSAGE_BYTES = 16 * 1024
 """Longest message or body that is read."""
 
 LIMITS: Mapping[str, tuple[float, float]] = {
-    "join": (5.0, 300.0),  # a second, at once; by address: a whole school may share one
-    "wrong": (1 / 6, 10.0),  # wrong codes by address: ten a minute
+    # by address, which a whole school may share: these two refuse nobody, they make joining dearer (see `proof`)
+    "join": (5.0, 1000.0),  # a second, at once
+    "wrong": (1 / 6, 300.0),
     "open": (1 / 6, 20.0),
     "report": (1.0, 20.0),
     "answer": (10.0, 20.0),  # by learner
@@ -99,10 +102,14 @@ class Gate:
         that were pointed at it.
     clock : callable
         Seconds, never going back.
+    secret : str
+        What signs the texts of `proof`; drawn where not given.
     """
 
-    def __init__(self, key: str | None = None, hosts: tuple[str, ...] = (), clock: Callable[[], float] = time.monotonic) -> None:
+    def __init__(self, key: str | None = None, hosts: tuple[str, ...] = (), clock: Callable[[], float] = time.monotonic,
+                 secret: str = "") -> None:
         self.key, self.hosts = key, hosts
+        self.proofs = Proofs(secret or new_token())
         self._buckets = {name: Buckets(rate, burst, clock) for name, (rate, burst) in LIMITS.items()}
         # an address is only ever held as this: it cannot be read back, and the salt dies with the process
         self._salt = secrets.token_bytes(16)
@@ -116,8 +123,12 @@ class Gate:
         return self._buckets[kind].take(key)
 
     def may_try(self, address: str) -> bool:
-        """Whether an address may try a code at all: not after too many wrong ones."""
-        return self._buckets["wrong"].left(address) >= 1.0
+        """Whether an address may try a code that gives more than a learner's place: not after ten wrong ones."""
+        return self._buckets["wrong"].burst - self._buckets["wrong"].left(address) <= 9.0
+
+    def price(self, address: str) -> int:
+        """What a join from an address costs now, in bits of `proof`."""
+        return price(*(self._buckets[kind].burst - self._buckets[kind].left(address) for kind in ("join", "wrong")))
 
     def key_fits(self, given: object) -> bool:
         """Whether somebody may open rooms here."""

@@ -122,10 +122,11 @@ class Look(tornado.web.StaticFileHandler):
 class _Open(Post):
     async def act(self, body: dict[str, Any], *given: str) -> None:
         house = self.house
-        if self.limited("open", self.address):
-            return None
+        # a wrong key costs nobody anything: it cannot be guessed, and the right one must open the door at any time
         if not house.gate.key_fits(body.get("key")):
             return self.refuse(403, "That is not this server's key.")
+        if self.limited("open", self.address):
+            return None
         slug = body.get("lesson")
         lesson = await house.lesson(IOLoop.current().asyncio_loop, slug) if isinstance(slug, str) else None  # type: ignore[attr-defined]
         if lesson is None:
@@ -137,14 +138,13 @@ class _Open(Post):
 class _Join(Post):
     async def act(self, body: dict[str, Any], *given: str) -> None:
         house, code = self.house, given[0]
-        if not house.gate.may_try(self.address):
-            self.set_header("Retry-After", "6")
-            return self.refuse(429, "Too many wrong codes from this network. Wait a few seconds.", again=True)
+        # asked alike of right and wrong codes, so that the price tells nothing; who pays is never refused a right one
+        if (bits := house.gate.price(self.address)) and not house.gate.proofs.paid(code, body.get("proof"), bits):
+            return self.refuse(428, "One moment: many are joining.", again=True, proof=house.gate.proofs.text(code, bits))
         if not await house.reader.ask(house.store.exists, code):
             house.gate.take("wrong", self.address)
             return self.refuse(404, "No room has this code.")
-        if self.limited("join", self.address):
-            return None
+        house.gate.take("join", self.address)
         try:
             token, handle = await house.writer.submit(lambda c: house.store.join(c, code), room=code)
         except Closed as why:

@@ -98,6 +98,8 @@ class Settings:
         How long a room is kept after it was last used.
     home : str
         Address of the other pages where another port serves them, as ``:port``; empty where this one does.
+    secret : str
+        What several processes of one port sign with; drawn by each where empty.
     """
 
     store: str | None = None
@@ -105,6 +107,7 @@ class Settings:
     key: str | None = None
     keep_s: float = 24 * 3600.0
     home: str = ""
+    secret: str = field(default="", repr=False)
 
 
 def local_names(host: str) -> tuple[str, ...]:
@@ -299,7 +302,7 @@ def make_house(
         with store.writing() as connection:
             store.purge(connection)
     writer, reader = Writer(store), Reader()
-    gate = Gate(settings.key, local_names(settings.host))
+    gate = Gate(settings.key, local_names(settings.host), secret=settings.secret)
     # names of processes are drawn, not counted: two servers of one store must never share one
     hub = Hub(store, writer, reader, new_token()[:16])
     return House(settings, store, gate, writer, reader, hub, source, pages, Bench(source.live))

@@ -53,6 +53,7 @@ _SURE_S = 3600.0
 """What is past its time at two readings this far apart is deleted: a clock may have jumped before one of them."""
 
 _OFTEN_S = 60.0
+_GHOST_S = 30.0
 _READING = "last purge"
 _HELD = "rooms held by this transaction"
 _WORDS_EACH = 5
@@ -350,11 +351,24 @@ class Store:
             raise Closed("This room has ended.")
         taken = set(connection.scalars(sa.select(LEARNERS.c.handle).where(LEARNERS.c.room == code)))
         if len(taken) >= FULL_ROOM:
+            # who joined and was never seen since holds no place against one who stands at the door
+            taken -= self._without_ghosts(connection, code)
+        if len(taken) >= FULL_ROOM:
             raise Closed(f"This room is full: it holds {FULL_ROOM}.")
         token, handle = new_token(), new_handle(taken)
         connection.execute(sa.insert(LEARNERS).values(
             room=code, handle=handle, token_hash=hashed(token), joined=self.now()))
         return token, handle
+
+    def _without_ghosts(self, connection: sa.Connection, code: str) -> set[str]:
+        """Delete learners who joined a while ago, are not here and have sent nothing; their handles."""
+        here = sa.select(PRESENCE.c.learner).join(PROCESSES, PROCESSES.c.id == PRESENCE.c.process).where(
+            PRESENCE.c.room == code, PROCESSES.c.seen > self.now() - _STALE_S)
+        sent = [sa.select(table.c.learner).where(table.c.room == code) for table in (ANSWERS, DONE, WORDS)]
+        return set(connection.scalars(sa.delete(LEARNERS).where(
+            LEARNERS.c.room == code, LEARNERS.c.joined < self.now() - _GHOST_S,
+            *(LEARNERS.c.id.not_in(some) for some in (here, *sent)),
+        ).returning(LEARNERS.c.handle)))
 
     def answer(
         self, connection: sa.Connection, code: str, learner: int, step: int, turn: int, answer: Mapping[str, Any],

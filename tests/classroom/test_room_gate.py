@@ -29,6 +29,7 @@ def test_an_allowance_is_used_up_and_fills_again() -> None:
 
 
 def test_ten_wrong_codes_and_then_ten_a_minute() -> None:
+    """For codes that give the right to lead."""
     clock = Clock()
     gate = g.Gate(clock=clock)
     tried = 0

@@ -6,11 +6,12 @@ import asyncio
 import json
 import random
 import string
+import time
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
-from room_clients import Person, get, join, open_room, post, run
+from room_clients import Person, get, join, open_room, post, run, try_code
 from room_server import Servers
 from tornado.websocket import WebSocketClosedError
 
@@ -176,17 +177,62 @@ def test_five_thousand_hostile_inputs(house: Servers, tmp_path: Path) -> None:
     assert "failed" not in server.log
 
 
-def test_guessing_codes_ends_after_a_few(house: Servers, tmp_path: Path) -> None:
+def test_guessing_codes_becomes_dear_and_the_right_code_still_opens(house: Servers, tmp_path: Path) -> None:
     server = house.begin(tmp_path / "rooms.sqlite", tmp_path / "log")
 
     async def work() -> None:
         code, _ = await open_room(server.http)
         codes = [f"plum-river-{number}" for number in range(10, 60)]
         replies = [(await post(f"{server.http}/room/{guess}/join", {})).code for guess in codes]
-        assert replies[:10] == [404] * 10
-        assert replies.count(404) < 20
-        assert set(replies) == {404, 429}
-        # from then on a right guess is not told from a wrong one either
-        assert (await post(f"{server.http}/room/{code}/join", {})).code == 429
+        assert replies == [404] * 10 + [428] * 40, "from then on a guess is not even looked up before it is paid for"
+        # nor is a right code told from a wrong one until somebody has paid, and then it is never refused
+        assert (await post(f"{server.http}/room/{code}/join", {})).code == 428
+        assert (await try_code(server.http, code)).code == 200
+        assert (await try_code(server.http, codes[0])).code == 404
 
     run(work)
+
+
+def test_a_class_joins_in_ten_seconds_from_one_address_while_somebody_guesses(house: Servers, tmp_path: Path) -> None:
+    server = house.begin(tmp_path / "rooms.sqlite", tmp_path / "log")
+    went_on = True
+    guesses: list[int] = []
+
+    async def work() -> None:
+        nonlocal went_on
+        code, _ = await open_room(server.http)
+
+        async def guess(number: int) -> None:
+            while went_on:
+                guesses.append((await post(f"{server.http}/room/plum-river-{10 + number}/join", {"proof": {}})).code)
+                await asyncio.sleep(0.02)
+
+        async def pupil(number: int) -> int:
+            await asyncio.sleep(8.0 * number / 200)
+            return (await try_code(server.http, code)).code
+
+        attack = [asyncio.create_task(guess(number)) for number in range(4)]
+        start = time.perf_counter()
+        let_in = await asyncio.gather(*(pupil(number) for number in range(200)))
+        took_s = time.perf_counter() - start
+        went_on = False
+        await asyncio.gather(*attack)
+        assert let_in == [200] * 200
+        assert took_s < 30.0, "ten seconds on a quiet machine"
+
+    run(work)
+    assert guesses.count(404) <= 16, "ten at once, and one in six seconds"
+    assert set(guesses) <= {404, 428}
+
+
+def test_wrong_keys_do_not_lock_out_the_right_one(house: Servers, tmp_path: Path) -> None:
+    server = house.begin(tmp_path / "rooms.sqlite", tmp_path / "log", host="0.0.0.0")
+    wrong: list[int] = []
+
+    async def work() -> None:
+        for number in range(60):
+            wrong.append((await post(f"{server.http}/teach/open", {"lesson": "small", "key": f"wrong{number}"})).code)
+        await open_room(server.http, key="the-key")
+
+    run(work)
+    assert set(wrong) == {403}

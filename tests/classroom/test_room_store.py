@@ -21,7 +21,7 @@ from graspwave.apps.classroom import room as moves
 from graspwave.apps.classroom import store as stores
 from graspwave.apps.classroom.listing import delete_rooms, list_rooms
 from graspwave.apps.classroom.store import Closed, Store, default_store, open_store
-from graspwave.apps.classroom.tables import PROCESSES, ROOMS
+from graspwave.apps.classroom.tables import LEARNERS, PROCESSES, ROOMS
 
 LESSON = lesson()
 
@@ -120,6 +120,21 @@ def test_a_full_room_says_so(store: Store, monkeypatch: pytest.MonkeyPatch) -> N
     joined(store, code)
     joined(store, code)
     with pytest.raises(Closed, match=r"^This room is full: it holds 2\.$"):
+        joined(store, code)
+
+
+def test_who_joined_and_was_never_seen_holds_no_place(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(stores, "FULL_ROOM", 4)
+    code, _ = opened(store)
+    ghost, here, wrote, new = (joined(store, code)[0] for _ in range(4))
+    moved(store, code, 1, "vote")
+    answered(store, code, wrote, 1, 1, "A")
+    with store.writing() as connection:
+        store.beat(connection, "p", [(code, here)])
+        connection.execute(sa.update(LEARNERS).where(LEARNERS.c.id != new).values(joined=LEARNERS.c.joined - 60.0))
+    last = joined(store, code)[0]
+    assert set(seen(store, code).learners) == {here, wrote, new, last} - {ghost}
+    with pytest.raises(Closed, match="full"):
         joined(store, code)
 
 

@@ -3,6 +3,7 @@
 import { answerWords, isRight, rightWords } from './answers.js'
 import { connect } from './connect.js'
 import { askBench, button, code, el, exploreLink, fill, inline, kept, named, plain, post, say } from './dom.js'
+import { paid } from './proof.js'
 import { renderStep } from './step.js'
 import { explain } from './trade.js'
 
@@ -29,7 +30,7 @@ async function start() {
   const me = kept.get(ME)
   if (me?.token) { welcomeIn(me); return }
   let reply
-  try { reply = await post(`/room/${room}/join`, {}) } catch {
+  try { reply = await paid(`/room/${room}/join`, {}) } catch {
     trouble('The server does not answer.', 'Check the network, then try again.', true); return }
   if (!reply.ok || !reply.data.token) {
     const words = reply.data.text ?? (reply.status === 404 ? 'No room has this code.' : reply.status === 429
