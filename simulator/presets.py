@@ -9,14 +9,16 @@ from graspwave.simulator.scene import Scene
 
 __all__ = ["presets"]
 
-_HANDS = {"supple": (1.00, "Potting bench, supple hand"), "stiff": (0.98, "Potting bench, stiff hand"),
-          "tight": (0.95, "Potting bench, tight hand")}
-"""Flexor length factors as published (source binder-markey-2019); all else alike."""
+_HANDS = {"supple": (1.00, 0.001, "Potting bench, supple hand"), "stiff": (0.99, 0.002, "Potting bench, stiff hand"),
+          "tight": (0.95, 0.011, "Potting bench, tight hand")}
+"""Flexor length factor and resting tone of the closers; all else alike. 1.00 and 0.95 are lengths of a published experiment
+(source binder-markey-2019), of which 0.98 claws already: a hand half-way there is stiff. A supple hand has next to no tone, a
+severely affected one much (source kamper-2006, in words); sizes invented."""
 
 
 @cache
 def presets() -> dict[str, Scene]:
-    """Scenes by key: ``supple``, ``stiff`` and ``tight`` (alike but for the flexor length factor) and ``trial``.
+    """Scenes by key: ``supple``, ``stiff`` and ``tight`` (alike but for length and tone of the closers) and ``trial``.
 
     Returns
     -------
@@ -25,8 +27,8 @@ def presets() -> dict[str, Scene]:
     """
     bench = _shipped("bench")
     hands = {
-        key: bench.replace("hand.flexor_length_factor", factor).replace("title", title)
-        for key, (factor, title) in _HANDS.items()
+        key: bench.replace("hand.flexor_length_factor", factor).replace("hand.finger_tone", tone).replace("title", title)
+        for key, (factor, tone, title) in _HANDS.items()
     }
     return {**hands, "trial": _shipped("trial")}
 

@@ -21,7 +21,7 @@ __all__ = ["HAND_MUSCLES", "Opening", "Run", "drive_of_hand", "effective_hand", 
 
 Array = NDArray[np.float64]
 
-HAND_MUSCLES = ("EDC", "FDP", "FDS", "ECRL", "ECRB", "ECU", "FCR", "FCU", "PL", *mechanics.THUMB_MUSCLES)
+HAND_MUSCLES = ("EDC", "INT", "FDP", "FDS", "ECRL", "ECRB", "ECU", "FCR", "FCU", "PL", *mechanics.THUMB_MUSCLES)
 """Muscles that move the hand of the model; the rest are recruited and pull, but have no joint here."""
 
 MOTION_STEP_S = 0.05
@@ -274,7 +274,8 @@ def drive_of_hand(
         grip = mechanics.grip_after_release(
             time_s, hand.own_grip_until_s, hand.own_grip, switch_off_s=hand.switch_off_s
         )
-    own = {"EDC": hand.own_opening, "FDP": grip, "FDS": grip}
+    along = number("hand.effort.intrinsics_share") * hand.own_opening
+    own = {"EDC": hand.own_opening, "INT": along, "FDP": grip, "FDS": grip}
     called = {name: np.minimum(drive.get(name, np.zeros(n)) + own.get(name, 0.0), 1.0) for name in HAND_MUSCLES}
     return {name: np.minimum(hand.strength * share, 1.0) for name, share in called.items()}
 

@@ -263,7 +263,8 @@ def _drives(
     def of(name: str, field: str) -> Array:
         return np.where(part[name], float(getattr(two.hand, field)), float(getattr(one.hand, field)))
 
-    own = {"EDC": of("own_effort", "own_opening"), **dict.fromkeys(("FDP", "FDS"), of("own_effort", "own_grip"))}
+    along = number("hand.effort.intrinsics_share") * of("own_effort", "own_opening")
+    own = {"EDC": of("own_effort", "own_opening"), "INT": along, **dict.fromkeys(("FDP", "FDS"), of("own_effort", "own_grip"))}
     drive = {}
     for name in HAND_MUSCLES:
         stimulated = np.where(part["spread" if name in CLOSERS else "recruitment"], two.drive[name], one.drive[name])

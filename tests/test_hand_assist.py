@@ -112,19 +112,25 @@ def test_tone_can_be_given_row_by_row() -> None:
 def test_hard_end_keeps_a_scene_in_the_published_range() -> None:
     drive = {m: [1.0] for m in ("EDC", "ECRL", "ECRB", "ECU")}
     back = equilibrium(Hand(), drive, model=scene_hand()).angle_deg["wrist"][0]
-    assert -78.0 < back < -70.0  # full extension passes the published 70 by a few degrees of give
+    assert -72.0 < back < -60.0  # full extension passes the published 60 to 70 by a few degrees of give
     down = equilibrium(Hand(), {m: [1.0] for m in ("FCR", "FCU", "PL")}, model=scene_hand()).angle_deg["wrist"][0]
     assert 75.0 < down < 83.0
     assert equilibrium(Hand(), drive).angle_deg["wrist"][0] < -85.0  # the published torques alone
 
 
-def test_hard_end_is_not_felt_in_the_middle() -> None:
-    for held in (-40.0, 0.0, 50.0):
-        q = np.radians([[held], [30.0], [30.0], [15.0]])
-        one, two = (
-            energy_of(constants_of(m, 1.0, 191.0, 0.0), q, np.zeros((8, 1))).gradient for m in (scene_hand(), standard_hand())
-        )
-        assert np.abs(one - two).max() < 0.5  # N mm, of some 300 that move a wrist
+def hard_end_nmm(held: float) -> float:
+    """Torque that the hard end of a scene's wrist adds."""
+    q = np.radians([[held], [30.0], [30.0], [15.0]])
+    models = (scene_hand(), changed(scene_hand(), wrist__hard_end=0.0))
+    one, two = (energy_of(constants_of(m, 1.0, 191.0, 0.0), q, np.zeros((8, 1))).gradient for m in models)
+    return float(np.abs(one - two).max())
+
+
+def test_hard_end_is_not_felt_in_the_middle_and_grows_e_fold() -> None:
+    for held in (-15.0, 0.0, 25.0):
+        assert hard_end_nmm(held) < 10.0  # N mm, of some 300 that move a wrist
+    fold = scene_hand().wrist.hard_fold_deg
+    assert hard_end_nmm(-45.0 - fold) / hard_end_nmm(-45.0) == pytest.approx(np.e, rel=0.02)
 
 
 def pulled_open(gain: float, seconds: float) -> np.ndarray:
@@ -200,7 +206,7 @@ def test_a_wrist_on_the_table_stops_where_the_palm_touches() -> None:
     for length in (150.0, 191.0, 220.0):
         lies = replace(TIGHT, wrist_rests=True, hand_length_mm=length)
         assert wrist_deg(lies) == pytest.approx(touches, abs=1.0)  # a degree: the flesh gives way to tone as well as weight
-        assert wrist_deg(replace(lies, wrist_rests=False)) > 50.0
+        assert wrist_deg(replace(lies, wrist_rests=False)) > 40.0
     lies = replace(TIGHT, wrist_rests=True)
     assert wrist_deg(lies, {"FCR": [1.0], "FCU": [1.0]}) < touches + 5.0
     assert wrist_deg(lies, {"ECRB": [0.4]}) == pytest.approx(wrist_deg(TIGHT, {"ECRB": [0.4]}), abs=0.01)  # lifted free of it
@@ -219,7 +225,7 @@ def test_a_moving_wrist_falls_on_the_table_and_no_further() -> None:
     wrist = motion(lies, {"ECRB": drive}, 0.05, model=scene_hand())[:, 0, 0]
     assert wrist[39] < -20.0
     assert wrist[-1] == pytest.approx(wrist_deg(lies), abs=0.5)
-    assert motion(TIGHT, {"ECRB": drive}, 0.05, model=scene_hand())[-1, 0, 0] > 50.0
+    assert motion(TIGHT, {"ECRB": drive}, 0.05, model=scene_hand())[-1, 0, 0] > 40.0
 
 
 def test_four_of_ten_stretches_give_most_and_it_fades() -> None:
@@ -254,8 +260,8 @@ def test_a_readied_hand_rests_wider_and_opens_more() -> None:
         after = after.replace(f"hand.{name}", getattr(ready, name))
     current = np.linspace(0.0, 30.0, 61)
     one, two = (sim.opening_curve(s, current).opening_mm for s in (scene, after))
-    assert two[0] > one[0] + 2.0
-    assert two.max() > one.max()
+    assert two[0] > one[0] + 1.0
+    assert two.max() > one.max() + 1.0
 
 
 @pytest.mark.parametrize(("n", "after", "text"), [(-1.0, 0.0, "'stretches' must be 0 or more (got -1.0)"),

@@ -81,7 +81,7 @@ def test_the_share_of_the_slips_pays_at_the_mcp() -> None:
 
 def test_share_falls_on_both_sides() -> None:
     share, first, second = share_of_slips(standard_hand(), np.radians([-20.0, -10.0, 0.0, 30.0, 60.0]))
-    assert np.allclose(share, [0.43, 0.62, 0.80, 0.89, 0.70], atol=0.01)  # worked by hand from the logistic shares
+    assert np.allclose(share, [0.50, 0.66, 0.82, 0.89, 0.70], atol=0.01)  # worked by hand from the logistic shares
     step = 1e-5
     around = [share_of_slips(standard_hand(), np.radians([-9.0]) + d) for d in (-step, 0.0, step)]
     assert np.isclose((around[2][0] - around[0][0]) / (2 * step), around[1][1], rtol=1e-6)

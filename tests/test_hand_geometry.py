@@ -6,11 +6,12 @@ from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
+import pytest
 
 from graspwave.simulator.hand import JOINTS, finger_points_mm, opening, standard_hand, thumb_points_mm, widest_cylinder_mm
 from graspwave.simulator.scene import Hand
 
-HAND = Hand()
+HAND = Hand(flexor_length_factor=0.95)  # the web as short as the closers: thumb and finger in one plane
 
 
 def posture(wrist: float = 0.0, mcp: float = 0.0, pip: float = 0.0, dip: float = 0.0) -> dict[str, float]:
@@ -138,3 +139,12 @@ def test_widest_cylinder_never_passes_the_mouth() -> None:
     gap = opening(Hand(), angle)[0]
     assert (widest <= gap).all()
     assert (widest >= 0.0).all()
+
+
+def test_a_thumb_beside_the_finger_adds_as_a_right_triangle() -> None:
+    # 24 mm aside with the web loose, none with it short, half half-way; gap from the side worked out by the plane hand
+    angles = posture(mcp=10.0, pip=10.0, dip=5.0)
+    plane = float(opening(HAND, angles)[0][0])
+    for factor, beside in ((1.0, 24.0), (0.975, 12.0), (0.95, 0.0)):
+        found = float(opening(replace(HAND, flexor_length_factor=factor), angles)[0][0])
+        assert found == pytest.approx(np.hypot(plane, beside), abs=1e-9)

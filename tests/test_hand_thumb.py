@@ -83,6 +83,8 @@ def test_openers_of_the_thumb_widen_and_its_closer_narrows() -> None:
 
 def test_current_moves_the_thumb_in_curve_and_motion(monkeypatch: pytest.MonkeyPatch) -> None:
     scene = sim.presets()["tight"].without("tiring").replace("channel.0.timing.on_s", 12.0)
+    # nearer to the thumb's own extensors
+    scene = scene.replace("channel.0.pads.along_percent", 35.0).replace("channel.0.pads.around_deg", 0.0)
     amplitude = scene.channel[0].pulse.amplitude_ma
     curve = sim.opening_curve(scene, [0.0, amplitude])
     with monkeypatch.context() as patched:

@@ -138,16 +138,17 @@ def test_equal_parts_get_equal_shares() -> None:
 
 def test_tight_hand_closes_again_because_of_the_wrist() -> None:
     tight = sim.presets()["tight"]
-    curve = sim.opening_curve(tight, np.arange(0.0, 31.0))
+    curve = sim.opening_curve(tight, np.arange(0.0, 41.0))
     best = float(curve.amplitude_ma[np.argmax(curve.opening_mm)])
-    found = explain_opening(tight.replace(AMPLITUDE, best), tight.replace(AMPLITUDE, best + 8.0))
+    most = float(curve.amplitude_ma[np.argmax(curve.angle_deg["wrist"] < -20.0)])
+    found = explain_opening(tight.replace(AMPLITUDE, best), tight.replace(AMPLITUDE, most))
     assert found.total_mm < -20.0
     assert found.shares["wrist"] < -10.0
     assert found.sentences["wrist"].startswith("The wrist drawn back drew the finger closers tight: ")
-    assert found.text.startswith(f"From {best:.0f} to {best + 8.0:.0f} mA the hand lost {-found.total_mm:.0f} mm")
+    assert found.text.startswith(f"From {best:.0f} to {most:.0f} mA the hand lost {-found.total_mm:.0f} mm")
     assert "the wrist was drawn back" in found.text
     held = tight.replace("hand.wrist_held_deg", float(curve.angle_deg["wrist"][int(best)]))
-    assert "wrist" not in explain_opening(held.replace(AMPLITUDE, best), held.replace(AMPLITUDE, best + 8.0)).shares
+    assert "wrist" not in explain_opening(held.replace(AMPLITUDE, best), held.replace(AMPLITUDE, most)).shares
 
 
 def test_words_follow_the_direction() -> None:

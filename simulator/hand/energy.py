@@ -148,7 +148,8 @@ def energy_of(
     Capsule: ``M = 100 [exp(-(th - E) / tE) - exp((th - F) / tF)]`` N mm. Exponents above 5.5 go on as a straight
     line in force, so value and slope stay continuous far outside the range.
     Tone that grows with stretch: ``F0 tone gain s(l - l0)``, ``s(x) = (x + sqrt(x^2 + c^2)) / 2``. The bell of the active
-    force is left out of this small term, which makes it 9 % too large at ``l`` 1.2 and keeps its integral closed.
+    force is left out of this small term, which makes it 9 % too large at ``l`` 1.2 and keeps its integral closed. Gain and
+    ``l0`` of the wrist flexors are their own: a tonic stretch reflex with a threshold, silent while the wrist hangs.
     Help: ``M = -help F r_j / (1 + exp(-(th - straight) / width))`` at MCP, PIP and DIP, with r_j the length of straight
     finger beyond the joint; it is the slope of a soft ramp, so it lifts bent fingers and leaves straight ones alone.
     """
@@ -165,8 +166,7 @@ def energy_of(
         drive * (root * np.sqrt(np.pi) / 2.0) * erf(strain / root) + k.passive_on * passive_0 / k.rate
     )  # fmt: skip
     if tone is not None:
-        grown = k.model.tone.stretch_gain * k.force_n[_TONED] * tone
-        grow_0, grow_1, grow_2 = _soft_ramp(strain[_TONED] + 1.0 - k.model.tone.stretch_from, k.model.tone.stretch_width)
+        grown, grow_0, grow_1, grow_2 = _grown(k, strain, tone)
         force[_TONED] += grown * grow_1
         slope[_TONED] += grown / k.fibre_mm[_TONED] * grow_2
         stored[_TONED] += grown * k.fibre_mm[_TONED] * grow_0
@@ -221,8 +221,8 @@ def tension_n(
     passive = k.force_n * k.passive_on * passive
     total = k.force_n * drive * np.exp(-strain * strain / curve.width) + passive
     if tone is not None:
-        _, grown, _ = _soft_ramp(strain[_TONED] + 1.0 - k.model.tone.stretch_from, k.model.tone.stretch_width)
-        total[_TONED] += k.model.tone.stretch_gain * k.force_n[_TONED] * tone * grown
+        force, _, ramp, _ = _grown(k, strain, tone)
+        total[_TONED] += force * ramp
     return total, passive, path.share
 
 
@@ -237,6 +237,14 @@ def gravity_of(hand: HandLike) -> float:
     if hand.forearm not in FOREARM_GRAVITY:
         raise ValueError(f"'forearm' must be one of {', '.join(FOREARM_GRAVITY)} (got {hand.forearm!r})")
     return FOREARM_GRAVITY[hand.forearm]
+
+
+def _grown(k: Constants, strain: Array, tone: Array) -> tuple[Array, Array, Array, Array]:
+    """Force a unit of stretch [N], and integral, value and slope of the stretch that counts, by row of `TONED`."""
+    law = k.model.tone
+    gain = np.array([law.stretch_gain, law.stretch_gain, law.wrist_gain])[:, None]
+    begins = np.array([law.stretch_from, law.stretch_from, law.wrist_from])[:, None]
+    return gain * k.force_n[_TONED] * tone, *_soft_ramp(strain[_TONED] + 1.0 - begins, law.stretch_width)
 
 
 def _soft_ramp(x: Array, width: float) -> tuple[Array, Array, Array]:

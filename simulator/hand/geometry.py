@@ -86,13 +86,15 @@ def opening(
     opening_mm : ndarray, shape (n,)
         Zero where finger and thumb meet, and where the finger has passed the thumb, as in a fist.
     points_mm : ndarray, shape (n, 2, 2)
-        The gap's ends on the finger's and on the thumb's skin, as far apart as `opening_mm`.
+        The gap's ends on the finger's and on the thumb's skin as seen from the side; where the thumb stands aside they are
+        less far apart than `opening_mm`.
 
     Notes
     -----
     The thumb bars all that lies behind the line of its last bone and not beyond its tip; the gap is the distance from
     the finger's segments to that quarter of the plane, less half a finger and half a thumb. It is continuous in all
-    angles, also where a finger passes in front of the thumb's tip. Side view only: spreading is not in it.
+    angles, also where a finger passes in front of the thumb's tip. The thumb lies beside the finger's plane by ``b``:
+    ``opening = hypot(gap seen from the side, min(b, room between fingertip and palm))``.
     """
     model = model or standard_hand()
     finger = finger_points_mm(hand, angle_deg, model=model)
@@ -120,9 +122,26 @@ def opening(
     on_thumb = tip + np.minimum(s, 0.0)[:, None] * along + np.minimum(v, 0.0)[:, None] * back
     skin = model.skin
     gap = np.maximum(apart - skin.finger_half_mm - skin.thumb_half_mm, 0.0)
+    beside = np.minimum(_beside_mm(hand, model), _off_the_palm_mm(finger, skin.palm_half_mm + skin.finger_half_mm))
+    wide = np.hypot(gap, beside)
     towards = (on_thumb - on_finger) / np.maximum(apart, 1e-9)[:, None]
     first = on_finger + towards * np.minimum(skin.finger_half_mm, apart)[:, None]
-    return gap, np.stack([first, first + towards * gap[:, None]], axis=1)
+    return wide, np.stack([first, first + towards * gap[:, None]], axis=1)
+
+
+def _beside_mm(hand: HandLike, model: HandModel) -> float:
+    """How far the thumb's pad lies to the side of the finger's plane; less where the web is short as the closers are."""
+    thumb = model.thumb
+    loose = np.clip((hand.flexor_length_factor - thumb.web_shut_at) / (1.0 - thumb.web_shut_at), 0.0, 1.0)
+    return float(thumb.beside_mm * loose * hand.hand_length_mm / model.bones.reference_length_mm)
+
+
+def _off_the_palm_mm(finger: Array, halves_mm: float) -> Array:
+    """Room between the finger's tip and the palm: a fist leaves none, however far the thumb stands aside."""
+    palm = finger[:, 1] - finger[:, 0]
+    from_wrist = finger[:, 4] - finger[:, 0]
+    part = np.clip((from_wrist * palm).sum(-1) / (palm * palm).sum(-1), 0.0, 1.0)[:, None]
+    return np.asarray(np.maximum(np.linalg.norm(from_wrist - part * palm, axis=-1) - halves_mm, 0.0))
 
 
 def widest_cylinder_mm(

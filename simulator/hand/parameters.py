@@ -24,6 +24,7 @@ __all__ = [
     "Claw",
     "Contact",
     "Edc",
+    "Effort",
     "Fibre",
     "Force",
     "Friction",
@@ -243,6 +244,7 @@ class WristArm:
     ecu_cm: tuple[float, ...]
     fcr_cm: tuple[float, ...]
     constant_beyond_deg: float
+    ecu_lifts: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -313,6 +315,8 @@ class Thumb:
     mcp_deg: float
     ip_deg: float
     driven: float
+    beside_mm: float
+    web_shut_at: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -364,11 +368,27 @@ class Friction:
 
 @dataclass(frozen=True, slots=True)
 class Tone:
-    """How the resting drive of a flexor grows as its fibres are stretched: per unit of length over optimum."""
+    """How the resting drive of a flexor grows as its fibres are stretched: per unit of length over optimum.
+
+    Finger flexors have all of their tone at rest and more from `stretch_from` on; wrist flexors have the part `wrist_base` at
+    rest and the rest from `wrist_from` on. `intrinsics` is the resting drive of the small muscles.
+    """
 
     stretch_gain: float
     stretch_from: float
     stretch_width: float
+    wrist_base: float
+    wrist_from: float
+    wrist_gain: float
+    intrinsics: float
+    intrinsics_scene: float
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """What the person's own effort to open drives beside the finger extensor."""
+
+    intrinsics_share: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -433,6 +453,7 @@ class HandModel:
     tone: Tone
     reflex: Reflex
     helping: Helping
+    effort: Effort
 
 
 _SECTIONS: dict[str, type[Any]] = {
@@ -443,7 +464,7 @@ _SECTIONS: dict[str, type[Any]] = {
     "mass": Mass, "thumb": Thumb, "thumb_cmc": ThumbJoint,
     "thumb_mcp": ThumbJoint, "thumb_ip": ThumbJoint, "skin": Skin,
     "claw": Claw, "metric": Metric, "friction": Friction,
-    "tone": Tone, "reflex": Reflex, "helping": Helping,
+    "tone": Tone, "reflex": Reflex, "helping": Helping, "effort": Effort,
 }  # fmt: skip
 
 
@@ -455,8 +476,9 @@ def standard_hand() -> HandModel:
 
 @cache
 def scene_hand() -> HandModel:
-    """The model that a scene is run with: the standard one, and the wrist ends hard at its published range."""
-    return changed(standard_hand(), wrist__hard_end=1.0)
+    """The model that a scene is run with: the wrist ends at its published range, and the small muscles have tone."""
+    standard = standard_hand()
+    return changed(standard, wrist__hard_end=1.0, tone__intrinsics=standard.tone.intrinsics_scene)
 
 
 def changed(model: HandModel, **values: Any) -> HandModel:

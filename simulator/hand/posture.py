@@ -252,7 +252,7 @@ def drive_rows(
             rows[_row(muscle)] += value * (_force(model, muscle) / total if muscle in WRIST_FLEXORS else 1.0)
     toned = np.empty((len(TONED), n))
     toned[:2], toned[2] = given["tone finger"], given["tone wrist"]
-    rows[[PATHS.index(name) for name in TONED]] += toned
+    rows += _resting(model, toned)
     return np.asarray(np.clip(rows, 0.0, 1.0)), toned
 
 
@@ -282,14 +282,21 @@ def _rest(
     model: HandModel, factor: float, length_mm: float, gravity: float, finger: float, wrist: float, held: float | None,
     helped: float, rests: bool,
 ) -> Rest:
-    rows = np.zeros((len(PATHS), 1))
     toned = np.array([[finger], [finger], [wrist]])
-    rows[[PATHS.index(name) for name in TONED]] = toned
+    rows = _resting(model, toned)
     start = _guess(1)
     if held is not None:
         start[0] = np.radians(held)
     constants = constants_of(model, factor, length_mm, gravity, helped, rests)
     return descend(constants, start, rows, tone=toned, wrist_held=held is not None)
+
+
+def _resting(model: HandModel, toned: Array) -> Array:
+    """Drive that is there unstretched, shape (8, n): tone of the closers, its base at the wrist, and the small muscles'."""
+    rows = np.zeros((len(PATHS), toned.shape[1]))
+    rows[[PATHS.index(name) for name in TONED]] = toned * np.array([[1.0], [1.0], [model.tone.wrist_base]])
+    rows[PATHS.index("INT")] = model.tone.intrinsics
+    return rows
 
 
 def _posture(
@@ -300,12 +307,13 @@ def _posture(
     tension, passive, share = tension_n(constants, rest.q, rows, toned)
     whole = {m: constants.rays[_row(m), 0] * tension[_row(m)] for m in MUSCLES if m not in WRIST_FLEXORS}
     common = PATHS.index("wrist flexors")
-    full = tension[common] - passive[common]
+    unstretched, _, _ = tension_n(constants, rest.q, rows)
+    shared, driven = tension[common] - unstretched[common] + passive[common], unstretched[common] - passive[common]
     for muscle in WRIST_FLEXORS:
         part = _force(model, muscle) / constants.force_n[common, 0]
-        own = np.clip(np.asarray(drive.get(muscle, 0.0), dtype=float) + toned[2], 0.0, 1.0)
-        active = np.divide(full * own, rows[common], out=np.zeros_like(full), where=rows[common] > 0.0)
-        whole[muscle] = part * (active + passive[common])
+        own = np.clip(np.asarray(drive.get(muscle, 0.0), dtype=float) + model.tone.wrist_base * toned[2], 0.0, 1.0)
+        active = np.divide(driven * own, rows[common], out=np.zeros_like(driven), where=rows[common] > 0.0)
+        whole[muscle] = part * (active + shared)
     ratio = model.hood.terminal_to_central
     central = share * tension[PATHS.index("EDC")] / (1.0 + ratio)
     thumb = thumb_angles_deg(drive, model=model)

@@ -16,7 +16,16 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import expit
 
-from graspwave.simulator.hand.parameters import JOINTS, MUSCLES, PER_RAY, WRIST_FLEXORS, HandLike, HandModel, standard_hand
+from graspwave.simulator.hand.parameters import (
+    JOINTS,
+    MUSCLES,
+    PER_RAY,
+    WRIST_FLEXORS,
+    HandLike,
+    HandModel,
+    WristArm,
+    standard_hand,
+)
 
 __all__ = ["PATHS", "Path", "moment_arm_mm", "path_of", "share_of_slips"]
 
@@ -194,9 +203,10 @@ def moment_arm_mm(
 
 
 @lru_cache(maxsize=32)
-def _wrist_polynomials(arm: object) -> tuple[Array, Array, Array]:
+def _wrist_polynomials(arm: WristArm) -> tuple[Array, Array, Array]:
     """Coefficients [mm] of the path over angle, of the arm and of its slope, one row a muscle."""
     arms = _MM_PER_CM * np.array([getattr(arm, name) for name in _WRIST_TABLE], dtype=float)
+    arms[_WRIST_TABLE.index("ecu_cm")] *= arm.ecu_lifts
     order = np.arange(arms.shape[1])
     slopes = np.zeros_like(arms)
     slopes[:, :-1] = arms[:, 1:] * order[1:]
