@@ -31,6 +31,7 @@ RATIOS = (1, 2, 3, 5)
 FREQUENCIES_HZ = (20.0, 35.0, 50.0)
 AFTER_MIN = (10.0, 20.0, 30.0)
 RESTS_MIN = (5.0, 10.0, 30.0)
+"""Rests after the session at which the model is tried; and again after each rest of `PEOPLE_KEPT`."""
 MORE_CURRENT = 1.25
 
 F50_HZ = tuple(fact("pages.f50_hz.units").value)
@@ -47,8 +48,6 @@ WRIST_TORQUE = {
 
 _SESSION_MIN = AFTER_MIN[-1]
 _DRAWN_MIN = (0.0, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 10.0, 15.0, 20.0, 25.0, 30.0)
-_REMEMBERED_S = 1200.0
-"""Tiring older than this is gone: ten of the model's recovery times."""
 _SAMPLES = 24
 _GOLDEN = 0.6180339887498949
 
@@ -279,22 +278,21 @@ class Recovery:
 @lru_cache(maxsize=16)
 def _recovery(scene: sim.Scene) -> Recovery:
     end = 60.0 * scene.session.minutes
+    rests = (*RESTS_MIN, *(60.0 * hours for hours, _ in PEOPLE_KEPT))
     inside = np.concatenate((_held_at(scene, 0), _held_at(scene, max(_whole(scene, end), 0))))
     wanted, back = np.unique(inside, return_inverse=True)
     held = force_of(scene, wanted)[back].reshape(2, -1).mean(axis=1)
-    cycle = scene.channel[0].cycle_s
-    end -= cycle * max(np.floor((end - _REMEMBERED_S) / cycle), 0.0)
     tests = []
-    for rest in RESTS_MIN:  # each from a session of its own: a test tires too
+    for rest in rests:  # each from a session of its own: a test tires too
         start = end + 60.0 * rest
         time = start + _held_at(scene, 0)
         tests.append(float(force_of(scene, time, extra_s=(start,), until_s=end).mean()))
     percent = np.array([_share(force, float(held[0])) for force in (held[1], *tests)])
-    return Recovery(np.array((0.0, *RESTS_MIN)), percent)
+    return Recovery(np.array((0.0, *rests)), percent)
 
 
 def recovery(scene: sim.Scene) -> Recovery:
-    """One contraction after 5, 10 and 30 min of rest, beside the last of the session."""
+    """One contraction after 5, 10 and 30 min and 1, 24 and 48 h of rest, beside the last of the session."""
     return _recovery(_bare(scene))
 
 

@@ -2,7 +2,7 @@
 
 Each ``*.toml`` file beside this one is a table; a leaf is an inline table with ``value``, ``unit``, ``mark``
 and, where they are known, ``source`` (a key of ``sources.toml``), ``where`` (place in the source), ``range``,
-``spread`` and ``note``. A leaf's name is its dotted path, led by the file's name: ``muscle.extensors.tau_c_ms``.
+``spread`` and ``note``. A leaf's name is its dotted path, led by the file's name: ``muscle.able.tau_c_ms``.
 """
 
 from __future__ import annotations

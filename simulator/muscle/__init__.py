@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from .fused import fused_force
 from .parameters import PARAMETER_SETS, MuscleParameters, parameter_set
 from .session import SessionForce, session_force
 from .single import Force, muscle_force, steady_force_fraction
@@ -11,6 +12,7 @@ __all__ = [
     "Force",
     "MuscleParameters",
     "SessionForce",
+    "fused_force",
     "muscle_force",
     "parameter_set",
     "session_force",

@@ -110,7 +110,9 @@ def activation_spans(onset_ms: Floats, sample_ms: Floats, end_ms: float, tau_c_m
     decay = np.exp(-since)
     p_at = np.stack((kernel.p_plain, kernel.p_gain))[:, pulse]
     q_at = np.stack((kernel.q_plain, kernel.q_gain))[:, pulse]
-    return Spans(cuts, length, pulse, decay * p_at, decay * (q_at + since * p_at), since < _SILENT)
+    # a cut laid where activation ends may round to just before it, and the span after it is long
+    active = since < _SILENT * (1.0 - 1e-9)
+    return Spans(cuts, length, pulse, decay * p_at, decay * (q_at + since * p_at), active)
 
 
 def distinct(rows: Ints) -> tuple[Ints, Ints]:

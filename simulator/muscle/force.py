@@ -5,9 +5,8 @@ With m = C_N/(K_m + C_N) the published dF/dt = u A m - F/(tau_1 + tau_2 m) is li
     a = exp(-I(0, d)),  c = int A m exp(-I(s, d)) ds,  I(s, t) = int_s^t ds/(tau_1 + tau_2 m)
 
 and the force-time integral of the span is p F_start + u q. All are Gauss-Legendre quadratures (order 2 x nodes). A,
-K_m and tau_1 recover with one time constant and are driven by the same force, hence all three are lines in one slow
-state, S = int F(t') exp(-(t - t')/tau_fat) dt': A = A_rest + alpha_A S, and so on. The maps are smooth in S: they are
-tabled at Chebyshev nodes of S and read by polynomial.
+K_m and tau_1 recover with one time constant and are driven by the same force, hence all three are lines in one slow state S (A =
+A_rest + alpha_A S, and so on); K_m has a second, lasting one, L (`slow`). The maps are smooth in both.
 """
 
 from __future__ import annotations
@@ -15,13 +14,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.polynomial import chebyshev, legendre
+from numpy.polynomial import legendre
 from numpy.typing import NDArray
 
 from .activation import Spans
 from .parameters import MuscleParameters
 
-__all__ = ["SlowRange", "SpanMaps", "span_maps"]
+__all__ = ["SpanMaps", "span_maps"]
 
 Floats = NDArray[np.float64]
 
@@ -30,51 +29,8 @@ _CHUNK = 4096
 
 
 @dataclass(frozen=True, slots=True)
-class SlowRange:
-    """Chebyshev nodes over 0 <= S <= top (unit of force x ms); `top` 0 is the untired muscle, one node."""
-
-    top: float
-    count: int
-
-    def nodes(self) -> Floats:
-        if self.count == 1:
-            return np.zeros(1)
-        angle = np.pi * (np.arange(self.count) + 0.5) / self.count
-        return np.asarray(0.5 * self.top * (1.0 - np.cos(angle)))
-
-    def to_series(self) -> Floats:
-        """Matrix that turns values at the nodes into Chebyshev coefficients; (count, count)."""
-        if self.count == 1:
-            return np.ones((1, 1))
-        x = 2.0 * self.nodes() / self.top - 1.0
-        return np.asarray(np.linalg.inv(chebyshev.chebvander(x, self.count - 1)))
-
-    def basis(self, slow: Floats) -> Floats:
-        """Chebyshev polynomials at `slow`; (count, *slow.shape)."""
-        value = np.empty((self.count, *slow.shape))
-        value[0] = 1.0
-        if self.count > 1:
-            value[1] = slow * (2.0 / self.top) - 1.0
-            twice = 2.0 * value[1]
-            for k in range(2, self.count):
-                np.multiply(twice, value[k - 1], out=value[k])
-                value[k] -= value[k - 2]
-        return value
-
-    def slope(self, value: Floats) -> Floats:
-        """Their derivatives by S, from what `basis` gave."""
-        slope = np.zeros_like(value)
-        if self.count > 1:
-            scale = 2.0 / self.top
-            slope[1] = scale
-            for k in range(2, self.count):
-                slope[k] = 2.0 * (scale * value[k - 1] + value[1] * slope[k - 1]) - slope[k - 2]
-        return slope
-
-
-@dataclass(frozen=True, slots=True)
 class SpanMaps:
-    """Values at the nodes of S, each (spans, count): `a`, `c` for force, `p`, `q` [ms] for its integral."""
+    """Values at the nodes of S and L, each (spans, count): `a`, `c` for force, `p`, `q` [ms] for its integral."""
 
     a: Floats
     c: Floats
@@ -82,22 +38,24 @@ class SpanMaps:
     q: Floats
 
 
-def span_maps(spans: Spans, muscle: MuscleParameters, slow: Floats, *, nodes: int = 3) -> SpanMaps:
+def span_maps(
+    spans: Spans, muscle: MuscleParameters, slow: Floats, lasting: Floats, *, nodes: int = 3
+) -> SpanMaps:
     """Tabulate the maps of every span at each slow state.
 
     Parameters
     ----------
     spans : Spans
     muscle : MuscleParameters
-    slow : ndarray (count,)
-        Values of S, unit of force x ms.
+    slow, lasting : ndarray (count,)
+        Values of S and L, unit of force x ms.
     nodes : int
         Gauss-Legendre points a span; the error of a map falls as length ** (2 nodes).
     """
     shape = (spans.length_ms.size, slow.size)
     out = SpanMaps(*(np.empty(shape) for _ in range(4)))
     rate = np.maximum(muscle.a_rest_per_ms + muscle.alpha_a_per_ms2 * slow, 0.0)
-    k_m = muscle.k_m + muscle.alpha_k_m * slow
+    k_m = muscle.k_m + muscle.alpha_k_m * slow + muscle.lasting_k_m * lasting
     tau_1 = muscle.tau_1_ms + muscle.alpha_tau_1 * slow
     for first in range(0, shape[0], _CHUNK):
         part = slice(first, first + _CHUNK)

@@ -10,8 +10,9 @@ from .. import facts
 
 __all__ = ["PARAMETER_SETS", "MuscleParameters", "parameter_set"]
 
-PARAMETER_SETS = ("quadriceps", "forearm extensors", "resistant", "paralysed")
-"""The named sets; the last two are the forearm extensors with all three alphas scaled."""
+PARAMETER_SETS = ("quadriceps", "able", "paralysed", "resistant", "forearm extensors")
+"""The named sets. "able": hands whose muscle is not paralysed, also after a stroke; "resistant": the same with slower tiring;
+"forearm extensors": another name of "able"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,8 +20,9 @@ class MuscleParameters:
     """Constants of the force-fatigue model; ``dataclasses.replace`` makes a variant.
 
     Force is in the set's own unit: newtons (quadriceps) or per cent of the 100-Hz peak (the forearm sets).
-    Scaling ``a_rest_per_ms`` by s scales force by s; then divide ``alpha_k_m`` and ``alpha_tau_1`` by s, keep
-    ``alpha_a_per_ms2`` and scale ``peak_force`` by s, or a weak muscle hardly tires.
+    Scaling ``a_rest_per_ms`` by s scales force by s; then divide ``alpha_k_m``, ``alpha_tau_1`` and
+    ``lasting_k_m`` by s, keep ``alpha_a_per_ms2`` and scale ``lasting_max`` and ``peak_force`` by s, or a weak muscle hardly
+    tires.
 
     Attributes
     ----------
@@ -36,6 +38,12 @@ class MuscleParameters:
         How fast A [ms^-2], K_m [ms^-1 unit^-1] and tau_1 [unit^-1] change with force. The first is negative.
     tau_fat_s : float
         Time constant of recovery.
+    lasting_k_m : float
+        How fast K_m changes with the lasting state L [ms^-1 unit^-1].
+    lasting_max : float
+        Where L levels off [unit x ms].
+    lasting_h : float
+        Time constant with which L recovers.
     peak_force : float
         Peak of an untired 1-s train at 100 Hz in the set's unit; what ``f_max_n`` newtons stand for.
 
@@ -55,10 +63,16 @@ class MuscleParameters:
     alpha_k_m: float
     alpha_tau_1: float
     tau_fat_s: float
+    lasting_k_m: float
+    lasting_max: float
+    lasting_h: float
     peak_force: float
 
     def __post_init__(self) -> None:
-        positive = ("tau_c_ms", "tau_1_ms", "k_m", "a_rest_per_ms", "r0_offset", "tau_fat_s", "peak_force")
+        positive = (
+            "tau_c_ms", "tau_1_ms", "k_m", "a_rest_per_ms", "r0_offset", "tau_fat_s", "lasting_max", "lasting_h",
+            "peak_force",
+        )
         for field in fields(self):
             value = getattr(self, field.name)
             rule = "finite"
@@ -73,12 +87,13 @@ class MuscleParameters:
                 raise ValueError(f"'parameters.{field.name}' must be {rule} (got {value:g}); check its unit")
 
     def tiring_scaled(self, factor: float) -> MuscleParameters:
-        """The same muscle with all three alphas times `factor`."""
+        """The same muscle with all three alphas, and what lasts, times `factor`."""
         return replace(
             self,
             alpha_a_per_ms2=self.alpha_a_per_ms2 * factor,
             alpha_k_m=self.alpha_k_m * factor,
             alpha_tau_1=self.alpha_tau_1 * factor,
+            lasting_k_m=self.lasting_k_m * factor,
         )
 
 
@@ -100,8 +115,6 @@ def parameter_set(parameters: str | MuscleParameters) -> MuscleParameters:
 
 @cache
 def _named(name: str) -> MuscleParameters:
-    table = "quadriceps" if name == "quadriceps" else "extensors"
+    table = "able" if name in ("resistant", "forearm extensors") else name
     base = MuscleParameters(**{f.name: facts.number(f"muscle.{table}.{f.name}") for f in fields(MuscleParameters)})
-    if name in ("resistant", "paralysed"):
-        return base.tiring_scaled(facts.number(f"muscle.tiring_factor.{name}"))
-    return base
+    return base.tiring_scaled(facts.number("muscle.tiring_factor.resistant")) if name == "resistant" else base

@@ -10,17 +10,18 @@ from numpy.typing import ArrayLike, NDArray
 
 from .. import facts
 from .activation import activation_spans, distinct, distinct_spans
-from .force import SlowRange, span_maps
+from .force import SpanMaps, span_maps
 from .parameters import MuscleParameters, parameter_set
-from .tiring import Blocks, Layers, block_maps, cut_blocks, layers_of, slow_path, slow_top
+from .slow import Shapes, SlowPlane, plane_of, shapes_of
+from .tiring import BLOCK_MS, Blocks, Layers, block_maps, cut_blocks, layers_of, slow_path
 
 __all__ = ["SessionForce", "checked_fractions", "checked_times", "session_force"]
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 Singles = NDArray[np.float32]
 """What meets every layer at every span is kept in single precision: 1e-6 of peak force, and half the traffic."""
 
-_SLOW_NODES = 6
 _CHUNK_NUMBERS = 150_000
 """Numbers in one working array: force of some hundred blocks at a time, whatever the session's length."""
 
@@ -36,6 +37,8 @@ class SessionForce:
         Newtons of the whole muscle.
     slow : ndarray (samples, muscles)
         S, mean of the recruited part, in the parameter set's unit of force x ms.
+    lasting : ndarray (samples, muscles)
+        L, likewise: what is still there after days.
     tired : ndarray (samples, muscles)
         1 - A/A_rest, mean of the recruited part: 0 fresh, 1 spent.
     """
@@ -43,6 +46,7 @@ class SessionForce:
     time_s: Floats
     force_n: Floats
     slow: Floats
+    lasting: Floats
     tired: Floats
 
 
@@ -52,7 +56,7 @@ def session_force(
     f_max_n: ArrayLike,
     sample_s: ArrayLike,
     *,
-    parameters: str | MuscleParameters = "forearm extensors",
+    parameters: str | MuscleParameters = "able",
     tiring: bool = True,
     layer_width: float | None = None,
     quadrature_nodes: int = 3,
@@ -90,10 +94,9 @@ def session_force(
 
     Notes
     -----
-    Equations: Ding, Wexler, Binder-Macleod 2003; see `force`, `activation` and `tiring`. Not in the model: lasting
-    low-frequency fatigue (it recovers with tau_fat, in minutes; people need a day), potentiation, the doublet gain of
-    a tired muscle; it depends too little on frequency at equal recruitment. Time and memory grow in line with the
-    length of the session; a session whose cycles repeat needs fewer tables and about half the time.
+    Equations: Ding, Wexler, Binder-Macleod 2003, and a second slow state of ours that lasts for days; see `force`,
+    `activation`, `slow` and `tiring`. Not in the model: potentiation; tiring depends too little on frequency. Time and memory grow in line with the length of the session; a session whose cycles repeat
+    needs fewer tables and about half the time.
     """
     muscle = parameter_set(parameters)
     peak = np.atleast_1d(np.asarray(f_max_n, dtype=float))
@@ -110,23 +113,34 @@ def session_force(
     if not 1 <= quadrature_nodes <= 12:
         raise ValueError(f"'quadrature_nodes' must be 1 to 12 (got {quadrature_nodes}); 3 is the default")
     shape = (sample.size, peak.size)
-    force, slow, share = np.zeros(shape), np.zeros(shape), np.zeros(peak.size)
+    sums = _Sums(*(np.zeros(shape) for _ in range(3)), np.zeros(peak.size))
     for number, (onset_s, fraction) in enumerate(zip(trains, recruited, strict=True)):
         onset = checked_times(onset_s, f"trains[{number}]")
         part = checked_fractions(fraction, (onset.size, peak.size), f"recruited[{number}]")
         if onset.size == 0 or sample.size == 0:
             continue
-        _one_train(onset * 1e3, part, sample * 1e3, muscle, tiring, widest, quadrature_nodes, force, slow, share)
-    force *= peak / muscle.peak_force
-    slow /= np.where(share > 0, share, 1.0)
-    return SessionForce(sample, force, slow, slow * (-muscle.alpha_a_per_ms2 / muscle.a_rest_per_ms))
+        _one_train(onset * 1e3, part, sample * 1e3, muscle, tiring, widest, quadrature_nodes, sums)
+    force = sums.force * (peak / muscle.peak_force)
+    whole = np.where(sums.share > 0, sums.share, 1.0)
+    slow, lasting = sums.slow / whole, sums.lasting / whole
+    return SessionForce(sample, force, slow, lasting, slow * (-muscle.alpha_a_per_ms2 / muscle.a_rest_per_ms))
+
+
+@dataclass(frozen=True, slots=True)
+class _Sums:
+    """What trains add up to: force, width x S and width x L, each (samples, muscles); width (muscles,)."""
+
+    force: Floats
+    slow: Floats
+    lasting: Floats
+    share: Floats
 
 
 def _one_train(
     onset: Floats, recruited: Floats, sample: Floats, muscle: MuscleParameters, tiring: bool, widest: float, nodes: int,
-    force: Floats, slow: Floats, share: Floats,
+    sums: _Sums,
 ) -> None:
-    """Add one train's share of force and of width x S to `force` and `slow` (samples, muscles)."""
+    """Add one train's part to `sums`."""
     layers = layers_of(recruited, widest)
     last = sample[-1]
     wanted = int(np.searchsorted(onset, last, side="right"))  # later pulses change nothing that is asked for
@@ -135,47 +149,59 @@ def _one_train(
     onset, recruited = onset[:wanted], recruited[:wanted]
     spans = activation_spans(onset, sample, last, muscle.tau_c_ms)
     length = float(spans.start_ms[-1] + spans.length_ms[-1] - onset[0])
-    top = SlowRange(slow_top(muscle, length), _SLOW_NODES) if tiring else SlowRange(0.0, 1)
+    plane = plane_of(muscle, length, tiring)
     blocks = cut_blocks(spans, onset, recruited)
     # tables only for spans and blocks that differ; `index` leads from each such block to such spans
     only, which = distinct_spans(spans, muscle.tau_c_ms)
-    maps = span_maps(only, muscle, top.nodes(), nodes=nodes)
+    maps = span_maps(only, muscle, *plane.nodes(), nodes=nodes)
     index = np.append(which, only.length_ms.size)[blocks.index]
     example, block = distinct(index)
     index = index[example]
-    series = top.to_series().T
     single = recruited.astype(np.float32)
-    path = np.zeros((blocks.start_ms.size + 1, layers.muscle.size))
+    path = np.zeros((2, blocks.start_ms.size + 1, layers.muscle.size))
     if tiring:
-        v, w, a, p = block_maps(maps, index)
-        weight = np.concatenate((v @ series, w @ series), axis=2).transpose(1, 2, 0)
-        driven = _driven(weight.astype(np.float32, order="C"), block, blocks, spans.pulse, layers, single)
-        path = slow_path(blocks, driven, (np.stack((a, p)) @ series)[:, block], top, muscle)
-        del v, w, driven
+        path = np.stack(_slow_states(maps, index, block, blocks, spans.pulse, layers, single, plane, muscle))
+    shapes = shapes_of(plane, [(maps.a, 1.0), (maps.c, muscle.peak_force)])
     middle = np.append(spans.start_ms + 0.5 * spans.length_ms, 0.0)[blocks.index[example]]
     fraction = (middle - blocks.start_ms[example, None]) / blocks.length_ms[example, None] - 0.5
-    pair = np.stack((_padded(maps.a @ series, 0.0), _padded(maps.c @ series, 0.0)))
-    pair[0, -1, 0] = 1.0  # padding leaves force alone
-    pair = pair[:, index]
+    a, c = np.ones((1, plane.count)), np.zeros((1, plane.count))  # padding leaves force alone
+    pair = np.stack([np.concatenate(table) @ shapes.to_shapes for table in ((maps.a, a), (maps.c, c))])[:, index]
     fraction[index == only.length_ms.size] = 0.0
-    if tiring:  # S runs along a line within a block: a second set of columns takes its slope
-        pair = np.concatenate((pair, pair[..., 1:] * fraction[..., None]), axis=3)
+    if tiring:  # S and L run along lines within a block: a second set of columns takes the change
+        pair = np.concatenate((pair, pair * fraction[..., None]), axis=3)
     del maps
-    to_muscle = np.zeros((layers.muscle.size, force.shape[1]))
+    to_muscle = np.zeros((layers.muscle.size, sums.share.size))
     to_muscle[np.arange(layers.muscle.size), layers.muscle] = layers.width
-    share += to_muscle.sum(axis=0)
+    sums.share[:] += to_muscle.sum(axis=0)
     begin = int(np.searchsorted(sample, onset[0], side="right"))
     at = np.searchsorted(spans.start_ms, sample[begin:], side="left")  # every such sample is a span's start, or the end
-    _march(pair.astype(np.float32), block, top, path, blocks, spans.pulse, layers, single, to_muscle, at, begin, force)
+    _march(
+        pair.astype(np.float32), block, shapes, path, blocks, spans.pulse, layers, single, to_muscle, at, begin, sums.force
+    )
     if tiring:
         edge = np.append(blocks.start_ms, blocks.start_ms[-1] + blocks.length_ms[-1])
-        summed = path @ to_muscle
-        for k in np.unique(layers.muscle):
-            slow[begin:, k] += np.interp(sample[begin:], edge, summed[:, k])
+        for state, into in zip(path, (sums.slow, sums.lasting), strict=True):
+            summed = state @ to_muscle
+            for k in np.unique(layers.muscle):
+                into[begin:, k] += np.interp(sample[begin:], edge, summed[:, k])
+
+
+def _slow_states(
+    maps: SpanMaps, index: Ints, block: Ints, blocks: Blocks, pulse: Ints, layers: Layers, recruited: Singles,
+    plane: SlowPlane, muscle: MuscleParameters,
+) -> tuple[Floats, Floats]:
+    """S and L at the edges of blocks; `index` (different blocks, longest run) leads to spans, `block` to such blocks."""
+    v, w, a, p = block_maps(maps, index)
+    shapes = shapes_of(plane, [
+        (v, muscle.peak_force), (a, 1.0), (w, muscle.peak_force * BLOCK_MS), (p, muscle.tau_1_ms + muscle.tau_2_ms),
+    ])
+    weight = np.concatenate((v @ shapes.to_shapes, w @ shapes.to_shapes), axis=2).transpose(1, 2, 0)
+    driven = _driven(weight.astype(np.float32, order="C"), block, blocks, pulse, layers, recruited)
+    return slow_path(blocks, driven, (np.stack((a, p)) @ shapes.to_shapes)[:, block], shapes, muscle)
 
 
 def _driven(
-    weight: Singles, block: NDArray[np.int64], blocks: Blocks, pulse: NDArray[np.int64], layers: Layers,
+    weight: Singles, block: Ints, blocks: Blocks, pulse: Ints, layers: Layers,
     recruited: Singles,
 ) -> Floats:
     """Sums of u times `weight` (different blocks, 2 count, longest run) over each block; (2, blocks, count, layers)."""
@@ -189,8 +215,8 @@ def _driven(
 
 
 def _march(
-    pair: Singles, which: NDArray[np.int64], top: SlowRange, path: Floats, blocks: Blocks, pulse: NDArray[np.int64],
-    layers: Layers, recruited: Singles, to_muscle: Floats, at: NDArray[np.int64], begin: int, force: Floats,
+    pair: Singles, which: Ints, shapes: Shapes, path: Floats, blocks: Blocks, pulse: Ints, layers: Layers,
+    recruited: Singles, to_muscle: Floats, at: Ints, begin: int, force: Floats,
 ) -> None:
     """Force at the starts of spans, chunk by chunk; writes the rows of `force` from `begin` on."""
     pulse = np.append(pulse, 0)
@@ -199,11 +225,12 @@ def _march(
     for part in _chunks(blocks, layers):
         index = blocks.index[part]
         count, long = index.shape
-        middle = 0.5 * (path[part] + path[1:][part])
-        value = top.basis(middle)
-        if top.count > 1:
-            slope = top.slope(value) * (path[1:][part] - path[part])
-            value = np.concatenate((value, slope[1:]))
+        middle = 0.5 * (path[:, part] + path[:, 1:][:, part])
+        if shapes.plane.count > 1:
+            change = path[:, 1:][:, part] - path[:, part]
+            value = np.concatenate(shapes.along(middle[0], middle[1], change[0], change[1]))
+        else:
+            value = shapes.at(middle[0], middle[1])
         value = value.transpose(1, 0, 2).astype(np.float32, order="C")
         a = np.matmul(pair[0][which[part]], value)
         x = np.matmul(pair[1][which[part]], value)

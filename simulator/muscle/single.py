@@ -54,7 +54,7 @@ class Force:
 def muscle_force(
     onset_s: ArrayLike,
     recruited: ArrayLike = 1.0,
-    parameters: str | MuscleParameters = "forearm extensors",
+    parameters: str | MuscleParameters = "able",
     tiring: bool = True,
     until_s: float | None = None,
     *,
@@ -69,7 +69,7 @@ def muscle_force(
     recruited : float or array_like (pulses,)
         Fraction of the muscle each pulse recruits; one number for all pulses.
     parameters : str or MuscleParameters
-        "quadriceps", "forearm extensors", "resistant", "paralysed", or a record.
+        One of `PARAMETER_SETS`, or a record.
     tiring : bool
         False holds the slow states at rest.
     until_s : float, optional
@@ -99,19 +99,19 @@ def muscle_force(
     time = np.linspace(0.0, end, max(2, math.ceil(end / _SAMPLE_S - 1e-9) + 1))
     peak = muscle.peak_force if f_max_n is None else f_max_n
     found = session_force([onset], [share[:, None]], [peak], time, parameters=muscle, tiring=tiring)
-    slow = found.slow[:, 0]
+    slow, lasting = found.slow[:, 0], found.lasting[:, 0]
     return Force(
         time_s=time,
         force_n=found.force_n[:, 0],
         a_per_ms=muscle.a_rest_per_ms + muscle.alpha_a_per_ms2 * slow,
-        k_m=muscle.k_m + muscle.alpha_k_m * slow,
+        k_m=muscle.k_m + muscle.alpha_k_m * slow + muscle.lasting_k_m * lasting,
         tau_1_ms=muscle.tau_1_ms + muscle.alpha_tau_1 * slow,
         tired=found.tired[:, 0],
         a_rest_per_ms=muscle.a_rest_per_ms,
     )
 
 
-def steady_force_fraction(frequency_hz: float, parameters: str | MuscleParameters = "forearm extensors") -> float:
+def steady_force_fraction(frequency_hz: float, parameters: str | MuscleParameters = "able") -> float:
     """Mean untired force of a steady train, as a fraction of the 100-Hz peak.
 
     Parameters

@@ -1,22 +1,23 @@
-"""Tiring: layers of threshold, and the slow state of each layer through a whole session.
+"""Tiring: layers of threshold, and the slow states of each layer through a whole session.
 
 A muscle is cut into layers of recruitment threshold: equal parts, none wider than ``muscle.layers.width``, of the
 largest share of it that is ever recruited. A layer's drive is u = clip((r - lower)/width, 0, 1): when current rises,
 layers join one after the other, each fresh; a layer fully on tires as the published model does at full recruitment,
-because S and the alphas act on the layer's own normalised force.
+because S, L and what they change act on the layer's own normalised force.
 
-S changes over minutes, force over a tenth of a second. So time is cut into blocks over which S hardly moves, and the
+S changes over minutes, L over days, force over a tenth of a second. So time is cut into blocks over which S hardly moves, and the
 maps of a block's spans are multiplied out beforehand into one map a block, whatever the layer:
 
     F_{b+1} = A F_b + sum u v,    S_{b+1} = exp(-h/tau_fat) S_b + exp(-h/2 tau_fat) (P F_b + sum u w)
 
-with A, P, v, w read at the S of the block's middle (second order in h). Only these sums meet every pulse of every
-layer.
+with A, P, v, w read at the S and L of the block's middle (second order in h). Only these sums meet every pulse of every
+layer. What tires over the block, I = P F_b + sum u w (force and pulses), moves L too, in closed form:
+
+    L_{b+1} = exp(-h/tau_L - I/L_max) L_b + exp(-h/2 tau_L) L_max (1 - exp(-I/L_max))
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,10 +25,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .activation import Spans
-from .force import SlowRange, SpanMaps
+from .force import SpanMaps
 from .parameters import MuscleParameters
+from .slow import Shapes
 
-__all__ = ["Blocks", "Layers", "block_maps", "cut_blocks", "layers_of", "slow_path", "slow_top"]
+__all__ = ["Blocks", "Layers", "block_maps", "cut_blocks", "layers_of", "slow_path"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -104,21 +106,6 @@ def layers_of(recruited: Floats, widest: float) -> Layers:
     return Layers(muscle, place * width, width)
 
 
-def slow_top(muscle: MuscleParameters, session_ms: float) -> float:
-    """A bound on S after `session_ms`: saturated drive (m = 1) without rest."""
-    tau = muscle.tau_fat_s * 1e3
-    steps = 400
-    h = min(session_ms, 8.0 * tau) / steps
-    slow = 0.0
-    for _ in range(steps):
-        rate = max(muscle.a_rest_per_ms + muscle.alpha_a_per_ms2 * slow, 0.0)
-        force = rate * (muscle.tau_1_ms + muscle.alpha_tau_1 * slow + muscle.tau_2_ms)
-        slow = max(slow, slow * math.exp(-h / tau) + h * force)
-        if muscle.alpha_a_per_ms2 < 0.0:
-            slow = min(slow, -muscle.a_rest_per_ms / muscle.alpha_a_per_ms2)
-    return slow
-
-
 def cut_blocks(spans: Spans, onset_ms: Floats, recruited: Floats) -> Blocks:
     """Group spans into blocks: short where force turns, longer where drive is steady, longest between bursts."""
     start, pulse = spans.start_ms, spans.pulse
@@ -182,49 +169,68 @@ def block_maps(maps: SpanMaps, index: Ints) -> tuple[Floats, Floats, Floats, Flo
     return c, q, keep, held
 
 
-def slow_path(blocks: Blocks, driven: Floats, own: Floats, slow: SlowRange, muscle: MuscleParameters) -> Floats:
-    """S at the edges of blocks, in order, from rest.
+def slow_path(
+    blocks: Blocks, driven: Floats, own: Floats, shapes: Shapes, muscle: MuscleParameters
+) -> tuple[Floats, Floats]:
+    """S and L at the edges of blocks, in order, from rest.
 
     Parameters
     ----------
     blocks : Blocks
-    driven : ndarray (2, blocks, count, layers)
-        Sums of u v and u w over each block, as Chebyshev series of S.
-    own : ndarray (2, blocks, count)
+    driven : ndarray (2, blocks, shapes, layers)
+        Sums of u v and u w over each block, as factors of the shapes.
+    own : ndarray (2, blocks, shapes)
         A and P of each block, likewise.
+    shapes : Shapes
+    muscle : MuscleParameters
 
     Returns
     -------
-    ndarray (blocks + 1, layers)
+    S, L : ndarray (blocks + 1, layers)
     """
     count, layers = driven.shape[1], driven.shape[3]
-    path = np.zeros((count + 1, layers))
-    keep: Floats = np.exp(-blocks.length_ms / (muscle.tau_fat_s * 1e3))
+    path, lasting = np.zeros((count + 1, layers)), np.zeros((count + 1, layers))
+    keep: Floats = np.exp(-np.minimum(blocks.length_ms / (muscle.tau_fat_s * 1e3), 300.0))
     half = np.sqrt(keep)
-    force, now = np.zeros(layers), np.zeros(layers)
+    stays: Floats = blocks.length_ms / (muscle.lasting_h * 3.6e6)
+    force = np.zeros(layers)
     at = 0
     while at < count:
         stop = int(np.searchsorted(blocks.busy_ms, blocks.busy_ms[at] + _GROUP_MS, side="left"))
         stop = min(max(stop, at + 1), at + _GROUP_BLOCKS, count)
         part = slice(at, stop)
+        now, long = path[at], lasting[at]
         series = driven[:, part]
-        value = slow.basis(now)
-        slope = slow.slope(value)
-        # first with S held where it is, then along the path that this predicts
-        step, _ = _steps(own[:, part] @ value, (series * value).sum(axis=2), force)
-        bend = (series[1] * slope).sum(axis=1)
+        value, slope = shapes.both(now, long)
+        # first with S and L held where they are, then along the path that this predicts
+        step, _ = _steps(own[:, part] @ value, np.einsum("kbrl,rl->kbl", series, value), force)
+        bend = np.einsum("brl,rl->bl", series[1], slope)
         gone: Floats = np.multiply.accumulate(keep[part])[:, None]
         middle = _middle(step, gone, half[part, None], now)
         tilt = np.clip(bend * (middle - now), -0.5 * step, 0.5 * step)
-        middle = np.maximum(_middle(step + tilt, gone, half[part, None], now), 0.0)
-        value = slow.basis(middle)
-        lead = (own[:, part].transpose(0, 2, 1)[..., None] * value).sum(axis=1)
-        step, force = _steps(lead, (series * value.transpose(1, 0, 2)).sum(axis=2), force)
+        step += tilt
+        middle = np.maximum(_middle(step, gone, half[part, None], now), 0.0)
+        grown = np.cumsum(step, axis=0) - 0.5 * step
+        value = shapes.at(middle, np.maximum(long + (1.0 - long / muscle.lasting_max) * grown, 0.0))
+        value = value.transpose(1, 0, 2)
+        lead = np.matmul(own[:, part, None, :], value)[:, :, 0]
+        step, force = _steps(lead, np.einsum("kbrl,brl->kbl", series, value), force)
+        _lasting_edges(step, stays[part], muscle.lasting_max, lasting[at : stop + 1])
         step *= half[part, None]
         for b in range(at, stop):
             now = np.add(keep[b] * now, step[b - at], out=path[b + 1])
         at = stop
-    return path
+    return path, lasting
+
+
+def _lasting_edges(step: Floats, stays: Floats, most: float, edge: Floats) -> None:
+    """L at the edges of a group's blocks: writes `edge` (blocks + 1, layers) from its first row on."""
+    share = step / most
+    keep = np.exp(-stays[:, None] - share)
+    new = np.expm1(-share)
+    new *= (-most * np.exp(-0.5 * stays))[:, None]
+    for b in range(step.shape[0]):
+        np.add(keep[b] * edge[b], new[b], out=edge[b + 1])
 
 
 def _steps(lead: Floats, driven: Floats, force: Floats) -> tuple[Floats, Floats]:

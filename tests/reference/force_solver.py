@@ -1,8 +1,8 @@
 """The published force-fatigue equations, solved pulse by pulse with `scipy.integrate.solve_ivp`: what the session
 engine must meet.
 
-Written apart from the engine: states F, A, K_m and tau_1 as published, R0 from the K_m of each layer at each pulse,
-no common slow state, no tables. Only the rule of layers (drive u = clip((r - lower)/width, 0, 1)) is shared.
+Written apart from the engine: states F, A, K_m and tau_1 as published, a lasting state that raises K_m,
+R0 from the K_m of each layer at each pulse, no common slow state, no tables. Only the rule of layers (drive u = clip((r - lower)/width, 0, 1)) is shared.
 """
 
 from __future__ import annotations
@@ -39,9 +39,10 @@ def solve_session(onset_s, recruited, sample_s, muscle, *, method="DOP853", rtol
     rest = np.repeat([muscle.a_rest_per_ms, muscle.k_m, muscle.tau_1_ms], layers)
     grow = np.repeat([muscle.alpha_a_per_ms2, muscle.alpha_k_m, muscle.alpha_tau_1], layers) * float(tiring)
     tau_fat, tau_c, tau_2 = muscle.tau_fat_s * 1e3, muscle.tau_c_ms, muscle.tau_2_ms
-    y = np.concatenate((np.zeros(layers), rest))
+    tau_lasting, most = muscle.lasting_h * 3.6e6, muscle.lasting_max
+    y = np.concatenate((np.zeros(layers), rest, np.zeros(layers)))
     p, q = np.zeros(layers), np.zeros(layers)
-    size = np.repeat([muscle.peak_force, *rest[::layers]], layers)
+    size = np.repeat([muscle.peak_force, *rest[::layers], most], layers)
     force = np.zeros((sample.size, len(columns)))
     calls = 0
     slow = np.empty(3 * layers)
@@ -53,7 +54,8 @@ def solve_session(onset_s, recruited, sample_s, muscle, *, method="DOP853", rtol
             gap = (start - onset[i - 1]) / tau_c
             decay = np.exp(-gap)
             q = decay * (q + gap * p)
-            p = decay * p + 1.0 + (y[2 * layers : 3 * layers] + muscle.r0_offset - 1.0) * decay
+            k_m = y[2 * layers : 3 * layers] + muscle.lasting_k_m * float(tiring) * y[4 * layers :]
+            p = decay * p + 1.0 + (k_m + muscle.r0_offset - 1.0) * decay
         else:
             p = np.ones(layers)
         drive = u[i]
@@ -61,18 +63,21 @@ def solve_session(onset_s, recruited, sample_s, muscle, *, method="DOP853", rtol
         def rate(t, y, p=p, q=q, drive=drive, start=start):
             s = (t - start) / tau_c
             c_n = np.exp(-s) * (q + s * p)
-            m = c_n / (y[2 * layers : 3 * layers] + c_n)
+            lasting = y[4 * layers :]
+            m = c_n / (y[2 * layers : 3 * layers] + muscle.lasting_k_m * float(tiring) * lasting + c_n)
             f = y[:layers]
             np.copyto(slow, np.tile(f, 3))
             return np.concatenate((
-                drive * y[layers : 2 * layers] * m - f / (y[3 * layers :] + tau_2 * m),
-                (rest - y[layers:]) / tau_fat + grow * slow,
+                drive * y[layers : 2 * layers] * m - f / (y[3 * layers : 4 * layers] + tau_2 * m),
+                (rest - y[layers : 4 * layers]) / tau_fat + grow * slow,
+                -lasting / tau_lasting + f * (1.0 - lasting / most),
             ))
 
         low, high = np.searchsorted(sample, [start, end], side="right")
         wanted = sample[low:high]
         times = np.append(wanted, end) if not wanted.size or wanted[-1] < end else wanted
-        out = solve_ivp(rate, (start, end), y, method=method, rtol=rtol, atol=rtol * size, t_eval=times)
+        rule = method if end - start < 5e3 else "LSODA"  # a long rest is stiff
+        out = solve_ivp(rate, (start, end), y, method=rule, rtol=rtol, atol=rtol * size, t_eval=times)
         assert out.success, out.message
         calls += out.nfev
         y = out.y[:, -1]

@@ -13,7 +13,7 @@ ROWS = {
     row["group"]: row
     for row in csv.DictReader(Path(__file__).with_name("force_kept_klein_2006.csv").read_text("utf-8").splitlines())
 }
-NEAR_MEDIAN = 0.08  # the sets are factors of one default, 0.6 and 1.8, not fits
+NEAR_MEDIAN = 0.03  # two digits are printed, and the sets were fitted to these medians
 
 
 def kept(muscle: MuscleParameters) -> float:
@@ -41,11 +41,11 @@ def longer_rest_tires_less(tiring: bool = True) -> bool:
 
 
 def test_default_keeps_what_most_units_keep() -> None:
-    assert 0.25 < kept(parameter_set("forearm extensors")) < 0.75  # 64 % of units, Fuglevand 1999
+    assert 0.25 < kept(parameter_set("able")) < 0.75  # 64 % of units, Fuglevand 1999
 
 
 def test_default_twin() -> None:
-    assert not 0.25 < kept(parameter_set("forearm extensors").tiring_scaled(0.3)) < 0.75
+    assert not 0.25 < kept(parameter_set("able").tiring_scaled(0.3)) < 0.75
 
 
 def test_resistant_and_paralysed_are_near_the_medians() -> None:
@@ -55,7 +55,7 @@ def test_resistant_and_paralysed_are_near_the_medians() -> None:
 
 def test_resistant_and_paralysed_twin() -> None:
     assert not near("control", parameter_set("paralysed"))
-    assert not near("paralysed", parameter_set("forearm extensors"))
+    assert not near("paralysed", parameter_set("able"))
 
 
 def test_longer_rest_tires_less() -> None:
