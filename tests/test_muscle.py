@@ -71,7 +71,8 @@ def test_agrees_with_the_solver_over_a_session_and_hours_later() -> None:
 
 def test_the_lasting_state_is_the_closed_form() -> None:
     # steady force with nothing that moves it: L' = -L/tau + F (1 - L/L_max)
-    held = replace(parameter_set("able"), alpha_a_per_ms2=0.0, alpha_k_m=0.0, alpha_tau_1=0.0, lasting_k_m=1e-12)
+    held = replace(parameter_set("able"), alpha_a_per_ms2=0.0, alpha_k_m=0.0, alpha_tau_1=0.0, lasting_k_m=1e-12,
+                   lasting_a_per_ms2=0.0)
     force = muscle_force(np.arange(0.0, 300.0, 0.01), parameters=held, until_s=300.0)
     found = session_force([np.arange(0.0, 300.0, 0.01)], [np.ones((30000, 1))], [100.0], force.time_s, parameters=held)
     late, time = force.time_s > 1.0, 1e3 * force.time_s
@@ -94,10 +95,9 @@ def test_fused_force_is_the_mean_of_a_train() -> None:
     muscle = parameter_set("able")
     for hz in (10.0, 35.0):
         assert float(fused_force(hz, 0.0, 0.0)) == pytest.approx(100.0 * steady_force_fraction(hz), rel=2e-3)
-    slow, lasting = np.array([0.0, 1e6]), np.array([0.0, 9e6])
+    slow, lasting = np.array([0.0, 1e6]), np.array([0.0, 3e6])
     moved = replace(
-        muscle, a_rest_per_ms=muscle.a_rest_per_ms + 1e6 * muscle.alpha_a_per_ms2,
-        k_m=muscle.k_m + 1e6 * muscle.alpha_k_m + 9e6 * muscle.lasting_k_m,
+        muscle, a_rest_per_ms=float(muscle.a_per_ms(slow, lasting)[1]), k_m=float(muscle.k_m_at(slow, lasting)[1]),
         tau_1_ms=muscle.tau_1_ms + 1e6 * muscle.alpha_tau_1,
     )
     assert fused_force(35.0, slow, lasting)[1] == pytest.approx(100.0 * steady_force_fraction(35.0, moved), rel=2e-3)
@@ -179,7 +179,7 @@ def test_thousand_hertz_and_far_apart() -> None:
     assert 100.0 < fast.force_n.max() < 115.0
     far = muscle_force([0.0, 900.0], until_s=901.0)
     first = far.force_n[far.time_s < 1.0].max()
-    assert far.force_n[far.time_s > 899.0].max() == pytest.approx(first, rel=1e-3)
+    assert far.force_n[far.time_s > 899.0].max() == pytest.approx(first, rel=2e-3)  # one twitch leaves a trace for days
     assert np.isfinite(far.force_n).all()
 
 
@@ -245,10 +245,10 @@ def test_slow_states_are_the_published_ones() -> None:
     grown = np.exp(time / tau) * force.force_n
     s = np.exp(-time / tau) * np.concatenate(([0.0], np.cumsum(0.5 * np.diff(time) * (grown[1:] + grown[:-1]))))
     late = time > 500.0
-    a = muscle.a_rest_per_ms + muscle.alpha_a_per_ms2 * s
-    np.testing.assert_allclose(force.a_per_ms[late], a[late], rtol=2e-3)
     impulse = np.concatenate(([0.0], np.cumsum(0.5 * np.diff(time) * (force.force_n[1:] + force.force_n[:-1]))))
     lasting = -muscle.lasting_max * np.expm1(-impulse / muscle.lasting_max)  # no time to recover in 40 s
+    a = muscle.a_rest_per_ms + muscle.alpha_a_per_ms2 * s + muscle.lasting_a_per_ms2 * lasting
+    np.testing.assert_allclose(force.a_per_ms[late], a[late], rtol=2e-3)
     k_m = muscle.k_m + muscle.alpha_k_m * s + muscle.lasting_k_m * lasting
     np.testing.assert_allclose(force.k_m[late], k_m[late], rtol=2e-3)
     np.testing.assert_allclose(force.tau_1_ms[late], (muscle.tau_1_ms + muscle.alpha_tau_1 * s)[late], rtol=2e-3)

@@ -54,8 +54,7 @@ def span_maps(
     """
     shape = (spans.length_ms.size, slow.size)
     out = SpanMaps(*(np.empty(shape) for _ in range(4)))
-    rate = np.maximum(muscle.a_rest_per_ms + muscle.alpha_a_per_ms2 * slow, 0.0)
-    k_m = muscle.k_m + muscle.alpha_k_m * slow + muscle.lasting_k_m * lasting
+    rate, k_m = muscle.a_per_ms(slow, lasting), muscle.k_m_at(slow, lasting)
     tau_1 = muscle.tau_1_ms + muscle.alpha_tau_1 * slow
     for first in range(0, shape[0], _CHUNK):
         part = slice(first, first + _CHUNK)

@@ -6,9 +6,14 @@ import math
 from dataclasses import dataclass, fields, replace
 from functools import cache
 
+import numpy as np
+from numpy.typing import NDArray
+
 from .. import facts
 
 __all__ = ["PARAMETER_SETS", "MuscleParameters", "parameter_set"]
+
+Floats = NDArray[np.float64]
 
 PARAMETER_SETS = ("quadriceps", "able", "paralysed", "resistant", "forearm extensors")
 """The named sets. "able": hands whose muscle is not paralysed, also after a stroke; "resistant": the same with slower tiring;
@@ -21,7 +26,8 @@ class MuscleParameters:
 
     Force is in the set's own unit: newtons (quadriceps) or per cent of the 100-Hz peak (the forearm sets).
     Scaling ``a_rest_per_ms`` by s scales force by s; then divide ``alpha_k_m``, ``alpha_tau_1`` and
-    ``lasting_k_m`` by s, keep ``alpha_a_per_ms2`` and scale ``lasting_max`` and ``peak_force`` by s, or a weak muscle hardly
+    ``lasting_k_m`` by s, keep ``alpha_a_per_ms2`` and
+    ``lasting_a_per_ms2``, and scale ``lasting_max`` and ``peak_force`` by s, or a weak muscle hardly
     tires.
 
     Attributes
@@ -38,8 +44,8 @@ class MuscleParameters:
         How fast A [ms^-2], K_m [ms^-1 unit^-1] and tau_1 [unit^-1] change with force. The first is negative.
     tau_fat_s : float
         Time constant of recovery.
-    lasting_k_m : float
-        How fast K_m changes with the lasting state L [ms^-1 unit^-1].
+    lasting_k_m, lasting_a_per_ms2 : float
+        How fast K_m [ms^-1 unit^-1] and A [ms^-2] change with the lasting state L. The second is not positive.
     lasting_max : float
         Where L levels off [unit x ms].
     lasting_h : float
@@ -64,6 +70,7 @@ class MuscleParameters:
     alpha_tau_1: float
     tau_fat_s: float
     lasting_k_m: float
+    lasting_a_per_ms2: float
     lasting_max: float
     lasting_h: float
     peak_force: float
@@ -79,12 +86,20 @@ class MuscleParameters:
             good = math.isfinite(value)
             if field.name in positive:
                 rule, good = "finite and above 0", good and value > 0
-            elif field.name == "alpha_a_per_ms2":
+            elif field.name in ("alpha_a_per_ms2", "lasting_a_per_ms2"):
                 rule, good = "finite and at most 0", good and value <= 0
             else:
                 rule, good = "finite and at least 0", good and value >= 0
             if not good:
                 raise ValueError(f"'parameters.{field.name}' must be {rule} (got {value:g}); check its unit")
+
+    def a_per_ms(self, slow: Floats, lasting: Floats) -> Floats:
+        """A at slow states S and L, never below 0."""
+        return np.maximum(self.a_rest_per_ms + self.alpha_a_per_ms2 * slow + self.lasting_a_per_ms2 * lasting, 0.0)
+
+    def k_m_at(self, slow: Floats, lasting: Floats) -> Floats:
+        """K_m at slow states S and L."""
+        return self.k_m + self.alpha_k_m * slow + self.lasting_k_m * lasting
 
     def tiring_scaled(self, factor: float) -> MuscleParameters:
         """The same muscle with all three alphas, and what lasts, times `factor`."""
@@ -94,6 +109,7 @@ class MuscleParameters:
             alpha_k_m=self.alpha_k_m * factor,
             alpha_tau_1=self.alpha_tau_1 * factor,
             lasting_k_m=self.lasting_k_m * factor,
+            lasting_a_per_ms2=self.lasting_a_per_ms2 * factor,
         )
 
 

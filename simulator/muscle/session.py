@@ -123,7 +123,8 @@ def session_force(
     force = sums.force * (peak / muscle.peak_force)
     whole = np.where(sums.share > 0, sums.share, 1.0)
     slow, lasting = sums.slow / whole, sums.lasting / whole
-    return SessionForce(sample, force, slow, lasting, slow * (-muscle.alpha_a_per_ms2 / muscle.a_rest_per_ms))
+    tired = (slow * -muscle.alpha_a_per_ms2 + lasting * -muscle.lasting_a_per_ms2) / muscle.a_rest_per_ms
+    return SessionForce(sample, force, slow, lasting, tired)
 
 
 @dataclass(frozen=True, slots=True)

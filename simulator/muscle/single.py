@@ -103,8 +103,8 @@ def muscle_force(
     return Force(
         time_s=time,
         force_n=found.force_n[:, 0],
-        a_per_ms=muscle.a_rest_per_ms + muscle.alpha_a_per_ms2 * slow,
-        k_m=muscle.k_m + muscle.alpha_k_m * slow + muscle.lasting_k_m * lasting,
+        a_per_ms=muscle.a_per_ms(slow, lasting),
+        k_m=muscle.k_m_at(slow, lasting),
         tau_1_ms=muscle.tau_1_ms + muscle.alpha_tau_1 * slow,
         tired=found.tired[:, 0],
         a_rest_per_ms=muscle.a_rest_per_ms,

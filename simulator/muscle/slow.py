@@ -1,12 +1,12 @@
 """The two slow states of a layer, and tables over them.
 
 S = int F(t') exp(-(t - t')/tau_fat) dt' recovers in minutes and moves A, K_m and tau_1 (the published model). L lasts for
-days and moves K_m alone:
+days and moves K_m and A:
 
-    dL/dt = -L/tau_L + F (1 - L/L_max),   K_m = K_m,rest + alpha_K S + beta_K L
+    dL/dt = -L/tau_L + F (1 - L/L_max),   K_m = K_m,rest + alpha_K S + beta_K L,   A = A_rest + alpha_A S + beta_A L
 
-A needs no L: force at 50 Hz comes back sooner than at 20 Hz (Rankin, Stokes 1992), and only a higher K_m weakens low rates
-more than high ones. Tried and left out: a part of tiring that pulses drive whatever force they bring. With the able set it
+Force at 50 Hz comes back sooner than at 20 Hz (Rankin, Stokes 1992): a higher K_m weakens low rates more than high ones, a
+lower A all alike. Tried and left out: a part of tiring that pulses drive whatever force they bring. With the able set it
 brings the losses at 20 and 40 Hz no further apart.
 
 A map of a span is smooth in both. It is tabled at Chebyshev nodes of S and of L; the columns of such tables are nearly

@@ -36,7 +36,6 @@ class Tiring:
         self._on, self.slow, self.lasting, self.at_s = on, 0.0, 0.0, 0.0
         self._tau_ms, self._lasting_ms = rest.tau_fat_s * 1e3, rest.lasting_h * 3.6e6
         self._table = _fused(frequency_hz)
-        self.tired_per_slow = -rest.alpha_a_per_ms2 / rest.a_rest_per_ms
 
     @property
     def kept(self) -> float:

@@ -68,7 +68,7 @@ def solve_session(onset_s, recruited, sample_s, muscle, *, method="DOP853", rtol
             f = y[:layers]
             np.copyto(slow, np.tile(f, 3))
             return np.concatenate((
-                drive * y[layers : 2 * layers] * m - f / (y[3 * layers : 4 * layers] + tau_2 * m),
+                drive * (y[layers : 2 * layers] + muscle.lasting_a_per_ms2 * float(tiring) * lasting) * m - f / (y[3 * layers : 4 * layers] + tau_2 * m),
                 (rest - y[layers : 4 * layers]) / tau_fat + grow * slow,
                 -lasting / tau_lasting + f * (1.0 - lasting / most),
             ))
