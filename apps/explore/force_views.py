@@ -28,7 +28,7 @@ LIMITS = {
     "session": "The person's own effort is left out here.",
     "left": "Frequency matters too little in the model when the same units work: "
             "20 and 40 Hz are recalled to differ twice as much in people.",
-    "rest": "The model's days were set to people's: the thigh, tired by ten long pulls, had half of its 20-Hz force after an hour "
+    "rest": "The model's days were set to people's: a thigh tired by ten long pulls had half of its 20-Hz force after an hour "
             "(Rankin and Stokes 1992). Nobody has measured the forearm so. Low rates come back last.",
 }
 """What each picture leaves out, in one line."""

@@ -95,8 +95,8 @@ def session_force(
     Notes
     -----
     Equations: Ding, Wexler, Binder-Macleod 2003, and a second slow state of ours that lasts for days; see `force`,
-    `activation`, `slow` and `tiring`. Not in the model: potentiation; tiring depends too little on frequency. Time and memory grow in line with the length of the session; a session whose cycles repeat
-    needs fewer tables and about half the time.
+    `activation`, `slow` and `tiring`. Not in the model: potentiation; tiring depends too little on frequency. Time and memory
+    grow in line with the length of the session; a session whose cycles repeat needs fewer tables and about half the time.
     """
     muscle = parameter_set(parameters)
     peak = np.atleast_1d(np.asarray(f_max_n, dtype=float))

@@ -1,8 +1,8 @@
-"""The published force-fatigue equations, solved pulse by pulse with `scipy.integrate.solve_ivp`: what the session
-engine must meet.
+"""The force-fatigue equations, solved pulse by pulse with `scipy.integrate.solve_ivp`: what the session engine must meet.
 
-Written apart from the engine: states F, A, K_m and tau_1 as published, a lasting state that raises K_m,
-R0 from the K_m of each layer at each pulse, no common slow state, no tables. Only the rule of layers (drive u = clip((r - lower)/width, 0, 1)) is shared.
+Written apart from the engine: states F, A, K_m and tau_1 as published, a lasting state that raises K_m and lowers A, R0 from
+the K_m of each layer at each pulse, no common slow state, no tables. Only the rule of layers (drive u =
+clip((r - lower)/width, 0, 1)) is shared.
 """
 
 from __future__ import annotations
@@ -65,10 +65,11 @@ def solve_session(onset_s, recruited, sample_s, muscle, *, method="DOP853", rtol
             c_n = np.exp(-s) * (q + s * p)
             lasting = y[4 * layers :]
             m = c_n / (y[2 * layers : 3 * layers] + muscle.lasting_k_m * float(tiring) * lasting + c_n)
+            power = y[layers : 2 * layers] + muscle.lasting_a_per_ms2 * float(tiring) * lasting
             f = y[:layers]
             np.copyto(slow, np.tile(f, 3))
             return np.concatenate((
-                drive * (y[layers : 2 * layers] + muscle.lasting_a_per_ms2 * float(tiring) * lasting) * m - f / (y[3 * layers : 4 * layers] + tau_2 * m),
+                drive * power * m - f / (y[3 * layers : 4 * layers] + tau_2 * m),
                 (rest - y[layers : 4 * layers]) / tau_fat + grow * slow,
                 -lasting / tau_lasting + f * (1.0 - lasting / most),
             ))
