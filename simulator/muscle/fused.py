@@ -53,7 +53,7 @@ def fused_force(
     muscle = parameter_set(parameters)
     s, long = np.broadcast_arrays(np.asarray(slow, dtype=float), np.asarray(lasting, dtype=float))
     period = 1e3 / frequency_hz
-    onset = period * np.arange(math.ceil(_SETTLED * muscle.tau_c_ms / period) + 2)
+    onset: Floats = period * np.arange(math.ceil(_SETTLED * muscle.tau_c_ms / period) + 2, dtype=np.float64)
     spans = activation_spans(onset, onset[-1:], onset[-1], muscle.tau_c_ms)
     here = np.flatnonzero((spans.start_ms >= onset[-2] - 1e-9) & (spans.start_ms < onset[-1] - 1e-9))
     maps = span_maps(spans, muscle, s.ravel(), long.ravel())

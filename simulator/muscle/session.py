@@ -113,7 +113,7 @@ def session_force(
     if not 1 <= quadrature_nodes <= 12:
         raise ValueError(f"'quadrature_nodes' must be 1 to 12 (got {quadrature_nodes}); 3 is the default")
     shape = (sample.size, peak.size)
-    sums = _Sums(*(np.zeros(shape) for _ in range(3)), np.zeros(peak.size))
+    sums = _Sums(np.zeros(shape), np.zeros(shape), np.zeros(shape), np.zeros(peak.size))
     for number, (onset_s, fraction) in enumerate(zip(trains, recruited, strict=True)):
         onset = checked_times(onset_s, f"trains[{number}]")
         part = checked_fractions(fraction, (onset.size, peak.size), f"recruited[{number}]")

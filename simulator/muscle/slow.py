@@ -97,7 +97,7 @@ class SlowPlane:
 
     def to_series(self) -> Floats:
         """Matrix that turns values at the nodes into coefficients of the products of polynomials; (count, count)."""
-        return np.kron(self.quick.to_series(), self.lasting.to_series())
+        return np.asarray(np.kron(self.quick.to_series(), self.lasting.to_series()), dtype=np.float64)
 
 
 @dataclass(frozen=True, slots=True)
