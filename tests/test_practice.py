@@ -262,8 +262,8 @@ def test_same_seed_same_log_to_the_byte_and_another_seed_another(control: str) -
 
 
 DIGESTS = {
-    "timed": "d70a33826193e341ce9e440e4ce3e6e81c8066e8f4aeda81b69f6a988714dba3",
-    "held": "437ef694fe04b17a526eb0d6ca564727d7a48b62637c8b3baaf1b03f13f831b6",
+    "timed": "e7929289124edb24fbdd919f9eb79f90ab93aa57bc18d3a1ab5376f2c4d6f2b9",
+    "held": "24bc12288e2a5e71fb8b4fcc049a0e752c2859d72e06719951d768a206bade5c",
 }
 
 
