@@ -106,8 +106,8 @@ def wrist_line() -> str:
         lifts = torque * np.sin(np.radians(direction))
         parts.append(f"{name} {studies.wrist_extension_nm(name):.1f} (published {lifts:.1f})".replace("-", "−"))
     return (
-        f"Wrist lift of one whole muscle, N m: {', '.join(parts)}. The model has no sideways wrist: "
-        "it lets ECU lift, where people's ECU pulls sideways (J Electromyogr Kinesiol 2010)."
+        f"Wrist lift of one whole muscle, N m: {', '.join(parts)}. The model has no sideways wrist, "
+        "where ECU pulls in people: it is left out (J Electromyogr Kinesiol 2010)."
     )
 
 

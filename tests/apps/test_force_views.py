@@ -149,7 +149,7 @@ def test_titles_are_made_from_the_numbers(scene: sim.Scene) -> None:
 
 def test_every_picture_says_what_is_left_out() -> None:
     assert set(LIMITS) == {"fuse", "curve", "session", "left", "rest"}
-    assert "ECU 0.8 (published −0.1)" in wrist_line()
+    assert "ECU −0.1 (published −0.1)" in wrist_line()
 
 
 def test_view_costs_nothing_until_it_is_shown(scene: sim.Scene) -> None:
