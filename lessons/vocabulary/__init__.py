@@ -11,17 +11,17 @@ from typing import Any
 
 import numpy as np
 
-from . import curve, half_hour, moments, plain
+from . import curve, half_hour, moments, plain, safety
 from .memory import clear, warned
 from .scenes import LessonScene, callable_scene, lesson_scenes, short_names
 
 __all__ = ["NAMES", "LessonScene", "callable_scene", "clear", "lesson_scenes", "short_names", "warned"]
 
-_KEPT_BACK = ("Half", "PARTS")
+_KEPT_BACK = ("Half", "PARTS", "groups")
 
 NAMES: dict[str, Any] = {
     **lesson_scenes(),
-    **{name: getattr(module, name) for module in (curve, moments, half_hour, plain) for name in module.__all__
+    **{name: getattr(module, name) for module in (curve, moments, half_hour, plain, safety) for name in module.__all__
        if name not in _KEPT_BACK},
     "abs": abs, "all": all, "any": any, "bool": bool, "float": float, "int": int, "len": len, "list": list,
     "max": max, "min": min, "round": round, "sorted": sorted, "sum": sum, "tuple": tuple, "zip": zip,

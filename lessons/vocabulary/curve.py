@@ -19,8 +19,8 @@ from .memory import Store, warn, word
 from .scenes import base_of, scene_of
 
 __all__ = [
-    "A", "PARTS", "advice", "ang", "best", "claws", "cleared", "eased", "fits", "felt", "i10", "i50", "i_at", "least",
-    "limit", "mm", "oc", "pad", "pull", "rc", "recruited", "share", "tension", "widest", "why", "why_most",
+    "A", "PARTS", "advice", "ang", "best", "claws", "cleared", "eased", "fits", "felt", "from_ma", "i10", "i50", "i_at", "least",
+    "limit", "mm", "oc", "pad", "pull", "rc", "recruited", "room", "share", "tension", "until_ma", "widest", "why", "why_most",
 ]
 
 Array = NDArray[np.float64]
@@ -55,6 +55,27 @@ def best(scene: Scene) -> float:
     if found >= A[-1]:
         warn(f"best current of '{_named(scene)}' lies at the end of the currents tried ({found:g} mA)")
     return found
+
+
+@word
+def from_ma(scene: Scene, share: float = 0.9) -> float:
+    """Least current whose opening is this share of the widest, mA."""
+    return float(A[int(np.argmax(oc(scene).opening_mm >= share * widest(scene)))])
+
+
+@word
+def until_ma(scene: Scene, share: float = 0.85, start: float = 0.9) -> float:
+    """Last current of the stretch from ``from_ma(scene, start)`` on that keeps this share of the widest opening, mA."""
+    opening = oc(scene).opening_mm
+    first = int(np.argmax(opening >= start * widest(scene)))
+    below = np.flatnonzero(opening[first:] < share * widest(scene))
+    return float(A[first + int(below[0]) - 1]) if below.size else float(A[-1])
+
+
+@word
+def room(scene: Scene) -> float:
+    """How many times its first good current a hand bears before a seventh of its opening is lost."""
+    return until_ma(scene) / from_ma(scene)
 
 
 @word

@@ -66,8 +66,8 @@ BROKEN: dict[str, tuple[str, ...]] = {
     ),
     "an unknown wrong idea": (
         'wrong_idea = ["M2", "M8"]',
-        'wrong_idea = "M13"',
-        "x.md:8: 'wrong_idea' must be a key of the list of wrong ideas (got 'M13'). Did you mean M3?",
+        'wrong_idea = "M99"',
+        "x.md:8: 'wrong_idea' must be a key of the list of wrong ideas (got 'M99'). Did you mean M9?",
     ),
     "an unknown mark": (
         'mark = "demo"',
@@ -298,8 +298,8 @@ BROKEN: dict[str, tuple[str, ...]] = {
     ),
     "an unknown belief": (
         'belief = "M2"\n',
-        'belief = "M22"\n',
-        "x.md:66: 'A.belief' must be a key of the list of wrong ideas (got 'M22'). Did you mean M2?",
+        'belief = "M88"\n',
+        "x.md:66: 'A.belief' must be a key of the list of wrong ideas (got 'M88'). Did you mean M8?",
     ),
     "one choice": (
         '[B]\nsays = "The same"\nright_if = "abs(best(t) - best(s)) <= 3"\n\n[C]\nsays = "Lower"\nright_if = "best(t) '
@@ -383,7 +383,8 @@ BROKEN: dict[str, tuple[str, ...]] = {
     "a block misspelt": (
         "```reveal\nThere.\n```",
         "```reveel\nThere.\n```",
-        "x.md:194: 'block' must be one of scene, step, say, see, ask, look, reveal (got reveel). Did you mean reveal?",
+        "x.md:194: 'block' must be one of scene, step, say, see, ask, look, reveal, alone, goal (got reveel). "
+        "Did you mean reveal?",
     ),
     "a block in a list": (
         "```reveal\nThere.\n```",
@@ -531,7 +532,7 @@ def test_reading_goes_on_after_a_mistake() -> None:
         "'kind' must be one of curve, hand, lines, bars, why, strips, forearm, pulse, words",
         "'B.right_if' must be given",
         "'for' must be the order that the model gives",
-        "'block' must be one of scene, step, say, see, ask, look, reveal",
+        "'block' must be one of scene, step, say, see, ask, look, reveal, alone, goal",
     ]
 
 
