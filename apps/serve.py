@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import socket
 import sys
-import threading
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +13,7 @@ from tornado.ioloop import PeriodicCallback
 from graspwave import simulator as sim
 from graspwave.apps.classroom.gate import new_token
 from graspwave.apps.classroom.handlers import routes
-from graspwave.apps.classroom.house import LOCAL, Settings, make_house, work_out_all
+from graspwave.apps.classroom.house import LOCAL, Settings, make_house
 from graspwave.apps.classroom.server import Processes, to_rooms
 from graspwave.apps.doors import close_unused
 from graspwave.apps.explain.page import explain
@@ -23,6 +22,7 @@ from graspwave.apps.look.frame import static_dirs
 from graspwave.apps.look.pulse import pulse_routes
 from graspwave.apps.practise.page import practise
 from graspwave.apps.start.handlers import Missing, answer_heads, start_routes
+from graspwave.apps.teach.beside import beside
 
 __all__ = ["PAGES", "make_server", "serve"]
 
@@ -100,7 +100,7 @@ def serve(
     if processes == 1:
         house = make_house(settings)
         server = make_server(host, port, patterns=routes(house))
-        server.io_loop.add_callback(house.start, _tell)
+        server.io_loop.add_callback(house.start)
     else:
         make_house(settings).stop()  # the store is made, checked and cleared once, and what is wrong with it said once
         server, rooms = _with_processes(settings, host, port, processes)
@@ -115,17 +115,15 @@ def serve(
     print(f"Lessons and rooms: {teach}{'' if key is None else f'#key={key}'}", flush=True)
     if show:
         server.io_loop.add_callback(server.show, "/")
+    lessons = beside()
     try:
         server.io_loop.start()  # left to the system's own signals, which end it at once; nothing is kept that could be lost
     except KeyboardInterrupt:
         server.stop()
     finally:
+        lessons.end()
         if rooms is not None:
             rooms.stop()
-
-
-def _tell(line: str) -> None:
-    print(f"graspwave: {line}", file=sys.stderr, flush=True)
 
 
 def _with_processes(settings: Settings, host: str, port: int, count: int) -> tuple[Any, Processes]:
@@ -135,5 +133,4 @@ def _with_processes(settings: Settings, host: str, port: int, count: int) -> tup
     probe.serve_pages_at(f":{server.port}")
     probe.start()
     server.io_loop.add_callback(PeriodicCallback(probe.watch, _WATCH_MS).start)
-    threading.Thread(target=work_out_all, args=(_tell,), daemon=True, name="graspwave-lessons").start()
     return server, probe

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import asyncio
-import contextlib
 import json
 import socket
-import time
 from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -25,14 +22,12 @@ from graspwave.lessons import LessonError
 
 __all__ = [
     "LOCAL", "Bench", "House", "Lessons", "LessonsSource", "Settings", "local_names", "make_house", "network_name", "qr_svg",
-    "static_folder", "work_out_all",
+    "static_folder",
 ]
 
 LOCAL = ("127.0.0.1", "localhost", "::1")
 _BENCH_WAITING = 64
 _BENCH_KEPT = 512
-_WORTH_TELLING_S = 1.0
-"""Lessons that lie ready on disk are there sooner, and nothing is said."""
 
 
 class LessonsSource(Protocol):
@@ -63,23 +58,6 @@ class Lessons:
         from graspwave.apps.teach.bench import live
 
         return live(scene_toml, settings)
-
-
-def work_out_all(tell: Callable[[str], None]) -> None:
-    """Work out every lesson and leave it on disk, where several processes find it.
-
-    Parameters
-    ----------
-    tell : callable
-        Called with a line on how far it is, once it takes longer than a moment.
-    """
-    source = Lessons()
-    names, start = source.names(), time.monotonic()
-    for count, slug in enumerate(names, 1):
-        with contextlib.suppress(LessonError):
-            source.compiled(slug)
-        if time.monotonic() - start > _WORTH_TELLING_S:
-            tell(f"lessons worked out: {count} of {len(names)}")
 
 
 @dataclass(frozen=True)
@@ -204,7 +182,6 @@ class House:
     _compiler: ThreadPoolExecutor = field(default_factory=lambda: ThreadPoolExecutor(1, thread_name_prefix="graspwave-lesson"))
     _compiled: dict[str, Mapping[str, Any]] = field(default_factory=dict)
     _failed: dict[str, LessonError] = field(default_factory=dict)
-    _warming: Any = None
 
     @property
     def troubles(self) -> dict[str, str]:
@@ -231,35 +208,12 @@ class House:
                 raise
         return self._compiled[slug]
 
-    def start(self, tell: Callable[[str], None] | None = None) -> None:
-        """Begin the hub's own work, and work the lessons out one after the other; inside the loop that serves.
-
-        Parameters
-        ----------
-        tell : callable, optional
-            Called with a line on how far the lessons are; without it they are worked out when they are asked for.
-        """
+    def start(self) -> None:
+        """Begin the hub's own work; inside the loop that serves."""
         self.hub.start()
-        if tell is not None:
-            self._warming = asyncio.get_running_loop().create_task(self._warm(tell))
-
-    async def _warm(self, tell: Callable[[str], None]) -> None:
-        """Work out every lesson, in order. One that somebody asks for meanwhile waits for no more than the one at work."""
-        names = tuple(self.lessons.names())
-        start = time.monotonic()
-        loop = asyncio.get_running_loop()
-        for count, slug in enumerate(names, 1):
-            with contextlib.suppress(LessonError):
-                await self.lesson(loop, slug)
-            if time.monotonic() - start > _WORTH_TELLING_S:
-                tell(f"lessons worked out: {count} of {len(names)}")
-        if self._failed:
-            tell(f"lessons that cannot be worked out: {', '.join(self._failed)}")
 
     def stop(self) -> None:
         """End all threads and close the store."""
-        if self._warming is not None:
-            self._warming.cancel()
         self.hub.stop()
         self.writer.stop()
         self.reader.stop()
