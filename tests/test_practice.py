@@ -120,7 +120,7 @@ def test_set_up_starts_at_zero_and_stops_when_the_hand_opens() -> None:
     assert np.diff([0.0] + [event.current_ma for event in raised]) == pytest.approx(0.5)
     assert raised[-1].opening_mm >= run.needed_mm > raised[-2].opening_mm
     assert raised[-1].current_ma == run.current_ma == current_found_ma(BENCH)
-    assert run_practice(at(BENCH, task__current="as set"), "held", 1, 10.0).current_ma == 13.0
+    assert run_practice(at(BENCH, task__current="as set"), "held", 1, 10.0).current_ma == BENCH.channel[0].pulse.amplitude_ma
 
 
 def test_a_hand_that_opens_by_itself_needs_no_current() -> None:
@@ -228,7 +228,8 @@ SLOWER = {
 
 @pytest.mark.parametrize("change", SLOWER.values(), ids=SLOWER.keys())
 def test_each_of_these_costs_repetitions(change: dict[str, object]) -> None:
-    assert run_practice(at(BENCH, **change), "held", 1).repetitions < run_practice(BENCH, "held", 1).repetitions
+    changed, plain = (sum(run_practice(s, "held", seed).repetitions for seed in (1, 2, 3)) for s in (at(BENCH, **change), BENCH))
+    assert changed < plain
 
 
 def test_spills_count_only_when_filled() -> None:
@@ -262,8 +263,8 @@ def test_same_seed_same_log_to_the_byte_and_another_seed_another(control: str) -
 
 
 DIGESTS = {
-    "timed": "e7929289124edb24fbdd919f9eb79f90ab93aa57bc18d3a1ab5376f2c4d6f2b9",
-    "held": "24bc12288e2a5e71fb8b4fcc049a0e752c2859d72e06719951d768a206bade5c",
+    "timed": "ece9c441fded4a7bd27bc5e1f793420d1e48a25f2978cd79baa5254eedeb602b",
+    "held": "66100f443780f71699df2f4c07e5ddd906446d4feba1b104737da4c8ad1f4631",
 }
 
 

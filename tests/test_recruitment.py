@@ -32,7 +32,7 @@ def test_shares_rise_from_none_to_all(bench: sim.Scene) -> None:
 
 def test_threshold_is_the_cables(bench: sim.Scene) -> None:
     # the axon's own tests hold it against the published cable; here only the wiring: thinner fibres ask for more
-    assert threshold_field_v_m(300.0) == pytest.approx(axon.threshold_field_v_m(300.0, diameter_um=5.0))
+    assert threshold_field_v_m(300.0) == pytest.approx(axon.threshold_field_v_m(300.0, diameter_um=12.0))
     pulse = bench.channel[0].pulse
     assert threshold_field_v_m(100.0, pulse) > threshold_field_v_m(100.0)  # the second phase takes back
     assert threshold_field_v_m(5.0) == threshold_field_v_m(20.0)  # the shortest the table has

@@ -84,7 +84,7 @@ def test_switches_do_what_they_say(tight: sim.Scene) -> None:
 
 
 def test_own_grip_narrows_and_own_opening_widens(tight: sim.Scene) -> None:
-    at = [11.0]
+    at = [13.0]
     rest = sim.opening_curve(tight, at).opening_mm[0]
     assert rest > 5.0
     assert sim.opening_curve(tight.replace("hand.own_grip", 0.05), at).opening_mm[0] < rest - 1.0

@@ -167,7 +167,8 @@ def _limits(scene: sim.Scene) -> tuple[str, ...]:
             if notice.kind == "over"
         ]
         found += [next((key for part, key in _LIMITS if part in notice.quantity), "other") for notice in over]
-        if channel.pulse.amplitude_ma > sim.sensation_levels(scene, i).discomfort_ma[1]:
+        limit = sim.sensation_levels(scene, i).discomfort_ma
+        if limit is None or channel.pulse.amplitude_ma > limit[1]:
             found.append("hurts")
     return tuple(dict.fromkeys(found))
 

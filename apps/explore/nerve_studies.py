@@ -121,11 +121,15 @@ def share_study(scene: sim.Scene) -> ShareStudy:
 
 def felt_words(levels: Sensation) -> str:
     """The band in which a pulse is first felt, in words."""
+    if levels.felt_ma is None:
+        return "when it is felt, nobody can say under so small a pad"
     return f"felt from about {_band(levels.felt_ma)}"
 
 
 def limit_words(levels: Sensation) -> str:
     """The band of most people's limit, and what it is not."""
+    if levels.discomfort_ma is None:
+        return "no limit is given: it may prick or burn before anything moves"
     return f"most people's limit {_band(levels.discomfort_ma)}: recalled, unsure, not advice"
 
 

@@ -223,10 +223,11 @@ class NerveViews(pn.viewable.Viewer):
 
     def _show_bands(self, study: ShareStudy) -> None:
         most = float(CURRENTS_MA[-1])
-        for name, (low, high), words in (
+        for name, band, words in (
             ("felt", study.levels.felt_ma, felt_words(study.levels).replace(" from ", " from\n")),
             ("limit", study.levels.discomfort_ma, limit_words(study.levels).replace(": ", ":\n")),
         ):
+            low, high = band or (most, most)
             self.bands[name].update(left=min(low, most), right=min(high, most), visible=low < most)
             # words on the left and right edge, so that they keep apart however the bands lie
             self.band_words[name].update(text=words, x=0.0 if name == "felt" else most, y=_TOP - 1)

@@ -215,13 +215,13 @@ def fits(scene: Scene, diameters: Any, spare: float = 0.0) -> Value:
 
 
 @word
-def felt(scene: Scene) -> tuple[float, float]:
-    """Band of current in which a pulse is first felt, mA: recalled and unsure."""
+def felt(scene: Scene) -> tuple[float, float] | None:
+    """Band of current in which a pulse is first felt, mA: recalled and unsure; nothing under contacts that are too small."""
     return _sensed(scene).felt_ma
 
 
 @word
-def limit(scene: Scene) -> tuple[float, float]:
+def limit(scene: Scene) -> tuple[float, float] | None:
     """Band of current of most people's limit, mA: recalled and unsure, no advice."""
     return _sensed(scene).discomfort_ma
 

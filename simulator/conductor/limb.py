@@ -1,6 +1,7 @@
-"""The forearm as a volume conductor: muscle along its fibres and across, two bones, fat; sealed at skin and ends.
+"""The forearm as a volume conductor: muscle along its fibres and across, two bones, fat, dermis; sealed at the surface and ends.
 
-Skin is left out: under gel it is the pad's contact, in series with a source of current, and elsewhere it insulates.
+The dermis conducts on badly conducting fat, so it carries current sideways: the thicker the fat, the wider. The epidermis is left
+out: under gel it is the pad's contact, in series with a source of current, and elsewhere it insulates.
 Radii follow the taper and muscle fibres run with it. Reciprocity (Helmholtz) turns one solve for an axon's end, driven
 there as a pair of opposite sources, into its sensitivity to current that enters anywhere on the skin.
 """
@@ -46,11 +47,10 @@ class Forearm:
         layers, fats = max(4, round(13 * 4.0 / step_mm)), max(1, round(3 * 4.0 / step_mm))
         # thinner towards the skin, where the field changes fastest
         inner = 1.0 - (1.0 - np.linspace(0.0, 1.0, layers + 1)) ** 1.25
-        muscle = limb_radius_mm(self.x_mm) - number("recruitment.tissue.fat_included_mm")
+        muscle = limb_radius_mm(self.x_mm)[:, None] - number("recruitment.tissue.fat_included_mm")
         self._share = inner
-        self._radius = np.concatenate(
-            [muscle[:, None] * inner, muscle[:, None] + fat_mm * np.arange(1, fats + 1) / fats], axis=1
-        )
+        fat = (fat_mm - number("conductor.tissue.skin_mm")) * np.arange(1, fats + 1) / fats
+        self._radius = np.concatenate([muscle * inner, muscle + fat, muscle + fat_mm], axis=1)
         self.mesh = _round_mesh(self.x_mm, self.around_rad, self._radius)
         self.matrix = conduction(self.mesh, *_conductivity(self.mesh, layers, self._radius.shape[1] - 1, around))
         self._solver = Solver(self.matrix, self.mesh.slice_start)
@@ -159,8 +159,10 @@ def _conductivity(mesh: Mesh, layers: int, rings: int, around: int) -> tuple[Arr
     ring = np.broadcast_to(np.arange(rings)[:, None], (len(mesh.slice_start) - 2, rings, around)).ravel()
     bone = np.where(ring < layers, _bone_share(mesh), 0.0)
 
+    outer = np.where(ring == rings - 1, tissue["skin_s_m"], tissue["fat_s_m"])
+
     def mixed(muscle: float) -> Array:
-        return np.where(ring < layers, bone * tissue["bone_s_m"] + (1.0 - bone) * muscle, tissue["fat_s_m"])
+        return np.where(ring < layers, bone * tissue["bone_s_m"] + (1.0 - bone) * muscle, outer)
 
     return mixed(tissue["muscle_across_s_m"]), mixed(tissue["muscle_along_s_m"])
 

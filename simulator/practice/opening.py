@@ -138,7 +138,8 @@ def current_found_ma(scene: Scene) -> float:
     if scene.task.current == "as set":
         return scene.channel[0].pulse.amplitude_ma
     step = number("practice.current.step_ma")
-    top = min(sensation_levels(scene).discomfort_ma[1], 60.0)
+    limit = sensation_levels(scene).discomfort_ma
+    top = 60.0 if limit is None else min(limit[1], 60.0)
     current: Array = step * np.arange(max(2, int(top / step)) + 1, dtype=np.float64)
     hand = worked_hand(scene)
     if scene.task.approach == "above":

@@ -6,6 +6,7 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from graspwave.simulator.facts import number
 from graspwave.simulator.scene import Channel, Pads, Scene
 
 from .log import Practice
@@ -71,11 +72,17 @@ def change_one_thing(
 
 
 def elbow_channel(first: Channel) -> Channel:
-    """A second channel that runs as the first does, over the triceps, at a current that wakes half of it in the model."""
-    pulse = Scene(channel=(first,)).replace("channel.0.pulse.amplitude_ma", 45.0).channel[0].pulse
-    return Channel(
-        pads=Pads(limb="upper arm", along_percent=50.0), pulse=pulse, train=first.train, ramp=first.ramp, timing=first.timing
+    """A second channel that runs as the first does, over the triceps, at a current that wakes half of it in the model.
+
+    Large pads 50 mm apart, the one nearer to the shoulder over the motor points.
+    """
+    current = number("practice.elbow.current_ma")
+    pulse = Scene(channel=(first,)).replace("channel.0.pulse.amplitude_ma", current).channel[0].pulse
+    pads = Pads(
+        limb="upper arm", along_percent=number("practice.elbow.along_percent"), spacing_mm=number("practice.elbow.spacing_mm"),
+        size_cm2=number("practice.elbow.size_cm2"),
     )
+    return Channel(pads=pads, pulse=pulse, train=first.train, ramp=first.ramp, timing=first.timing)
 
 
 def _changes(scene: Scene, control: str) -> list[tuple[str, Scene, str]]:
