@@ -103,8 +103,8 @@ def _rooms(options: argparse.Namespace) -> int:
 
 
 def _run(options: argparse.Namespace) -> int:
-    from graspwave.apps.export import run_csv, run_json
-    from graspwave.apps.report import run_html
+    from graspwave.apps.files.export import run_csv, run_json
+    from graspwave.apps.files.report import run_html
 
     scene = _scene(options.scene)
     if options.minutes is not None:
@@ -127,8 +127,8 @@ def _run(options: argparse.Namespace) -> int:
 
 
 def _sheet(options: argparse.Namespace) -> int:
-    from graspwave.apps.explain.print import write_pdf
-    from graspwave.apps.explain.sheet import sheet_html
+    from graspwave.apps.files.print import write_pdf
+    from graspwave.apps.files.sheet import sheet_html
 
     out: Path = options.out
     if out.suffix.lower() not in (".html", ".pdf"):

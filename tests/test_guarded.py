@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from graspwave import lessons
 from graspwave import simulator as sim
-from graspwave.apps.explore.state import scene_from_address, scene_to_address
+from graspwave.apps.told.scenes import scene_from_address, scene_to_address
 from graspwave.simulator.guarded import ADDRESS_BYTES, SCENE_BYTES, Refused, parsed_toml, read_text
 
 GOOD = sim.presets()["tight"].dumps()

@@ -15,6 +15,7 @@ ORDER = (
     "recruitment", "sensation", "muscle", "hand", "run", "clearing", "folding", "reach", "practice", "why",
 )
 ALLOWED = {"simulator": {"simulator"}, "lessons": {"simulator", "lessons"}, "apps": {"simulator", "lessons", "apps"}}
+PAGES = ("explore", "practise", "explain", "teach", "start")
 OUTSIDE = {
     "simulator": {"numpy", "scipy"}, "lessons": {"numpy", "markdown_it"},
     "apps": {"numpy", "bokeh", "panel", "param", "tornado", "sqlalchemy", "segno", "jinja2"},
@@ -73,6 +74,31 @@ def test_packages_import_only_what_they_may(package: str) -> None:
         tops = {name.split(".")[0] for name in imports_of(path.read_text("utf-8"), module)} - {"", "graspwave"}
         assert tops & ours <= ALLOWED[package], module
         assert tops - ours <= OUTSIDE[package] | set(sys.stdlib_module_names), module
+
+
+def over_to_another_page(module: str, source: str) -> set[str]:
+    """Pages that a module of a page, or of what lies under the pages, imports although they are not its own."""
+    own = module.split(".")[1]
+    pages = {name.split(".")[1] for name in imports_of(source, module) if name.startswith("apps.")} & set(PAGES)
+    return pages - {own} if own in (*PAGES, "told", "desk", "files", "look", "controls", "pictures", "web") else set()
+
+
+def test_no_page_imports_another_and_nothing_under_the_pages_imports_one() -> None:
+    for module, path in modules("apps"):
+        assert not over_to_another_page(module, path.read_text("utf-8")), module
+
+
+def test_a_page_that_imports_another_would_be_found() -> None:
+    assert over_to_another_page("apps.practise.page", "from graspwave.apps.explore.curve import CurveView") == {"explore"}
+    assert over_to_another_page("apps.told.words", "def f():\n    from graspwave.apps.teach import bench") == {"teach"}
+
+
+def test_what_is_told_loads_no_panel() -> None:
+    told = [f"graspwave.{module}" for module, _ in modules("apps") if module.startswith("apps.told.") and "__init__" not in module]
+    assert len(told) > 8
+    code = f"import sys, importlib\nfor m in {told}: importlib.import_module(m)\nprint([m for m in ('param', 'panel') if m in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    assert done.stdout.strip() == "[]"
 
 
 def test_simulator_loads_no_page_library() -> None:

@@ -10,15 +10,16 @@ import param
 
 from graspwave.apps import notices
 from graspwave.apps.controls import Finding, Notices
-from graspwave.apps.explain.pictures import drawing_source, picture_data
-from graspwave.apps.explain.sheet import PAPERS, sheet_html
-from graspwave.apps.explain.state import told
-from graspwave.apps.explain.words import LANGUAGES, catalogue, labels, picture_words, therapist_line
-from graspwave.apps.explore.settings import CurrentView, SettingsView
-from graspwave.apps.explore.state import ExploreState, scene_from_address, scene_to_address
+from graspwave.apps.desk.settings import CurrentView, SettingsView
+from graspwave.apps.desk.state import DeskState
+from graspwave.apps.files.sheet import PAPERS, sheet_html
 from graspwave.apps.look.address import Address, asked
 from graspwave.apps.look.frame import page_template
 from graspwave.apps.look.pages import PAGES
+from graspwave.apps.told.account import told
+from graspwave.apps.told.five_pictures import drawing_source, picture_data
+from graspwave.apps.told.scenes import scene_from_address, scene_to_address
+from graspwave.apps.told.words import LANGUAGES, catalogue, labels, picture_words, therapist_line
 
 __all__ = ["ExplainView", "explain", "page_data"]
 
@@ -36,7 +37,7 @@ class ExplainView(pn.custom.JSComponent):
     _stylesheets: ClassVar[list[str]] = [(_HERE / "page.css").read_text(encoding="utf-8")]
 
 
-def page_data(state: ExploreState, language: str) -> dict[str, Any]:
+def page_data(state: DeskState, language: str) -> dict[str, Any]:
     """All that the page shows of a scene."""
     said = told(state.scene)
     return {
@@ -50,7 +51,7 @@ def page_data(state: ExploreState, language: str) -> dict[str, Any]:
     }
 
 
-def _notice_items(state: ExploreState) -> list[dict[str, str]]:
+def _notice_items(state: DeskState) -> list[dict[str, str]]:
     """Limits that are close or passed, and what was refused, for the therapist."""
     if state.message:
         return [{"kind": "over", "strong": "That setting was not taken.", "text": state.message}]
@@ -63,7 +64,7 @@ def explain() -> Any:
     if language not in LANGUAGES:
         language = next(iter(LANGUAGES))
     scene = scene_from_address(given) if given else None
-    state = ExploreState(scene)
+    state = DeskState(scene)
     if given and scene is None:
         state.message = "'s' in the address must hold a scene (got something else): the tight hand is shown"
 

@@ -9,12 +9,12 @@ import numpy as np
 import panel as pn
 from bokeh.models import ColumnDataSource, Range1d, Span
 
-from graspwave.apps.explore import findings
-from graspwave.apps.explore.findings import Stretch, stretches
-from graspwave.apps.explore.marks import turn_words
-from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.desk.state import DeskState
 from graspwave.apps.look.tokens import paint
 from graspwave.apps.pictures import plots
+from graspwave.apps.told import findings
+from graspwave.apps.told.findings import Stretch, stretches
+from graspwave.apps.told.marks import turn_words
 
 __all__ = ["CurveView"]
 
@@ -31,7 +31,7 @@ def _broken(parts: list[tuple[list[float], list[float]]]) -> dict[str, list[floa
 class CurveView(pn.viewable.Viewer):
     """Opening against current; builds its figure once and updates the data."""
 
-    def __init__(self, state: ExploreState, theme: str, **params: Any) -> None:
+    def __init__(self, state: DeskState, theme: str, **params: Any) -> None:
         super().__init__(**params)
         self._state, self._theme = state, theme
         self._spoken_at = 0.0

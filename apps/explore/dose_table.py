@@ -10,19 +10,16 @@ import panel as pn
 import param
 
 from graspwave import simulator as sim
-from graspwave.apps.explore.state import ExploreState
-from graspwave.apps.explore.zoom_state import trains
+from graspwave.apps.desk.state import DeskState
+from graspwave.apps.told.mark_words import MARK_WORDS
+from graspwave.apps.told.zoom_state import trains
 from graspwave.simulator.load import Load, load_current, load_voltage, skin_circuit, skin_under
 
-__all__ = ["MARK_WORDS", "DoseTable", "DoseTableView", "dose_rows", "limit_rows", "quantity_text"]
+__all__ = ["DoseTable", "DoseTableView", "dose_rows", "limit_rows", "quantity_text"]
 
 _HERE = Path(__file__).parent
 
 _STANDS = {"inside": "inside", "close": "close", "over": "over"}
-MARK_WORDS = {
-    "published": "published", "memory hi": "recalled, sure", "memory mid": "recalled, fairly sure",
-    "memory lo": "recalled, unsure", "derived": "worked out", "practice": "common practice", "demo": "made up for this model",
-}
 _UNITS = {"1": "", "cm2": "cm²", "mA/cm2": "mA/cm²", "W/cm2": "W/cm²", "uC": "µC", "uC/cm2": "µC/cm²", "us": "µs", "ohm": "ohm",
           "mm": "mm"}
 
@@ -187,7 +184,7 @@ class DoseTable(pn.custom.JSComponent):
 class DoseTableView(pn.viewable.Viewer):
     """Dose and limits of the present scene, in numbers."""
 
-    def __init__(self, state: ExploreState, **params: Any) -> None:
+    def __init__(self, state: DeskState, **params: Any) -> None:
         super().__init__(**params)
         self._state = state
         self.table = DoseTable(sizing_mode="stretch_width", margin=0)

@@ -11,11 +11,11 @@ import param
 from bokeh.models import BoxAnnotation, ColumnDataSource, FixedTicker, Range1d
 
 from graspwave.apps.controls import Finding
-from graspwave.apps.explore import force_studies as studies
-from graspwave.apps.explore.pause import AfterPause
-from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.desk.pause import AfterPause
+from graspwave.apps.desk.state import DeskState
 from graspwave.apps.look.tokens import paint, text_size
 from graspwave.apps.pictures import plots
+from graspwave.apps.told import force_studies as studies
 
 __all__ = ["ForceViews", "findings_of"]
 
@@ -127,7 +127,7 @@ class ForceViews(pn.viewable.Viewer):
 
     Parameters
     ----------
-    state : ExploreState
+    state : DeskState
     theme : str
         ``"light"`` or ``"dark"``, for the first drawing.
     active : bool or None
@@ -137,7 +137,7 @@ class ForceViews(pn.viewable.Viewer):
 
     active = param.Boolean(default=None, allow_None=True)
 
-    def __init__(self, state: ExploreState, theme: str, **params: Any) -> None:
+    def __init__(self, state: DeskState, theme: str, **params: Any) -> None:
         super().__init__(**params)
         self._state, self._theme = state, theme
         self._shown: Any = None

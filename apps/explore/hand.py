@@ -8,10 +8,10 @@ import numpy as np
 import panel as pn
 
 from graspwave.apps.controls import PlainButton
-from graspwave.apps.explore.findings import bend_words, wrist_words
-from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.desk.state import DeskState
 from graspwave.apps.pictures.hand_scene import HandScene
 from graspwave.apps.pictures.posture import STRONGEST_MA, pads_mm, run_moment, state_at
+from graspwave.apps.told.findings import bend_words, wrist_words
 from graspwave.simulator.recruitment import CLOSERS
 
 __all__ = ["HandView", "thread_items"]
@@ -20,7 +20,7 @@ _FRAME_S = 1.0 / 30.0
 _CORNER = {"position": "absolute", "top": "10px", "right": "12px", "width": "auto"}
 
 
-def thread_items(state: ExploreState) -> list[dict[str, str]]:
+def thread_items(state: DeskState) -> list[dict[str, str]]:
     """The chain as numbers, in the order of cause."""
     point = state.point
     angle = {joint: float(value[0]) for joint, value in point.angle_deg.items()}
@@ -43,7 +43,7 @@ def thread_items(state: ExploreState) -> list[dict[str, str]]:
 class HandView(pn.viewable.Viewer):
     """The hand picture, fed with what the model gives."""
 
-    def __init__(self, state: ExploreState, **params: Any) -> None:
+    def __init__(self, state: DeskState, **params: Any) -> None:
         super().__init__(**params)
         self._state = state
         self.picture = HandScene(sizing_mode="stretch_both", margin=0)

@@ -9,9 +9,9 @@ import panel as pn
 import param
 
 from graspwave.apps.controls.base import Control
-from graspwave.apps.explore.findings import fits_words
-from graspwave.apps.explore.marks import turn_words
-from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.desk.state import DeskState
+from graspwave.apps.told.findings import fits_words
+from graspwave.apps.told.marks import turn_words
 
 __all__ = ["CurveWords", "InWordsView", "fits_sentence"]
 
@@ -29,7 +29,7 @@ _CSS = """
 """
 
 
-def fits_sentence(state: ExploreState) -> str:
+def fits_sentence(state: DeskState) -> str:
     """Which currents clear the object, as a sentence."""
     task, ranges = state.scene.task, state.fits_ma
     name = f"The {task.object}, {task.diameter_mm:.0f} mm,"
@@ -65,7 +65,7 @@ class CurveWords(Control):
 class InWordsView(pn.viewable.Viewer):
     """The curve of the present scene in words."""
 
-    def __init__(self, state: ExploreState, **params: Any) -> None:
+    def __init__(self, state: DeskState, **params: Any) -> None:
         super().__init__(**params)
         self._state = state
         self.words = CurveWords()

@@ -15,7 +15,11 @@ import param
 from bokeh.models import BoxAnnotation, ColumnDataSource, Range1d, Span, Title
 
 from graspwave.apps.controls import Finding
-from graspwave.apps.explore.nerve_studies import (
+from graspwave.apps.desk.pause import AfterPause
+from graspwave.apps.desk.state import DeskState
+from graspwave.apps.look.tokens import paint, text_size
+from graspwave.apps.pictures import plots
+from graspwave.apps.told.nerve_studies import (
     ABOVE,
     BELOW,
     CURRENTS_MA,
@@ -32,10 +36,6 @@ from graspwave.apps.explore.nerve_studies import (
     strength_study,
     weiss_line,
 )
-from graspwave.apps.explore.pause import AfterPause
-from graspwave.apps.explore.state import ExploreState
-from graspwave.apps.look.tokens import paint, text_size
-from graspwave.apps.pictures import plots
 from graspwave.simulator.facts import number
 from graspwave.simulator.recruitment import CLOSERS
 
@@ -91,7 +91,7 @@ class NerveViews(pn.viewable.Viewer):
 
     Parameters
     ----------
-    state : ExploreState
+    state : DeskState
     theme : str
         ``"light"`` or ``"dark"``, for the first drawing.
     active : bool
@@ -100,7 +100,7 @@ class NerveViews(pn.viewable.Viewer):
 
     active = param.Boolean(default=False)
 
-    def __init__(self, state: ExploreState, theme: str, **params: Any) -> None:
+    def __init__(self, state: DeskState, theme: str, **params: Any) -> None:
         super().__init__(**params)
         self._state, self._theme = state, theme
         self._cards: dict[str, _Card] = {}

@@ -9,8 +9,8 @@ import panel as pn
 import param
 from bokeh.models import ColumnDataSource, Range1d
 
-from graspwave.apps.explore.pause import AfterPause
-from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.desk.pause import AfterPause
+from graspwave.apps.desk.state import DeskState
 from graspwave.apps.pictures import plots
 
 __all__ = ["OverTimeView"]
@@ -26,7 +26,7 @@ class OverTimeView(pn.viewable.Viewer):
 
     active = param.Boolean(default=True, doc="Whether it is looked at; if not, nothing is worked out.")
 
-    def __init__(self, state: ExploreState, theme: str, **params: Any) -> None:
+    def __init__(self, state: DeskState, theme: str, **params: Any) -> None:
         super().__init__(**params)
         self._state, self._theme = state, theme
         self._time = Range1d(0, 1)

@@ -7,6 +7,8 @@ from typing import Any
 import panel as pn
 
 from graspwave.apps.controls import Finding, Notices, PlainButton, Thread
+from graspwave.apps.desk.settings import CurrentView, SettingsView
+from graspwave.apps.desk.state import DeskState
 from graspwave.apps.explore.curve import CurveView
 from graspwave.apps.explore.dose_table import DoseTableView
 from graspwave.apps.explore.force_views import ForceViews
@@ -16,18 +18,17 @@ from graspwave.apps.explore.lower import Lower
 from graspwave.apps.explore.nerve_views import NerveViews
 from graspwave.apps.explore.over_time import OverTimeView
 from graspwave.apps.explore.second_look import SecondLook
-from graspwave.apps.explore.settings import CurrentView, SettingsView
-from graspwave.apps.explore.state import ExploreState, scene_from_address, scene_to_address
 from graspwave.apps.explore.why_view import WhyView
 from graspwave.apps.explore.zooms import ZoomsView
 from graspwave.apps.look.address import Address, asked
 from graspwave.apps.look.frame import page_template, session_theme
 from graspwave.apps.look.pages import PAGES
+from graspwave.apps.told.scenes import scene_from_address, scene_to_address
 
 __all__ = ["explore"]
 
 
-def notice_items(state: ExploreState) -> list[dict[str, str]]:
+def notice_items(state: DeskState) -> list[dict[str, str]]:
     """What the dose says, the worst first; where all is well, one line says so for all."""
     if state.message:
         return [{"kind": "over", "strong": "That setting was not taken.", "text": state.message}]
@@ -45,7 +46,7 @@ def explore() -> Any:
     """A new page for one visitor."""
     given = asked("s")
     scene = scene_from_address(given) if given else None
-    state = ExploreState(scene)
+    state = DeskState(scene)
     if given and scene is None:
         state.message = "'s' in the address must hold a scene (got something else): the tight hand is shown"
     theme = session_theme()

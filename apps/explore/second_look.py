@@ -14,9 +14,10 @@ from typing import Any
 
 import panel as pn
 
-from graspwave.apps.explore.marks import Marks, marks_from
-from graspwave.apps.explore.pause import AfterPause
-from graspwave.apps.explore.state import ExploreState, without_amplitude
+from graspwave.apps.desk.pause import AfterPause
+from graspwave.apps.desk.state import DeskState
+from graspwave.apps.told.marks import Marks, marks_from
+from graspwave.apps.told.scenes import without_amplitude
 
 __all__ = ["SecondLook"]
 
@@ -32,7 +33,7 @@ class SecondLook:
 
     Parameters
     ----------
-    state : ExploreState
+    state : DeskState
     pause_ms : int, optional
         How long a scene has to stand still before it is looked at.
 
@@ -42,7 +43,7 @@ class SecondLook:
     low priority, and only as many run as the machine has processors to spare.
     """
 
-    def __init__(self, state: ExploreState, pause_ms: int = _PAUSE_MS) -> None:
+    def __init__(self, state: DeskState, pause_ms: int = _PAUSE_MS) -> None:
         self._state = state
         self._look: _Look | None = None
         self._begin = AfterPause(self._start, pause_ms)
@@ -107,7 +108,7 @@ class _Look:
                 if self._stopped:
                     return
                 self._process = subprocess.Popen(
-                    [sys.executable, "-m", "graspwave.apps.explore.marks"], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+                    [sys.executable, "-m", "graspwave.apps.told.marks"], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
                     stderr=subprocess.DEVNULL, text=True, encoding="utf-8", env=_surroundings(),
                 )
             out, _ = self._process.communicate(self._text)

@@ -12,8 +12,9 @@ import param
 
 from graspwave import simulator as sim
 from graspwave.apps.controls.base import Control
-from graspwave.apps.explore.state import AMPLITUDES_MA, ExploreState
-from graspwave.apps.explore.why_rows import SHOWN_MM, signed, why_rows
+from graspwave.apps.desk.state import DeskState
+from graspwave.apps.told.scenes import AMPLITUDES_MA
+from graspwave.apps.told.why_rows import SHOWN_MM, signed, why_rows
 from graspwave.simulator.why import Why, explain_opening
 
 __all__ = ["WhyRows", "WhyView", "before_scene", "signed", "why_rows"]
@@ -31,7 +32,7 @@ def _why(before: sim.Scene, after: sim.Scene) -> Why:
     return explain_opening(before, after)
 
 
-def before_scene(state: ExploreState) -> sim.Scene:
+def before_scene(state: DeskState) -> sim.Scene:
     """The scene that the present one is held against: the pinned one, or this one at its best current."""
     if state.pinned is not None:
         return state.pinned
@@ -62,14 +63,14 @@ class WhyView(pn.viewable.Viewer):
 
     Parameters
     ----------
-    state : ExploreState
+    state : DeskState
     theme : str, optional
         Taken for the sake of the other views; the picture takes its colours from the page.
     """
 
     active = param.Boolean(default=True, doc="Whether it is looked at; if not, nothing is worked out.")
 
-    def __init__(self, state: ExploreState, theme: str = "light", **params: Any) -> None:
+    def __init__(self, state: DeskState, theme: str = "light", **params: Any) -> None:
         super().__init__(**params)
         self._state = state
         self.picture = WhyRows()

@@ -10,10 +10,10 @@ from typing import Any, ClassVar
 import panel as pn
 import param
 
-from graspwave.apps.explore import zoom_state
-from graspwave.apps.explore.state import ExploreState
-from graspwave.apps.explore.zoom_state import LONGEST_PX, WORDS, Zooms
+from graspwave.apps.desk.state import DeskState
 from graspwave.apps.look.tokens import check_theme
+from graspwave.apps.told import zoom_state
+from graspwave.apps.told.zoom_state import LONGEST_PX, WORDS, Zooms
 
 __all__ = ["ZoomPicture", "ZoomsView"]
 
@@ -53,12 +53,12 @@ class ZoomsView(pn.viewable.Viewer):
 
     Parameters
     ----------
-    state : ExploreState
+    state : DeskState
     theme : str
         ``"light"`` or ``"dark"``; the picture takes its colours from the page, so this is only checked.
     """
 
-    def __init__(self, state: ExploreState, theme: str, **params: Any) -> None:
+    def __init__(self, state: DeskState, theme: str, **params: Any) -> None:
         super().__init__(**params)
         check_theme(theme)
         self._state = state

@@ -11,7 +11,6 @@ import param
 
 from graspwave import simulator as sim
 from graspwave.apps.controls import Choice, Control, Finding, HoldSwitch, NumberRow, PlainButton, Slider, Thread
-from graspwave.apps.explore.state import HANDS, OBJECTS, scene_from_address
 from graspwave.apps.look.address import asked
 from graspwave.apps.look.frame import page_template
 from graspwave.apps.look.pages import PAGES
@@ -19,6 +18,7 @@ from graspwave.apps.pictures.hand_scene import HandScene
 from graspwave.apps.practise.change_table import ChangeTable, change_rows, in_background
 from graspwave.apps.practise.half_hour import HalfHour, half_hour_finding
 from graspwave.apps.practise.live import AHEAD_S, Live, Piece
+from graspwave.apps.told.scenes import HANDS, OBJECTS, scene_from_address
 from graspwave.simulator.practice import elbow_channel
 from graspwave.simulator.recruitment import CLOSERS
 

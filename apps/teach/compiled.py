@@ -21,11 +21,11 @@ from typing import Any
 import numpy as np
 
 from graspwave import lessons, simulator
-from graspwave.apps.explore import findings, nerve_studies, why_rows
 from graspwave.apps.pictures import posture
 from graspwave.apps.teach.bench import bench
 from graspwave.apps.teach.pictures import hand_state, picture, with_id
 from graspwave.apps.teach.trade import mark_words, said_of_trade
+from graspwave.apps.told import findings, nerve_studies, why_rows
 
 __all__ = ["cache_folder", "compile_lesson", "compiled", "pictures_of", "source_digest"]
 

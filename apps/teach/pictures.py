@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from graspwave import simulator as sim
-from graspwave.apps.explore.findings import bend_words, wrist_words
-from graspwave.apps.explore.nerve_studies import CURRENTS_MA, NAMES
-from graspwave.apps.explore.why_rows import why_rows
 from graspwave.apps.pictures.posture import pads_mm, run_moment, state_at
 from graspwave.apps.teach.plots import curve_lines, plain_lines, pulse_lines, said_ma, said_number
 from graspwave.apps.teach.time_lines import strips_of
+from graspwave.apps.told.findings import bend_words, wrist_words
+from graspwave.apps.told.nerve_studies import CURRENTS_MA, NAMES
+from graspwave.apps.told.why_rows import why_rows
 from graspwave.lessons.text import html
 from graspwave.simulator.conductor.places import limb_radius_mm
 from graspwave.simulator.facts import facts_under, number

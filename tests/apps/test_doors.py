@@ -48,7 +48,7 @@ def test_the_frameworks_other_routes_are_closed(address: str, path: str) -> None
 def test_a_module_named_in_an_address_is_not_imported(address: str) -> None:
     # a module that ends the process when it is imported: the server must be there afterwards
     base = address.removesuffix("/explore")
-    for module in ("graspwave.apps.explore.marks", "idlelib.idle", "__phello__", "test.autotest"):
+    for module in ("graspwave.apps.told.marks", "idlelib.idle", "__phello__", "test.autotest"):
         assert status(f"{base}/components/{module}/a/b/c") == 404
     assert status(base) == 200
 

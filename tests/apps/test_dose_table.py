@@ -13,8 +13,8 @@ from playwright.sync_api import Page, expect
 from serving import served
 
 from graspwave import simulator as sim
+from graspwave.apps.desk.state import DeskState
 from graspwave.apps.explore.dose_table import DoseTableView, dose_rows, limit_rows, quantity_text
-from graspwave.apps.explore.state import ExploreState
 
 NB = "\N{NO-BREAK SPACE}"
 
@@ -113,7 +113,7 @@ def test_numbers_have_unit_and_minus(value: float, unit: str, text: str) -> None
 
 
 def test_view_follows_the_scene() -> None:
-    state = ExploreState(scene())
+    state = DeskState(scene())
     view = DoseTableView(state)
     before = view.table.figures
     state.change("channel.0.pulse.amplitude_ma", 24.0)
@@ -135,14 +135,14 @@ import panel as pn
 from graspwave import simulator as sim
 from graspwave.apps.controls import PlainButton
 from graspwave.apps.explore.dose_table import DoseTableView
-from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.desk.state import DeskState
 from graspwave.apps.look.tokens import css
 
 PAGE = '{% extends base %}{% block preamble %}<style>' + css() + '''</style>{% endblock %}
 {% block contents %}<main>{{ embed(roots.button) }}{{ embed(roots.here) }}</main>{% endblock %}'''
 
 def page():
-    state = ExploreState(sim.presets()["supple"].replace("channel.0.pulse.amplitude_ma", 12.0))
+    state = DeskState(sim.presets()["supple"].replace("channel.0.pulse.amplitude_ma", 12.0))
     button = PlainButton(label="One way")
     button.on_click(lambda: state.change("channel.0.pulse.shape", "monophasic"))
     template = pn.Template(PAGE)

@@ -11,8 +11,8 @@ from playwright.sync_api import Browser, Page, expect
 
 from graspwave import simulator as sim
 from graspwave.apps import notices
-from graspwave.apps.explain.words import say
-from graspwave.apps.explore.state import scene_to_address
+from graspwave.apps.told.scenes import scene_to_address
+from graspwave.apps.told.words import say
 
 DESK = {"width": 1440, "height": 900}
 SIZES = {

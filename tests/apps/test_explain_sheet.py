@@ -13,10 +13,10 @@ from playwright.sync_api import Page
 from graspwave import simulator as sim
 from graspwave.apps import notices
 from graspwave.apps.command import main
-from graspwave.apps.explain import print as printing
-from graspwave.apps.explain.sheet import PAPERS, sheet_html, sheet_text
-from graspwave.apps.explain.state import told
-from graspwave.apps.explain.words import LANGUAGES, say
+from graspwave.apps.files import print as printing
+from graspwave.apps.files.sheet import PAPERS, sheet_html, sheet_text
+from graspwave.apps.told.account import told
+from graspwave.apps.told.words import LANGUAGES, say
 
 SCENE = sim.presets()["tight"]
 DAY = datetime.date(2026, 11, 25)

@@ -13,11 +13,11 @@ import textstat
 
 from graspwave import simulator as sim
 from graspwave.apps import notices
-from graspwave.apps.explain import words
-from graspwave.apps.explain.sheet import sheet_text
-from graspwave.apps.explain.state import told
-from graspwave.apps.explain.words import LANGUAGES, catalogue
+from graspwave.apps.files.sheet import sheet_text
 from graspwave.apps.look.frame import WORDS
+from graspwave.apps.told import words
+from graspwave.apps.told.account import told
+from graspwave.apps.told.words import LANGUAGES, catalogue
 from graspwave.lessons import reading
 
 GERMAN_SENTENCE = 10.5

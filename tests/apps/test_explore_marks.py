@@ -13,11 +13,12 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from graspwave import simulator as sim
-from graspwave.apps.explore import findings
+from graspwave.apps.desk.state import DeskState
 from graspwave.apps.explore.curve import CurveView
 from graspwave.apps.explore.in_words import InWordsView, fits_sentence
-from graspwave.apps.explore.marks import Help, Marks, Turn, _turns, find_marks, marks_from, marks_text, turn_words, with_folds
-from graspwave.apps.explore.state import ExploreState, scene_to_address
+from graspwave.apps.told import findings
+from graspwave.apps.told.marks import Help, Marks, Turn, _turns, find_marks, marks_from, marks_text, turn_words, with_folds
+from graspwave.apps.told.scenes import scene_to_address
 from graspwave.simulator.folding import Fold, Steep
 
 AMPLITUDE = "channel.0.pulse.amplitude_ma"
@@ -67,7 +68,7 @@ def test_marks_survive_their_way_between_processes() -> None:
 def test_a_process_of_its_own_finds_what_the_model_finds() -> None:
     scene = sim.presets()["stiff"].replace("hand.wrist_held_deg", 30.0)
     done = subprocess.run(
-        [sys.executable, "-m", "graspwave.apps.explore.marks"], input=scene.dumps(), capture_output=True, text=True, check=True,
+        [sys.executable, "-m", "graspwave.apps.told.marks"], input=scene.dumps(), capture_output=True, text=True, check=True,
     )
     assert marks_from(done.stdout) == find_marks(scene)
 
@@ -95,7 +96,7 @@ def too_tight() -> tuple[sim.Scene, Marks]:
 
 def test_help_is_one_change_that_does_what_it_says(too_tight: tuple[sim.Scene, Marks]) -> None:
     scene, marks = too_tight
-    state = ExploreState(scene)
+    state = DeskState(scene)
     state.marks = marks
     assert state.fits_ma == ()
     assert marks.helps
@@ -112,7 +113,7 @@ def test_help_is_one_change_that_does_what_it_says(too_tight: tuple[sim.Scene, M
 
 
 def test_help_sets_a_current_inside_a_narrow_range() -> None:
-    state = ExploreState()
+    state = DeskState()
     state.take(Help("Rest.", {"hand.finger_tone": 0.0}, ((14.2, 14.6),)))
     assert state.amplitude_ma == pytest.approx(14.4)
     state.take(Help("Rest more.", {"hand.wrist_tone": 0.0}, ((14.2, 16.6),)))
@@ -120,7 +121,7 @@ def test_help_sets_a_current_inside_a_narrow_range() -> None:
 
 
 def test_the_curve_shows_range_and_both_branches() -> None:
-    state = ExploreState(sim.presets()["tight"].replace("task.diameter_mm", 45.0))
+    state = DeskState(sim.presets()["tight"].replace("task.diameter_mm", 45.0))
     view = CurveView(state, "light")
     assert view.ends.data["x"] == []
     assert not view._fold_word.visible
@@ -139,7 +140,7 @@ def test_the_curve_shows_range_and_both_branches() -> None:
 
 def test_the_curve_in_words(too_tight: tuple[sim.Scene, Marks]) -> None:
     scene, marks = too_tight
-    state = ExploreState(scene)
+    state = DeskState(scene)
     view = InWordsView(state)
     assert view.words.turns == ["Looking closer at the curve of this hand."]
     wide = r"The pot, 110 mm, is too wide for this hand at any current: it opens \d+\.\d mm at most\."
@@ -153,7 +154,7 @@ def test_the_curve_in_words(too_tight: tuple[sim.Scene, Marks]) -> None:
     state.undo()
     view.words.tried = {"index": 99, "count": 2}
     assert state.scene == scene
-    assert fits_sentence(ExploreState()).startswith("The pot, 70 mm, fits ")
+    assert fits_sentence(DeskState()).startswith("The pot, 70 mm, fits ")
 
 
 # ---- in the browser

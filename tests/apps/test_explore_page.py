@@ -11,7 +11,7 @@ from playwright.sync_api import Page, expect
 
 from graspwave import simulator as sim
 from graspwave.apps import notices
-from graspwave.apps.explore.state import scene_to_address
+from graspwave.apps.told.scenes import scene_to_address
 
 DESK = {"width": 1440, "height": 900}
 WALL = {"width": 1280, "height": 720}

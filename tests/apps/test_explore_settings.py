@@ -8,11 +8,11 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from graspwave import simulator as sim
+from graspwave.apps.desk.ready import ReadyView, known_lines, lasting_lines, ready_rows, ready_settings
+from graspwave.apps.desk.settings import SettingsView, help_line
+from graspwave.apps.desk.state import DeskState
 from graspwave.apps.explore.hand import HandView
 from graspwave.apps.explore.page import notice_items
-from graspwave.apps.explore.ready import ReadyView, known_lines, lasting_lines, ready_rows, ready_settings
-from graspwave.apps.explore.settings import SettingsView, help_line
-from graspwave.apps.explore.state import ExploreState
 from graspwave.simulator.hand.readying import FACT_NAMES
 
 
@@ -26,15 +26,15 @@ def tight(**hand: float) -> sim.Scene:
 def test_help_is_told_with_its_force_and_never_as_force() -> None:
     assert help_line(tight()) == "None. If any: assist, never force."
     assert help_line(tight(help_opening=0.3)) == "0.9 N under the fingers. Assist, never force."
-    state = ExploreState(tight(help_opening=1.0))
+    state = DeskState(tight(help_opening=1.0))
     assert state.help_notices
     told = [item for item in notice_items(state) if "assist, never force" in item["text"]]
     assert [item["kind"] for item in told] == ["close"]
-    assert not ExploreState(tight()).help_notices
+    assert not DeskState(tight()).help_notices
 
 
 def test_reflex_and_help_write_the_scene_and_follow_it() -> None:
-    state = ExploreState()
+    state = DeskState()
     view = SettingsView(state)
     sliders = {s.label: s for s in view.rest.objects if hasattr(s, "note")}
     sliders["Stretch reflex of closers"].value = 1.5
@@ -46,7 +46,7 @@ def test_reflex_and_help_write_the_scene_and_follow_it() -> None:
 
 
 def test_at_first_sight_there_are_six_settings_and_the_current() -> None:
-    view = SettingsView(ExploreState())
+    view = SettingsView(DeskState())
     first = [part for part in view.__panel__().objects if part is not view.rest and part is not view.more and part.visible]
     assert len(first) == 6
 
@@ -72,7 +72,7 @@ def test_readying_shows_the_mark_of_every_number() -> None:
 
 
 def test_the_readied_hand_is_one_change_and_the_old_one_is_kept() -> None:
-    state = ExploreState(tight(reflex_gain=1.0))
+    state = DeskState(tight(reflex_gain=1.0))
     before = state.scene
     view = ReadyView(state)
     assert view.table.rows == []
@@ -88,7 +88,7 @@ def test_the_readied_hand_is_one_change_and_the_old_one_is_kept() -> None:
 
 
 def test_angles_are_a_switch_that_is_also_told() -> None:
-    view = HandView(ExploreState())
+    view = HandView(DeskState())
     assert (view.angles.pressed, view.picture.angles) == ("false", False)
     assert "end joints" not in view.picture.label
     view.angles.clicks += 1

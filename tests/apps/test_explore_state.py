@@ -8,15 +8,16 @@ import numpy as np
 import pytest
 
 from graspwave import simulator as sim
-from graspwave.apps.explore import findings
-from graspwave.apps.explore.settings import SettingsView
-from graspwave.apps.explore.state import ExploreState, scene_from_address, scene_to_address
+from graspwave.apps.desk.settings import SettingsView
+from graspwave.apps.desk.state import DeskState
+from graspwave.apps.told import findings
+from graspwave.apps.told.scenes import scene_from_address, scene_to_address
 
 AMPLITUDE = "channel.0.pulse.amplitude_ma"
 
 
 def test_a_drag_is_one_step_back() -> None:
-    state = ExploreState()
+    state = DeskState()
     start = state.scene
     for value in (13, 14, 15):
         assert state.change(AMPLITUDE, value)
@@ -29,7 +30,7 @@ def test_a_drag_is_one_step_back() -> None:
 
 
 def test_a_refused_change_is_told_and_changes_nothing() -> None:
-    state = ExploreState()
+    state = DeskState()
     before = state.scene
     assert not state.change(AMPLITUDE, 99)
     assert state.message == "'channel.0.pulse.amplitude_ma' must be 0 to 60 (got 99)"
@@ -39,7 +40,7 @@ def test_a_refused_change_is_told_and_changes_nothing() -> None:
 
 
 def test_numbers_follow_the_scene() -> None:
-    state = ExploreState()
+    state = DeskState()
     rest = float(state.point.opening_mm[0])
     state.change(AMPLITUDE, 0)
     assert float(state.point.opening_mm[0]) != rest
@@ -51,7 +52,7 @@ def test_numbers_follow_the_scene() -> None:
 
 
 def test_pinned_curve_stays() -> None:
-    state = ExploreState()
+    state = DeskState()
     state.pin()
     kept = state.pinned_curve
     state.change("hand.flexor_length_factor", 1.0)
@@ -107,7 +108,7 @@ def test_angles_in_words() -> None:
 
 
 def test_wrist_is_free_on_the_table_or_held() -> None:
-    state = ExploreState()
+    state = DeskState()
     choice, angle = SettingsView(state)._wrist()
     assert choice.value == "free"
     free = state.point.angle_deg["wrist"][0]

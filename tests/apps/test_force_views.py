@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from graspwave import simulator as sim
-from graspwave.apps.explore import force_studies as studies
+from graspwave.apps.desk.state import DeskState
 from graspwave.apps.explore.force_views import LIMITS, ForceViews, findings_of, wrist_line
-from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.told import force_studies as studies
 from graspwave.simulator.muscle import muscle_force, session_force, steady_force_fraction
 from graspwave.simulator.pulses import pulse_train
 from graspwave.simulator.recruitment import recruited_by_pulses
@@ -137,7 +137,7 @@ def test_odd_scenes_have_titles(scene: sim.Scene) -> None:
         scene.replace(AMPLITUDE, 0.0), scene.replace("channel.0.pads.limb", "upper arm"),
     ):
         assert all("nan" not in title for title in findings_of(odd).values())
-        state = ExploreState(odd)
+        state = DeskState(odd)
         ForceViews(state, "light", active=True)
 
 
@@ -153,7 +153,7 @@ def test_every_picture_says_what_is_left_out() -> None:
 
 
 def test_view_costs_nothing_until_it_is_shown(scene: sim.Scene) -> None:
-    state = ExploreState(scene)
+    state = DeskState(scene)
     view = ForceViews(state, "light", active=False)
     state.change(AMPLITUDE, 21)
     assert view.figures == {}
@@ -162,7 +162,7 @@ def test_view_costs_nothing_until_it_is_shown(scene: sim.Scene) -> None:
 
 
 def test_view_follows_the_scene_while_it_is_shown(scene: sim.Scene) -> None:
-    state = ExploreState(scene)
+    state = DeskState(scene)
     view = ForceViews(state, "dark")
     assert view.__panel__().get_root() is not None
     assert len(view.figures) == 13
@@ -179,7 +179,7 @@ def test_view_follows_the_scene_while_it_is_shown(scene: sim.Scene) -> None:
 
 
 def test_view_looks_once_at_a_scene(scene: sim.Scene) -> None:
-    state = ExploreState(scene)
+    state = DeskState(scene)
     view = ForceViews(state, "light", active=True)
     shown = view.sources["first"].data["y"]
     view.active = False

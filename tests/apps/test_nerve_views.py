@@ -6,8 +6,11 @@ import numpy as np
 import pytest
 
 from graspwave import simulator as sim
-from graspwave.apps.explore import nerve_studies, nerve_views
-from graspwave.apps.explore.nerve_studies import (
+from graspwave.apps.desk.state import DeskState
+from graspwave.apps.explore import nerve_views
+from graspwave.apps.explore.nerve_views import NerveViews
+from graspwave.apps.told import nerve_studies
+from graspwave.apps.told.nerve_studies import (
     answer_words,
     axon_study,
     felt_words,
@@ -18,8 +21,6 @@ from graspwave.apps.explore.nerve_studies import (
     strength_study,
     weiss_line,
 )
-from graspwave.apps.explore.nerve_views import NerveViews
-from graspwave.apps.explore.state import ExploreState
 from graspwave.simulator.recruitment import CLOSERS
 from graspwave.simulator.sensation import Sensation, sensation_levels
 
@@ -69,7 +70,7 @@ def test_bands_say_what_they_are_not() -> None:
 
 
 def test_bands_lie_behind_the_curves_and_follow_the_pads() -> None:
-    state = ExploreState(SCENE)
+    state = DeskState(SCENE)
     views = NerveViews(state, "light", active=True)
     for size_cm2 in (16.0, 4.0):
         state.change("channel.0.pads.size_cm2", size_cm2)
@@ -122,7 +123,7 @@ def test_nothing_is_worked_out_before_it_is_looked_at(monkeypatch: pytest.Monkey
     calls: list[object] = []
     study = nerve_views.share_study
     monkeypatch.setattr(nerve_views, "share_study", lambda scene: calls.append(scene) or study(scene))
-    state = ExploreState(SCENE)
+    state = DeskState(SCENE)
     views = NerveViews(state, "light")
     state.change("channel.0.pulse.amplitude_ma", 20.0)
     assert calls == []
@@ -147,7 +148,7 @@ def test_nothing_is_worked_out_before_it_is_looked_at(monkeypatch: pytest.Monkey
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
 def test_the_views_build(theme: str) -> None:
-    views = NerveViews(ExploreState(SCENE), theme, active=True)
+    views = NerveViews(DeskState(SCENE), theme, active=True)
     assert views.__panel__().get_root() is not None
     assert set(views.findings) == {"share", "strength", "charge", "axon"}
     assert all(views.findings.values())
@@ -160,7 +161,7 @@ def test_the_views_build(theme: str) -> None:
      ("channel.0.pulse.amplitude_ma", 0.0), ("channel.0.pads.along_percent", 95.0)],
 )
 def test_the_views_take_every_scene(path: str, value: object) -> None:
-    state = ExploreState(SCENE)
+    state = DeskState(SCENE)
     views = NerveViews(state, "light", active=True)
     assert state.change(path, value)
     assert all(views.findings.values())

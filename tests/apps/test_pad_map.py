@@ -12,20 +12,20 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from graspwave import simulator as sim
-from graspwave.apps.explore.nerve_studies import answer_words
-from graspwave.apps.explore.pad_map import PadMapView
-from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.desk.pad_map import PadMapView
+from graspwave.apps.desk.state import DeskState
+from graspwave.apps.told.nerve_studies import answer_words
 
 SCENE = sim.presets()["tight"]
 PAIR, GRIP = "Pads on the forearm", "Gap between the pads"
 
 PAGE = """
 import panel as pn
-from graspwave.apps.explore.pad_map import PadMapView
-from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.desk.pad_map import PadMapView
+from graspwave.apps.desk.state import DeskState
 
 def page():
-    state = ExploreState()
+    state = DeskState()
     said = pn.pane.HTML(width=500)
     def tell(*_):
         pads = state.scene.channel[0].pads
@@ -41,13 +41,13 @@ server.io_loop.start()
 """
 
 
-def pads(state: ExploreState) -> tuple[float, float, float]:
+def pads(state: DeskState) -> tuple[float, float, float]:
     now = state.scene.channel[0].pads
     return now.along_percent, now.around_deg, now.spacing_mm
 
 
 def test_a_move_writes_the_scene_as_one_step() -> None:
-    state = ExploreState(SCENE)
+    state = DeskState(SCENE)
     view = PadMapView(state)
     before = pads(state)
     view.map.move = {"along_percent": 41.0, "around_deg": -20.0, "spacing_mm": 44.0, "n": 1}
@@ -64,7 +64,7 @@ def test_a_move_writes_the_scene_as_one_step() -> None:
 
 
 def test_a_move_is_kept_in_the_ranges() -> None:
-    state = ExploreState(SCENE)
+    state = DeskState(SCENE)
     view = PadMapView(state)
     view.map.move = {"along_percent": 1e6, "around_deg": -1e6, "spacing_mm": 0.0, "n": 1}
     ends = [sim.setting(f"channel.0.pads.{key}").range for key in ("along_percent", "around_deg", "spacing_mm")]
@@ -74,13 +74,13 @@ def test_a_move_is_kept_in_the_ranges() -> None:
 
 @pytest.mark.parametrize("bad", [{}, {"along_percent": None}, {"along_percent": float("nan")}, {"around_deg": "x"}])
 def test_what_is_no_number_changes_nothing(bad: dict[str, object]) -> None:
-    state = ExploreState(SCENE)
+    state = DeskState(SCENE)
     assert PadMapView(state).apply(bad)
     assert state.scene == SCENE
 
 
 def test_number_fields_write_too() -> None:
-    state = ExploreState(SCENE)
+    state = DeskState(SCENE)
     view = PadMapView(state)
     view.fields.value = {"along_percent": 52.0, "around_deg": 12.0, "spacing_mm": 33.0}
     assert pads(state) == (52.0, 12.0, 33.0)
@@ -88,7 +88,7 @@ def test_number_fields_write_too() -> None:
 
 
 def test_it_follows_the_scene() -> None:
-    state = ExploreState(SCENE)
+    state = DeskState(SCENE)
     view = PadMapView(state)
     assert view.__panel__().get_root() is not None
     state.change("channel.0.pads.size_cm2", 25.0)
@@ -99,7 +99,7 @@ def test_it_follows_the_scene() -> None:
 
 
 def test_muscles_and_field_are_sent() -> None:
-    view = PadMapView(ExploreState(SCENE))
+    view = PadMapView(DeskState(SCENE))
     names = {m["name"]: m for m in view.map.muscles}
     assert "TRI" not in names
     assert names["FDS"]["closer"]
@@ -113,7 +113,7 @@ def test_muscles_and_field_are_sent() -> None:
 
 
 def test_pads_on_the_upper_arm_are_not_drawn() -> None:
-    state = ExploreState(SCENE)
+    state = DeskState(SCENE)
     view = PadMapView(state)
     state.change("channel.0.pads.limb", "upper arm")
     assert view.map.pads["shown"] is False

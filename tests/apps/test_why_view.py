@@ -13,8 +13,8 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from graspwave import simulator as sim
+from graspwave.apps.desk.state import DeskState
 from graspwave.apps.explore import why_view
-from graspwave.apps.explore.state import ExploreState
 from graspwave.apps.explore.why_view import WhyView, before_scene, signed, why_rows
 from graspwave.apps.look.frame import page_template, static_dirs
 from graspwave.simulator.why import Why, explain_opening
@@ -23,8 +23,8 @@ AMPLITUDE = "channel.0.pulse.amplitude_ma"
 UNSEEN_MM = 0.5  # what rounds to nothing has no row
 
 
-def past_the_peak() -> ExploreState:
-    return ExploreState(sim.presets()["tight"].replace(AMPLITUDE, 24.0))
+def past_the_peak() -> DeskState:
+    return DeskState(sim.presets()["tight"].replace(AMPLITUDE, 24.0))
 
 
 def joined(rows: list[dict[str, Any]]) -> bool:

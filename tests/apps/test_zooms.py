@@ -15,9 +15,9 @@ from playwright.sync_api import Page, expect
 from serving import served
 
 from graspwave import simulator as sim
-from graspwave.apps.explore.state import ExploreState
-from graspwave.apps.explore.zoom_state import WORDS, Zooms, captions, height_ma, panel_points, spoken_time, trains
+from graspwave.apps.desk.state import DeskState
 from graspwave.apps.explore.zooms import ZoomsView
+from graspwave.apps.told.zoom_state import WORDS, Zooms, captions, height_ma, panel_points, spoken_time, trains
 
 PIXELS = (112, 230, 390)
 # Heights are sent to two places.
@@ -230,7 +230,7 @@ def test_moments_are_as_exact_as_their_window() -> None:
 
 
 def test_view_follows_the_scene_and_sends_what_changed() -> None:
-    state = ExploreState(scene())
+    state = DeskState(scene())
     view = ZoomsView(state, "light")
     before = [getattr(view.picture, f"window_{n}") for n in range(5)]
     view.picture._handle_msg({"kind": "brush", "panel": 2, "value": 1.0})
@@ -247,7 +247,7 @@ def test_view_follows_the_scene_and_sends_what_changed() -> None:
     {"kind": "zoom", "panel": 1, "value": 0}, {"kind": "size", "pixels": "x"}, {"kind": "size", "pixels": [1e400] * 5},
 ])
 def test_what_cannot_be_read_changes_nothing_but_is_answered(bad: Any) -> None:
-    view = ZoomsView(ExploreState(scene()), "light")
+    view = ZoomsView(DeskState(scene()), "light")
     before = list(view.zooms.start_s)
     view.picture._handle_msg(bad)
     assert view.zooms.start_s == before
@@ -256,7 +256,7 @@ def test_what_cannot_be_read_changes_nothing_but_is_answered(bad: Any) -> None:
 
 def test_theme_is_checked() -> None:
     with pytest.raises(ValueError, match="'theme' must be"):
-        ZoomsView(ExploreState(scene()), "blue")
+        ZoomsView(DeskState(scene()), "blue")
 
 
 # ---- in a browser
@@ -265,7 +265,7 @@ SERVER = """
 import socket
 import panel as pn
 from graspwave import simulator as sim
-from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.desk.state import DeskState
 from graspwave.apps.explore.zooms import ZoomsView
 from graspwave.apps.look.tokens import css
 
@@ -275,7 +275,7 @@ html body { margin: 0; } #here { height: 400px; } #here > div { height: 100%; }<
 
 def page():
     template = pn.Template(PAGE)
-    template.add_panel("here", ZoomsView(ExploreState(sim.presets()["supple"]), "light"))
+    template.add_panel("here", ZoomsView(DeskState(sim.presets()["supple"]), "light"))
     return template
 
 with socket.socket() as free:

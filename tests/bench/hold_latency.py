@@ -13,7 +13,7 @@ from typing import Any
 from playwright.sync_api import Page, sync_playwright
 
 from graspwave import simulator as sim
-from graspwave.apps.explore.state import scene_to_address
+from graspwave.apps.told.scenes import scene_to_address
 from tests.serving import served
 
 PRESSES = 25

@@ -9,11 +9,11 @@ from typing import Any
 import numpy as np
 
 from graspwave import simulator as sim
-from graspwave.apps.explain.state import Told, hand_curve, told
-from graspwave.apps.explain.words import catalogue, label
-from graspwave.apps.explore.state import OBJECTS
-from graspwave.apps.pictures.hand_scene import scene_source
 from graspwave.apps.pictures.posture import pads_mm
+from graspwave.apps.pictures.source import scene_source
+from graspwave.apps.told.account import Told, hand_curve, told
+from graspwave.apps.told.scenes import OBJECTS
+from graspwave.apps.told.words import catalogue, label
 
 __all__ = ["drawing_source", "picture_data"]
 
@@ -32,7 +32,7 @@ def drawing_source() -> str:
     The hand scene's own ``render`` gives way to that of the page.
     """
     scene = scene_source().replace("export function render(", "function renderHandScene(")
-    return f"{scene}\n{(_HERE / 'pictures.js').read_text(encoding='utf-8')}"
+    return f"{scene}\n{(_HERE / 'five_pictures.js').read_text(encoding='utf-8')}"
 
 
 def picture_data(scene: sim.Scene, language: str, *, movement: bool = True) -> dict[str, Any]:

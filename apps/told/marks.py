@@ -1,6 +1,6 @@
 """What is marked on the opening curve after a second look: where the hand goes over, and what would help. No Panel here.
 
-It takes seconds, so a page has it done in a process of its own: ``python -m graspwave.apps.explore.marks`` reads a scene
+It takes seconds, so a page has it done in a process of its own: ``python -m graspwave.apps.told.marks`` reads a scene
 as TOML and writes what it found as JSON.
 """
 

@@ -13,9 +13,10 @@ import param
 from graspwave import simulator as sim
 from graspwave.apps.controls import PlainButton, Slider
 from graspwave.apps.controls.base import Control
-from graspwave.apps.explore.dose_table import MARK_WORDS
-from graspwave.apps.explore.pause import AfterPause
-from graspwave.apps.explore.state import ExploreState, curve_of, without_amplitude
+from graspwave.apps.desk.pause import AfterPause
+from graspwave.apps.desk.state import DeskState
+from graspwave.apps.told.mark_words import MARK_WORDS
+from graspwave.apps.told.scenes import curve_of, without_amplitude
 from graspwave.simulator.facts import fact, number, sources
 from graspwave.simulator.hand.readying import FACT_NAMES
 
@@ -144,7 +145,7 @@ class ReadyTable(Control):
 class ReadyView(pn.viewable.Viewer):
     """A fold among the settings; works only while it is open."""
 
-    def __init__(self, state: ExploreState, **params: Any) -> None:
+    def __init__(self, state: DeskState, **params: Any) -> None:
         super().__init__(**params)
         self._state = state
         self.open = PlainButton(label="Getting ready", pressed="false")

@@ -10,7 +10,7 @@ from importlib.resources import files
 from typing import Any
 
 from graspwave import simulator as sim
-from graspwave.apps.explain.state import Told
+from graspwave.apps.told.account import Told
 
 __all__ = [
     "LANGUAGES", "PICTURES", "PictureWords", "catalogue", "date_words", "label", "labels", "length_words", "notice_lines",
@@ -36,7 +36,7 @@ def catalogue(language: str) -> dict[str, Any]:
     """The messages of one language."""
     if language not in LANGUAGES:
         raise ValueError(f"'language' must be one of {', '.join(LANGUAGES)} (got {language!r}). Choose one of them.")
-    return tomllib.loads((files("graspwave.apps.explain") / "messages" / f"{language}.toml").read_text("utf-8"))
+    return tomllib.loads((files("graspwave.apps.told") / "messages" / f"{language}.toml").read_text("utf-8"))
 
 
 def _languages() -> dict[str, str]:

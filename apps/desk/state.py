@@ -1,11 +1,8 @@
-"""What the Explore page knows: the scene, what the chain makes of it, what was changed. No Panel here."""
+"""The scene being set: the scene, what the chain makes of it, what was changed. No Panel here."""
 
 from __future__ import annotations
 
-import base64
-import binascii
 import math
-import zlib
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -15,42 +12,17 @@ import param
 from numpy.typing import NDArray
 
 from graspwave import simulator as sim
-from graspwave.apps.explore import findings
-from graspwave.apps.explore.marks import Help, Marks, with_folds
+from graspwave.apps.told import findings
+from graspwave.apps.told.marks import Help, Marks, with_folds
+from graspwave.apps.told.scenes import HANDS, curve_of
 from graspwave.simulator.clearing import clearing_ranges
 from graspwave.simulator.dose import Notice
-from graspwave.simulator.guarded import ADDRESS_BYTES
 from graspwave.simulator.hand import help_notices
 from graspwave.simulator.load import load_voltage, skin_under
 
-__all__ = ["AMPLITUDES_MA", "OBJECTS", "Cycle", "ExploreState", "curve_of", "scene_from_address", "scene_to_address",
-           "without_amplitude"]
-
-AMPLITUDES_MA = np.linspace(0.0, 60.0, 121)
-"""Currents of the curve; the present one is worked out beside them, never read off the line."""
-
-OBJECTS = {"pot": 70.0, "bulb": 45.0, "bean": 15.0}
-"""The objects of our invented potting bench, and their diameters in mm."""
-
-HANDS = ("supple", "stiff", "tight")
+__all__ = ["Cycle", "DeskState"]
 
 _AMPLITUDE = "channel.0.pulse.amplitude_ma"
-_LONGEST_ADDRESS = 2000
-
-
-@lru_cache(maxsize=64)
-def _curve(scene: sim.Scene) -> sim.Opening:
-    return sim.opening_curve(scene, AMPLITUDES_MA)
-
-
-def curve_of(scene: sim.Scene) -> sim.Opening:
-    """Opening against current for a scene, remembered."""
-    return _curve(without_amplitude(scene))
-
-
-def without_amplitude(scene: sim.Scene) -> sim.Scene:
-    """The scene of a curve: each of its points has its own current, so that of the scene must not split a cache."""
-    return scene.replace("channel.0.pulse.amplitude_ma", 0.0).replace("title", "").replace("story", "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +33,7 @@ class Cycle:
     on_s: float
 
 
-class ExploreState(param.Parameterized):
+class DeskState(param.Parameterized):
     """The scene and its results; views watch `scene` and read the rest.
 
     Parameters
@@ -215,21 +187,3 @@ def _cycle(scene: sim.Scene) -> Cycle:
 @lru_cache(maxsize=32)
 def _help_notices(hand: sim.Hand) -> tuple[str, ...]:
     return help_notices(hand)
-
-
-def scene_to_address(scene: sim.Scene) -> str:
-    """A scene as text for an address: compressed TOML, base64 for addresses."""
-    return base64.urlsafe_b64encode(zlib.compress(scene.dumps().encode(), 9)).decode().rstrip("=")
-
-
-def scene_from_address(text: str) -> sim.Scene | None:
-    """The scene in an address; None where it holds none that can be read."""
-    if len(text) > _LONGEST_ADDRESS:
-        return None
-    try:
-        raw = base64.urlsafe_b64decode(text.encode("ascii") + b"=" * (-len(text) % 4))
-        packed = zlib.decompressobj()
-        text = packed.decompress(raw, ADDRESS_BYTES)
-        return None if packed.unconsumed_tail else sim.Scene.loads(text.decode("utf-8"))
-    except (ValueError, binascii.Error, zlib.error):
-        return None

@@ -16,10 +16,10 @@ from typing import Any
 
 from graspwave import simulator as sim
 from graspwave.apps import notices
-from graspwave.apps.explain.pictures import drawing_source, picture_data
-from graspwave.apps.explain.state import Told, told
-from graspwave.apps.explain.words import catalogue, date_words, label, notice_lines, picture_words, say, sheet_steps
 from graspwave.apps.look.frame import static_dirs
+from graspwave.apps.told.account import Told, told
+from graspwave.apps.told.five_pictures import drawing_source, picture_data
+from graspwave.apps.told.words import catalogue, date_words, label, notice_lines, picture_words, say, sheet_steps
 
 __all__ = ["PAPERS", "sheet_html", "sheet_text"]
 

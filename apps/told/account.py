@@ -8,8 +8,8 @@ from functools import lru_cache
 import numpy as np
 
 from graspwave import simulator as sim
-from graspwave.apps.explore.findings import MOVED_MM
-from graspwave.apps.explore.state import AMPLITUDES_MA, OBJECTS
+from graspwave.apps.told.findings import MOVED_MM
+from graspwave.apps.told.scenes import AMPLITUDES_MA, OBJECTS
 from graspwave.simulator.dose import Notice
 from graspwave.simulator.facts import number
 from graspwave.simulator.load import load_voltage, skin_under

@@ -12,9 +12,9 @@ from bokeh.resources import INLINE
 
 from graspwave import simulator as sim
 from graspwave.apps import notices
-from graspwave.apps.explore.findings import bend_words, finding, wrist_words
 from graspwave.apps.look.tokens import css
 from graspwave.apps.pictures import plots
+from graspwave.apps.told.findings import bend_words, finding, wrist_words
 
 __all__ = ["run_html"]
 

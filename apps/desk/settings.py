@@ -9,9 +9,10 @@ import panel as pn
 
 from graspwave import simulator as sim
 from graspwave.apps.controls import Choice, NumberRow, PlainButton, Slider
-from graspwave.apps.explore.pad_map import PadMapView
-from graspwave.apps.explore.ready import ReadyView
-from graspwave.apps.explore.state import HANDS, OBJECTS, ExploreState
+from graspwave.apps.desk.pad_map import PadMapView
+from graspwave.apps.desk.ready import ReadyView
+from graspwave.apps.desk.state import DeskState
+from graspwave.apps.told.scenes import HANDS, OBJECTS
 from graspwave.simulator.hand import help_force_n
 
 __all__ = ["CurrentView", "SettingsView", "dose_line", "help_line"]
@@ -22,7 +23,7 @@ _TIMES = (("on_s", f"{_CH}.timing.on_s", "On"), ("off_s", f"{_CH}.timing.off_s",
           ("up_s", f"{_CH}.ramp.up_s", "Rise"), ("down_s", f"{_CH}.ramp.down_s", "Fall"))
 
 
-def dose_line(state: ExploreState) -> str:
+def dose_line(state: DeskState) -> str:
     """Charge of a pulse, and the worst notice in a few words."""
     dose = state.dose
     kinds = {notice.kind for notice in state.notices}
@@ -40,7 +41,7 @@ def help_line(scene: sim.Scene) -> str:
 class CurrentView(pn.viewable.Viewer):
     """The slider of the page: current of the first channel."""
 
-    def __init__(self, state: ExploreState, **params: Any) -> None:
+    def __init__(self, state: DeskState, **params: Any) -> None:
         super().__init__(**params)
         self._state = state
         path = f"{_CH}.pulse.amplitude_ma"
@@ -62,7 +63,7 @@ class CurrentView(pn.viewable.Viewer):
 class SettingsView(pn.viewable.Viewer):
     """All other settings. Each control writes one path of the scene and follows it."""
 
-    def __init__(self, state: ExploreState, **params: Any) -> None:
+    def __init__(self, state: DeskState, **params: Any) -> None:
         super().__init__(**params)
         self._state = state
         self._followers: list[Callable[[], None]] = []

@@ -12,8 +12,8 @@ import param
 
 from graspwave import simulator as sim
 from graspwave.apps.controls import Control, NumberRow
-from graspwave.apps.explore.nerve_studies import answer_words, muscle_places
-from graspwave.apps.explore.state import ExploreState
+from graspwave.apps.desk.state import DeskState
+from graspwave.apps.told.nerve_studies import answer_words, muscle_places
 from graspwave.simulator.conductor.closed_forms import disc_potential_v
 from graspwave.simulator.conductor.places import limb_radius_mm
 from graspwave.simulator.facts import number
@@ -65,7 +65,7 @@ class PadMap(Control):
 class PadMapView(pn.viewable.Viewer):
     """Pad map with its number fields and a sentence on who answers first; it writes and follows the scene."""
 
-    def __init__(self, state: ExploreState, **params: Any) -> None:
+    def __init__(self, state: DeskState, **params: Any) -> None:
         super().__init__(**params)
         self._state = state
         self._limits = {key: _limits(key) for key in _MOVED}

@@ -1,0 +1,1 @@
+"""What the pages say and show of a scene. No Panel here (`tests/test_structure.py`)."""

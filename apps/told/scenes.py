@@ -1,0 +1,58 @@
+"""Scenes as the pages use them: currents of a curve, the curve remembered, objects, hands, a scene as an address."""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import zlib
+from functools import lru_cache
+
+import numpy as np
+
+from graspwave import simulator as sim
+from graspwave.simulator.guarded import ADDRESS_BYTES
+
+__all__ = ["AMPLITUDES_MA", "HANDS", "OBJECTS", "curve_of", "scene_from_address", "scene_to_address", "without_amplitude"]
+
+AMPLITUDES_MA = np.linspace(0.0, 60.0, 121)
+"""Currents of the curve; the present one is worked out beside them, never read off the line."""
+
+OBJECTS = {"pot": 70.0, "bulb": 45.0, "bean": 15.0}
+"""The objects of our invented potting bench, and their diameters in mm."""
+
+HANDS = ("supple", "stiff", "tight")
+
+_LONGEST_ADDRESS = 2000
+
+
+@lru_cache(maxsize=64)
+def _curve(scene: sim.Scene) -> sim.Opening:
+    return sim.opening_curve(scene, AMPLITUDES_MA)
+
+
+def curve_of(scene: sim.Scene) -> sim.Opening:
+    """Opening against current for a scene, remembered."""
+    return _curve(without_amplitude(scene))
+
+
+def without_amplitude(scene: sim.Scene) -> sim.Scene:
+    """The scene of a curve: each of its points has its own current, so that of the scene must not split a cache."""
+    return scene.replace("channel.0.pulse.amplitude_ma", 0.0).replace("title", "").replace("story", "")
+
+
+def scene_to_address(scene: sim.Scene) -> str:
+    """A scene as text for an address: compressed TOML, base64 for addresses."""
+    return base64.urlsafe_b64encode(zlib.compress(scene.dumps().encode(), 9)).decode().rstrip("=")
+
+
+def scene_from_address(text: str) -> sim.Scene | None:
+    """The scene in an address; None where it holds none that can be read."""
+    if len(text) > _LONGEST_ADDRESS:
+        return None
+    try:
+        raw = base64.urlsafe_b64decode(text.encode("ascii") + b"=" * (-len(text) % 4))
+        packed = zlib.decompressobj()
+        text = packed.decompress(raw, ADDRESS_BYTES)
+        return None if packed.unconsumed_tail else sim.Scene.loads(text.decode("utf-8"))
+    except (ValueError, binascii.Error, zlib.error):
+        return None
