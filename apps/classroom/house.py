@@ -55,7 +55,7 @@ class Lessons:
 
     def live(self, scene_toml: str, settings: dict[str, float | None]) -> Mapping[str, Any]:
         """A bench's picture for other settings."""
-        from graspwave.apps.teach.bench import live
+        from graspwave.apps.told.live_hand import live
 
         return live(scene_toml, settings)
 

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from graspwave import simulator as sim
-from graspwave.apps.teach.bench import AMPLITUDE, LIVE_MA, live
+from graspwave.apps.told.live_hand import AMPLITUDE, LIVE_MA, live
 
 __all__ = ["HANDS", "hands_json"]
 

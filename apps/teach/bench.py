@@ -2,28 +2,16 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from collections.abc import Mapping, Sequence
-from functools import lru_cache
 from typing import Any
 
-import numpy as np
-
 from graspwave import simulator as sim
-from graspwave.apps.pictures.posture import slack_mm, tension
-from graspwave.apps.teach.pictures import hand_words, still
+from graspwave.apps.told.live_hand import live, value_of
 from graspwave.lessons.grammar import CURVES, Goal
 from graspwave.lessons.text import html
-from graspwave.simulator.recruitment import CLOSERS
 
-__all__ = ["AMPLITUDE", "LIVE_MA", "bench", "live", "setting_of"]
-
-AMPLITUDE = "channel.0.pulse.amplitude_ma"
-LIVE_MA = np.linspace(0.0, 60.0, 121)
-"""Currents of the samples; the current's slider goes in the same steps, so that what is shown is what was computed."""
-
-_MOST_SETTINGS = 24
+__all__ = ["bench", "setting_of"]
 
 # Label, unit, step, and the part of the range in everyday use; by the path without its channel.
 _NUMBERS: Mapping[str, tuple[str, str, float, tuple[float, float] | None]] = {
@@ -95,7 +83,7 @@ def setting_of(scene: sim.Scene, path: str) -> dict[str, Any]:
     SceneError
         A path that is no setting of a scene, or one that is no number and no choice.
     """
-    value = _value(scene, path)
+    value = value_of(scene, path)
     short = path.split(".", 2)[2] if path.startswith("channel.") else path
     if short in _CHOICES:
         label, words = _CHOICES[short]
@@ -114,95 +102,6 @@ def setting_of(scene: sim.Scene, path: str) -> dict[str, Any]:
     if path == "hand.wrist_held_deg":
         found |= {"free_words": "free", "held_words": "the wrist is held", "held_value": 0.0}
     return found
-
-
-def live(scene_toml: str, settings: Mapping[str, Any], free: Sequence[str] | None = None) -> dict[str, Any]:
-    """What the hand of a scene does at every current of `LIVE_MA`, with some of its settings changed.
-
-    Parameters
-    ----------
-    scene_toml : str
-        As a bench gives it.
-    settings : mapping of str to value
-        By path; only what differs need be there. A wrist that is let free is None.
-    free : sequence of str, optional
-        Paths that may be changed; any if not given.
-
-    Returns
-    -------
-    dict
-        ``amplitude_ma``, ``opening_mm``, ``angle_deg``, ``tension``, ``slack_mm``, ``recruited``, ``points``: lists by current;
-        ``pads``, ``object``, ``wrist_held``, ``at_ma`` (the scene's own current) and ``text``.
-
-    Raises
-    ------
-    SceneError
-        A path that is not free or not known, or a value that cannot be.
-    """
-    if not isinstance(settings, Mapping):
-        raise sim.SceneError("settings", "a table of paths and values", settings)
-    if len(settings) > _MOST_SETTINGS:
-        raise sim.SceneError("settings", f"at most {_MOST_SETTINGS} paths", len(settings))
-    scene = _scene(scene_toml)
-    for path, value in settings.items():
-        if free is not None and path not in free:
-            known = ", ".join(free) or "none"
-            raise sim.SceneError("settings", f"of paths that are free in this step: {known}", str(path), "leave it out")
-        if isinstance(value, float) and not math.isfinite(value):
-            raise sim.SceneError(str(path), "a finite number", value)
-        if value != _value(scene, path) or isinstance(value, bool) != isinstance(_value(scene, path), bool):
-            scene = scene.replace(path, value)
-    return _live(scene)
-
-
-@lru_cache(maxsize=64)
-def _scene(text: str) -> sim.Scene:
-    return sim.Scene.loads(text)
-
-
-@lru_cache(maxsize=256)
-def _live(scene: sim.Scene) -> dict[str, Any]:
-    curve = sim.opening_curve(scene, LIVE_MA)
-    pulls = [tension(_at(curve.tension_n, i), _at(curve.slip_n, i)) for i in range(LIVE_MA.size)]
-    slack = [round(slack_mm(float(share)), 2) for share in curve.slip_share]
-    closers = np.max([curve.recruited[name] for name in CLOSERS if name in curve.recruited] or [0.0 * LIVE_MA], axis=0)
-    openers = curve.recruited.get("EDC", 0.0 * LIVE_MA)
-    at = scene.channel[0].pulse.amplitude_ma
-    i = int(np.argmin(np.abs(LIVE_MA - at)))
-    here = {"angle_deg": _at(curve.angle_deg, i), "opening": {"mm": float(curve.opening_mm[i])}}
-    return {
-        "amplitude_ma": _list(LIVE_MA, 1), "opening_mm": _list(curve.opening_mm, 1),
-        "angle_deg": {joint: _list(angle, 1) for joint, angle in curve.angle_deg.items()},
-        "tension": {name: [round(pull[name], 2) for pull in pulls] for name in pulls[0]},
-        "slack_mm": {"central": slack, "terminal": slack},
-        "recruited": {"openers": _list(openers, 3), "closers": _list(closers, 3)},
-        "points": [[[round(float(v), 1) for v in end] for end in line] for line in curve.points_mm],
-        **still(scene), "at_ma": round(at, 1),
-        "text": f"A hand from the thumb side. {hand_words(here, float(LIVE_MA[i]))}",
-    }
-
-
-def _at(values: Mapping[str, Any], i: int) -> dict[str, float]:
-    return {name: float(value[i]) for name, value in values.items()}
-
-
-def _list(values: Any, digits: int) -> list[float]:
-    return [float(v) for v in np.round(values, digits)]
-
-
-def _value(scene: sim.Scene, path: str) -> Any:
-    """Value of a setting by its path; `SceneError` where there is none."""
-    node: Any = scene
-    for key in str(path).split("."):
-        if isinstance(node, tuple) and key.isdigit() and int(key) < len(node):
-            node = node[int(key)]
-        elif dataclasses.is_dataclass(node) and key in {f.name for f in dataclasses.fields(node)}:
-            node = getattr(node, key)
-        else:
-            raise sim.SceneError(str(path), "a path of a setting", "unknown path", "for example channel.0.pulse.phase_us")
-    if dataclasses.is_dataclass(node) or isinstance(node, tuple):
-        raise sim.SceneError(str(path), "a path of a single setting", "a whole section", "name one setting of it")
-    return node
 
 
 def _named(path: str, label: str) -> str:

@@ -20,18 +20,13 @@ from typing import Any
 
 import numpy as np
 
-from graspwave import lessons, simulator
-from graspwave.apps.pictures import posture
+from graspwave import lessons
 from graspwave.apps.teach.bench import bench
+from graspwave.apps.teach.imported import files_behind
 from graspwave.apps.teach.pictures import hand_state, picture, with_id
 from graspwave.apps.teach.trade import mark_words, said_of_trade
-from graspwave.apps.told import findings, nerve_studies, why_rows
 
 __all__ = ["cache_folder", "compile_lesson", "compiled", "pictures_of", "source_digest"]
-
-_CODE = ("*.py", "*.toml", "*.npz")
-_SHARED = (findings, nerve_studies, posture, why_rows)
-"""Modules of other pages that words and numbers of pictures come from."""
 
 _KEPT_FILES = 4
 """Files of one lesson that stay: another version of the program may use the same folder."""
@@ -238,10 +233,7 @@ def source_digest(text: str) -> str:
 @cache
 def _code_digest() -> str:
     digest = hashlib.sha256(f"numpy {np.__version__}, python {sys.version_info[:2]}".encode())
-    folders = [Path(simulator.__file__).parent, Path(lessons.__file__).parent, Path(__file__).parent]
-    found = {file for folder in folders for kind in _CODE for file in folder.rglob(kind)}
-    found |= {Path(str(module.__file__)) for module in _SHARED}
-    for file in sorted(found):
+    for file in sorted(files_behind(__name__)):
         digest.update(f"{file.parent.name}/{file.name}\n".encode() + file.read_bytes())
     return digest.hexdigest()
 

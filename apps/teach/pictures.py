@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from graspwave import simulator as sim
-from graspwave.apps.pictures.posture import pads_mm, run_moment, state_at
-from graspwave.apps.teach.plots import curve_lines, plain_lines, pulse_lines, said_ma, said_number
+from graspwave.apps.pictures.posture import run_moment, state_at
+from graspwave.apps.teach.plots import curve_lines, plain_lines, pulse_lines
 from graspwave.apps.teach.time_lines import strips_of
-from graspwave.apps.told.findings import bend_words, wrist_words
+from graspwave.apps.told.live_hand import hand_words, still
 from graspwave.apps.told.nerve_studies import CURRENTS_MA, NAMES
+from graspwave.apps.told.numbers import said_ma, said_number
 from graspwave.apps.told.why_rows import why_rows
 from graspwave.lessons.text import html
 from graspwave.simulator.conductor.places import limb_radius_mm
@@ -24,7 +25,7 @@ from graspwave.simulator.recruitment import CLOSERS
 if TYPE_CHECKING:
     from graspwave.lessons.grammar import Picture
 
-__all__ = ["hand_state", "hand_words", "picture", "still", "with_id"]
+__all__ = ["hand_state", "picture", "with_id"]
 
 _STEP_MA = 0.5
 _MS_A_MA = 180.0
@@ -73,26 +74,6 @@ def hand_state(scene: sim.Scene, at_ma: float | None = None) -> dict[str, Any]:
     """The hand of a scene at rest on its current, or on another one, as the hand picture takes it."""
     current = scene.channel[0].pulse.amplitude_ma if at_ma is None else float(at_ma)
     return {**_short(state_at(sim.opening_curve(scene, [current]), 0)), **still(scene)}
-
-
-def hand_words(state: Mapping[str, Any], current_ma: float) -> str:
-    """A hand as a sentence, in the order of cause."""
-    angle, gap = state["angle_deg"], state["opening"]["mm"]
-    opening = "thumb meets fingers" if gap < 3.0 else f"opening {gap:.0f} mm"
-    return (
-        f"At {said_ma(current_ma)}: wrist {wrist_words(angle['wrist'])}, base joint {bend_words(angle['MCP'])}, "
-        f"middle joint {bend_words(angle['PIP'])}, end joint {bend_words(angle['DIP'])}, {opening}."
-    )
-
-
-def still(scene: sim.Scene) -> dict[str, Any]:
-    """What of a hand picture does not move: pads, object, whether the wrist is held."""
-    pads = scene.channel[0].pads
-    return {
-        "pads": [{k: round(v, 1) for k, v in pad.items()} for pad in pads_mm(pads)] if pads.limb == "forearm" else [],
-        "object": {"name": scene.task.object, "diameter_mm": round(scene.task.diameter_mm, 1)},
-        "wrist_held": scene.hand.wrist_held_deg is not None,
-    }
 
 
 def _short(state: dict[str, Any]) -> dict[str, Any]:

@@ -11,8 +11,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from graspwave import simulator as sim
+from graspwave.apps.told.numbers import said_ma, said_number
 
-__all__ = ["CURRENTS_MA", "LINE_POINTS", "curve_lines", "curve_of", "cut", "plain_lines", "pulse_lines", "said_ma", "said_number"]
+__all__ = ["CURRENTS_MA", "LINE_POINTS", "curve_lines", "curve_of", "cut", "plain_lines", "pulse_lines"]
 
 Array = NDArray[np.float64]
 
@@ -48,23 +49,6 @@ def curve_of(scene: sim.Scene) -> sim.Opening:
 
 _HALF = 0.005
 """How near to a half a number is told as one."""
-
-
-def said_number(value: float, unit: str = "") -> str:
-    """A number as it is told: whole from 10 on, or a half below 100, else as many digits as it takes; a real minus, its unit."""
-    size = abs(value)
-    half = 10.0 <= size < 100.0 and abs(size % 1.0 - 0.5) < _HALF
-    digits = 1 if half else 0 if size >= 10 else 1 if size >= 1 else 2
-    text = f"{value:.{digits}f}"
-    if digits and "." in text:
-        text = text.rstrip("0").rstrip(".")
-    text = "0" if text in ("-0", "") else text.replace("-", "−")
-    return f"{text} {unit}" if unit else text
-
-
-def said_ma(value: float) -> str:
-    """A current: whole milliamperes, or halves where it is set so."""
-    return f"{value:.1f} mA" if abs(value - round(value)) > 0.05 else f"{value:.0f} mA"
 
 
 def cut(x: ArrayLike, y: ArrayLike, most: int = LINE_POINTS) -> tuple[list[float], list[float]]:

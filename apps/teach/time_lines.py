@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from graspwave import simulator as sim
-from graspwave.apps.teach.plots import said_number
+from graspwave.apps.told.numbers import said_number
 
 __all__ = ["LANES", "strips_of"]
 

@@ -4,18 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from graspwave.apps.told.numbers import fixed, signed
 from graspwave.simulator.why import Why
 
-__all__ = ["SHOWN_MM", "signed", "why_rows"]
+__all__ = ["SHOWN_MM", "why_rows"]
 
 SHOWN_MM = 0.5
 """A share that rounds to nothing has no row of its own."""
-
-
-def signed(mm: float) -> str:
-    """Whole millimetres with their sign, a real minus."""
-    whole = round(mm)
-    return f"+{whole}" if whole > 0 else f"−{-whole}" if whole < 0 else "0"
 
 
 def why_rows(why: Why, first: str, last: str) -> list[dict[str, Any]]:
@@ -40,5 +35,5 @@ def why_rows(why: Why, first: str, last: str) -> list[dict[str, Any]]:
 
 
 def _end(words: str, mm: float) -> dict[str, Any]:
-    number = f"{mm:.0f} mm"
+    number = fixed(mm, 0, "mm")
     return {"kind": "end", "words": words, "number": number, "from_mm": 0.0, "to_mm": mm, "said": f"{words}: {number}."}

@@ -16,7 +16,8 @@ import pytest
 from graspwave import lessons
 from graspwave import simulator as sim
 from graspwave.apps.teach import compiled as made
-from graspwave.apps.teach.bench import AMPLITUDE, LIVE_MA, bench, live, setting_of
+from graspwave.apps.teach.bench import bench, setting_of
+from graspwave.apps.told.live_hand import AMPLITUDE, LIVE_MA, live
 from graspwave.lessons.grammar import Choice, Computed, Picture, Question, Step, WrongIdea
 from graspwave.lessons.vocabulary import NAMES
 

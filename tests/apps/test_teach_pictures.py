@@ -15,10 +15,11 @@ from playwright.sync_api import Page, Route, expect
 
 from graspwave import simulator as sim
 from graspwave.apps.look.tokens import css
-from graspwave.apps.teach.bench import AMPLITUDE, bench, live
+from graspwave.apps.teach.bench import bench
 from graspwave.apps.teach.pictures import hand_state, picture
-from graspwave.apps.teach.plots import said_number
 from graspwave.apps.teach.static_source import STATIC, hand_source, stamp, static_file
+from graspwave.apps.told.live_hand import AMPLITUDE, live
+from graspwave.apps.told.numbers import said_number
 from graspwave.lessons.grammar import Picture
 from graspwave.lessons.vocabulary import NAMES
 
