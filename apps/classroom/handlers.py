@@ -98,8 +98,8 @@ class _PictureData(Base):
 
 class _Static(Base):
     def get(self, stamp: str | None, name: str) -> None:
-        from graspwave.apps.teach.static_source import stamp as now
-        from graspwave.apps.teach.static_source import static_file
+        from graspwave.apps.web.source import stamp as now
+        from graspwave.apps.web.source import static_file
 
         data = static_file(name)
         if data is None:

@@ -7,7 +7,7 @@ from html import escape
 
 from graspwave.apps.look.plain import plain_page
 from graspwave.apps.start.hands import HANDS
-from graspwave.apps.teach.static_source import stamp
+from graspwave.apps.web.source import stamp
 
 __all__ = ["missing_page", "start_page"]
 

@@ -11,7 +11,7 @@ from html import escape
 from typing import Any
 
 from graspwave.apps.look.plain import plain_page
-from graspwave.apps.teach.static_source import stamp
+from graspwave.apps.web.source import stamp
 
 __all__ = [
     "alone_page", "control_page", "join_page", "learner_page", "lesson_rows", "lessons_page", "missing_page", "spoken_code",

@@ -12,7 +12,8 @@ COMPILED = "graspwave.apps.teach.compiled"
 
 
 def test_every_file_that_python_loads_is_among_them() -> None:
-    code = f"import sys, {COMPILED}; print(*[m.__file__ for n, m in sys.modules.items() if n.startswith('graspwave.')], sep='\\n')"
+    listed = "[m.__file__ for n, m in sys.modules.items() if n.startswith('graspwave.')]"
+    code = f"import sys, {COMPILED}; print(*{listed}, sep='\\n')"
     loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
     found = {file.resolve() for file in imported.files_behind(COMPILED)}
     missing = {Path(file).resolve() for file in loaded} - found

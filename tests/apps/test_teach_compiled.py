@@ -142,7 +142,7 @@ def test_only_words_that_are_read_are_explained(whole: dict[str, Any]) -> None:
 # ---- the lessons that come with the program
 
 def test_a_lesson_is_compiled_and_drawn_without_panel() -> None:
-    code = "import sys, apps.teach.compiled, apps.teach.static_source; print('panel' in sys.modules)"
+    code = "import sys, apps.teach.compiled, apps.web.source; print('panel' in sys.modules)"
     root = Path(__file__).parents[2]
     found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=root)
     assert found.stdout.strip() == "False"

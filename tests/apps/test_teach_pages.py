@@ -21,7 +21,7 @@ from graspwave.apps.classroom.base import numbers_by_path
 from graspwave.apps.classroom.house import Bench, Settings, make_house
 from graspwave.apps.look.plain import plain_page
 from graspwave.apps.teach import pages
-from graspwave.apps.teach.static_source import STATIC
+from graspwave.apps.web.source import STATIC
 from graspwave.lessons import LessonError, Mistake
 
 PHONE = {"width": 390, "height": 844}

@@ -17,9 +17,9 @@ from graspwave import simulator as sim
 from graspwave.apps.look.tokens import css
 from graspwave.apps.teach.bench import bench
 from graspwave.apps.teach.pictures import hand_state, picture
-from graspwave.apps.teach.static_source import STATIC, hand_source, stamp, static_file
 from graspwave.apps.told.live_hand import AMPLITUDE, live
 from graspwave.apps.told.numbers import said_number
+from graspwave.apps.web.source import STATIC, hand_source, stamp, static_file
 from graspwave.lessons.grammar import Picture
 from graspwave.lessons.vocabulary import NAMES
 
@@ -435,3 +435,8 @@ def test_a_bench_without_a_violation(canvas: Callable[..., Page]) -> None:
     expect(page.get_by_role("checkbox", name="the wrist is held")).not_to_be_checked()
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     assert [v["id"] for v in Axe().run(page).response["violations"]] == []
+
+
+def test_only_what_runs_in_a_browser_is_served() -> None:
+    assert static_file("draw.js")
+    assert all(static_file(name) is None for name in ("source.py", "__init__.py", "../web/draw.js", "none.js"))

@@ -15,7 +15,7 @@ from graspwave import lessons
 from graspwave.lessons.grammar import Alone, Goal, Said
 from graspwave.lessons.reading import grade, syllables
 
-STATIC = Path(lessons.__file__).parents[1] / "apps" / "teach" / "static"
+STATIC = Path(lessons.__file__).parents[1] / "apps" / "web"
 ALONE = """
 ```alone
 text = "At {best(t)} mA: write it down."

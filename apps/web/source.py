@@ -1,4 +1,4 @@
-"""What stands behind ``/teach-static/``: the files of the folder and the joined module that draws the hand. Stage ``apps``."""
+"""What stands behind ``/teach-static/``: the files of this folder and the joined module that draws the hand. Stage ``apps``."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from graspwave.apps.pictures.source import scene_source
 
 __all__ = ["STATIC", "hand_source", "stamp", "static_file"]
 
-STATIC = Path(__file__).parent / "static"
-_HERE = Path(__file__).parent
+STATIC = Path(__file__).parent
+_KINDS = (".js", ".css")
 
 
 @cache
@@ -21,7 +21,7 @@ def hand_source() -> str:
     The files are the ones that draw the hand everywhere; the component's own ``render`` gives way to ``handView``.
     """
     scene = scene_source().replace("export function render(", "function renderHandScene(")
-    return f"{scene}\n{(_HERE / 'hand_page.js').read_text(encoding='utf-8')}"
+    return f"{scene}\n{(STATIC / 'hand_page.js').read_text(encoding='utf-8')}"
 
 
 def static_file(name: str) -> bytes | None:
@@ -29,7 +29,7 @@ def static_file(name: str) -> bytes | None:
     if name == "hand.js":
         return hand_source().encode()
     path = STATIC / name
-    return path.read_bytes() if Path(name).name == name and path.is_file() else None
+    return path.read_bytes() if Path(name).name == name and path.suffix in _KINDS and path.is_file() else None
 
 
 def stamp() -> str:
@@ -39,6 +39,6 @@ def stamp() -> str:
     (``/teach-static/<stamp>/draw.js``): one changed file then gives all of them a new address.
     """
     digest = hashlib.sha256(hand_source().encode())
-    for file in sorted(STATIC.glob("*.*")):
+    for file in sorted(file for file in STATIC.iterdir() if file.suffix in _KINDS):
         digest.update(file.name.encode() + file.read_bytes())
     return digest.hexdigest()[:10]

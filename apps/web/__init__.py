@@ -1,0 +1,1 @@
+"""What runs in the browser: modules and styles under one stamped address."""
