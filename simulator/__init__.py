@@ -12,6 +12,7 @@ from graspwave.simulator.facts import Fact, all_facts
 from graspwave.simulator.folding import Fold, folds
 from graspwave.simulator.hand import moment_arm_mm, posture_under, readied, relaxed_posture
 from graspwave.simulator.muscle import Force, MuscleParameters, muscle_force
+from graspwave.simulator.notices import Notice, notices_of
 from graspwave.simulator.practice import Practice, change_one_thing, run_practice
 from graspwave.simulator.presets import presets
 from graspwave.simulator.pulses import PulseTrain, pulse_train
@@ -33,6 +34,7 @@ __all__ = [
     "Force",
     "Hand",
     "MuscleParameters",
+    "Notice",
     "Opening",
     "Pads",
     "Practice",
@@ -57,6 +59,7 @@ __all__ = [
     "folds",
     "moment_arm_mm",
     "muscle_force",
+    "notices_of",
     "opening_curve",
     "posture_under",
     "presets",

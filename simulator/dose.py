@@ -12,15 +12,16 @@ component I w f. Limits are the records of ``facts/dose.toml``.
 
 from __future__ import annotations
 
+import dataclasses
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from graspwave.simulator.facts import Fact, fact, number, sources
 from graspwave.simulator.pulses import pulse_train
 from graspwave.simulator.scene import Channel, Pads, Scene, SceneError
 
-__all__ = ["Dose", "Notice", "contact_share_of", "dose_of"]
+__all__ = ["Dose", "Notice", "contact_share_of", "dose_of", "worst_first"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +30,8 @@ class Notice:
 
     Attributes
     ----------
+    key : str
+        What it is about, in one word that stays: density, power, rms, energy, charge, spacing, dc, net, voltage, contact.
     kind : str
         "inside", "close" (from 80 % of the limit on) or "over" (the limit is passed).
     quantity : str
@@ -44,8 +47,11 @@ class Notice:
         How surely the limit is known, one of `graspwave.simulator.facts.MARKS`.
     not_covered : str
         What staying inside the limit does not tell.
+    channel : int
+        Counted from 0.
     """
 
+    key: str
     kind: str
     quantity: str
     value: float
@@ -55,6 +61,7 @@ class Notice:
     source: str
     mark: str
     not_covered: str
+    channel: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +194,7 @@ def dose_of(
         session_pulses=len(train),
         session_on_s=float((train.span_s[:, 1] - train.span_s[:, 0]).sum()),
         session_charge_mc=1e-3 * float(train.charge_uc.sum()),
-        notices=_notices(set_to, values),
+        notices=tuple(dataclasses.replace(notice, channel=channel) for notice in _notices(set_to, values)),
     )
 
 
@@ -201,19 +208,24 @@ def _notices(channel: Channel, dose: dict[str, float]) -> tuple[Notice, ...]:
     amplitude, area = channel.pulse.amplitude_ma, dose["contact_cm2"]
     density, power = dose["rms_density_ma_cm2"], dose["power_density_w_cm2"]
     found = [
-        _crowded("density_rms_ma_cm2", "current density (r.m.s.)", density, area, amplitude, 1.0),
-        _crowded("power_density_w_cm2", "power density", power, area, amplitude, 0.5),
-        _at_most("rms_ma", "current (r.m.s.)", dose["rms_ma"], "a lower amplitude, shorter phase or lower frequency"),
-        _at_most("energy_mj", "energy of one pulse", dose["energy_mj"], "a lower amplitude or shorter phase"),
+        _crowded("density", "density_rms_ma_cm2", "current density (r.m.s.)", density, area, amplitude, 1.0),
+        _crowded("power", "power_density_w_cm2", "power density", power, area, amplitude, 0.5),
+        _at_most("rms", "rms_ma", "current (r.m.s.)", dose["rms_ma"], "a lower amplitude, shorter phase or lower frequency"),
+        _at_most("energy", "energy_mj", "energy of one pulse", dose["energy_mj"], "a lower amplitude or shorter phase"),
         _shannon(dose["shannon_k"]),
         _spacing(channel.pads.spacing_mm),
     ]
     if channel.pulse.shape == "monophasic":
         found += [
-            _at_most("dc_ma", "direct current", dose["dc_ma"], "a balanced pulse shape"),
+            _at_most("dc", "dc_ma", "direct current", dose["dc_ma"], "a balanced pulse shape"),
             _net(dose["net_charge_uc"], dose["dc_ma"]),
         ]
-    return tuple(sorted(found, key=lambda notice: ("over", "close", "inside").index(notice.kind)))
+    return tuple(worst_first(found))
+
+
+def worst_first(notices: Iterable[Notice]) -> list[Notice]:
+    """What is passed first, then what is close, then the rest; as given among equals."""
+    return sorted(notices, key=lambda notice: ("over", "close", "inside").index(notice.kind))
 
 
 def _kind(share: float) -> str:
@@ -223,17 +235,17 @@ def _kind(share: float) -> str:
     return "close" if share >= number("dose.limits.close_share") else "inside"
 
 
-def _crowded(name: str, quantity: str, value: float, area: float, amplitude: float, power: float) -> Notice:
+def _crowded(key: str, name: str, quantity: str, value: float, area: float, amplitude: float, power: float) -> Notice:
     """A quantity per area: its limit is kept by more contact or by less current (limit ~ amplitude ** (1/power))."""
     share = value / number(f"dose.limits.{name}")
     if not share:
-        return _at_most(name, quantity, value, "")
+        return _at_most(key, name, quantity, value, "")
     area_text, current_text = _up(area * share), _down(amplitude / share**power)
     repair = f"at least {area_text} cm2 of pad in full contact, or at most {current_text} mA"
-    return _at_most(name, quantity, value, repair, f"at {area_text} cm2 of contact, or at {current_text} mA")
+    return _at_most(key, name, quantity, value, repair, f"at {area_text} cm2 of contact, or at {current_text} mA")
 
 
-def _at_most(name: str, quantity: str, value: float, repair: str, reached: str = "") -> Notice:
+def _at_most(key: str, name: str, quantity: str, value: float, repair: str, reached: str = "") -> Notice:
     limit = fact(f"dose.limits.{name}")
     share = value / limit.value
     kind = _kind(share)
@@ -244,7 +256,7 @@ def _at_most(name: str, quantity: str, value: float, repair: str, reached: str =
         + (f" The limit is reached {reached}." if reached else ""),
         "inside": f"{start}, inside {limit.value:g} {limit.unit}.",
     }[kind]
-    return _notice(kind, quantity, value, limit, text)
+    return _notice(key, kind, quantity, value, limit, text)
 
 
 def _shannon(k: float) -> Notice:
@@ -257,35 +269,35 @@ def _shannon(k: float) -> Notice:
         text = "No current: no charge."
     elif kind != "inside":
         text += f" They multiply to {share:.2g} times that line: use a shorter phase, a lower amplitude or larger pads."
-    return _notice(kind, "charge and charge density (k)", k, limit, text)
+    return _notice("charge", kind, "charge and charge density (k)", k, limit, text)
 
 
 def _spacing(spacing_mm: float) -> Notice:
     limit = fact("dose.limits.pad_spacing_mm")
     if spacing_mm >= limit.value:
         text = f"Pads are {spacing_mm:.3g} mm apart, edge to edge; common practice is at least {limit.value:g} mm."
-        return _notice("inside", "pad spacing", spacing_mm, limit, text)
+        return _notice("spacing", "inside", "pad spacing", spacing_mm, limit, text)
     text = (
         f"Pads are {spacing_mm:.3g} mm apart, edge to edge, {limit.value - spacing_mm:.3g} mm less than common "
         f"practice ({limit.value:g} mm). Current crowds between near edges and stays shallow: move the pads apart."
     )
-    return _notice("over", "pad spacing", spacing_mm, limit, text)
+    return _notice("spacing", "over", "pad spacing", spacing_mm, limit, text)
 
 
 def _net(net_uc: float, dc_ma: float) -> Notice:
     limit = fact("dose.limits.net_charge_uc")
     if not net_uc:
-        return _notice("inside", "net charge of one pulse", net_uc, limit, "No current: no net charge.")
+        return _notice("net", "inside", "net charge of one pulse", net_uc, limit, "No current: no net charge.")
     text = (
         f"Each pulse leaves {net_uc:.3g} uC behind, a direct current of {dc_ma:.3g} mA. One-way current changes the "
         "skin's chemistry under the pads and can burn: use a symmetric or asymmetric balanced pulse."
     )
-    return _notice("over", "net charge of one pulse", net_uc, limit, text)
+    return _notice("net", "over", "net charge of one pulse", net_uc, limit, text)
 
 
-def _notice(kind: str, quantity: str, value: float, limit: Fact, text: str) -> Notice:
+def _notice(key: str, kind: str, quantity: str, value: float, limit: Fact, text: str) -> Notice:
     source = sources()[limit.source] if limit.source else ""
-    return Notice(kind, quantity, value, float(limit.value), limit.unit, text, source, limit.mark, limit.note)
+    return Notice(key, kind, quantity, value, float(limit.value), limit.unit, text, source, limit.mark, limit.note)
 
 
 def _percent(share: float) -> str:

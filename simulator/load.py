@@ -305,7 +305,7 @@ def _clip_notice(wanted_v: float, limit_v: float) -> Notice:
         "charge gets through than is set, and the phases may no longer balance. Wet or change the pads, press them on, "
         "use larger ones, or lower the amplitude."
     )
-    return Notice("over", "output voltage", wanted_v, limit_v, "V", text, "", "practice",
+    return Notice("voltage", "over", "output voltage", wanted_v, limit_v, "V", text, "", "practice",
                   "a current that does get through may still be too strong")
 
 
@@ -321,5 +321,5 @@ def _fault_notice(skin: SkinCircuit, *, held_current: bool) -> Notice:
         "lifted": "Switch off, look at the skin, and press the pad on or change it.",
         "dried": "Switch off, look at the skin, and wet the pad's gel or change the pad.",
     }[skin.fault]
-    return Notice("over", "pad contact", skin.contact_share, 1.0, "1", f"{what}: {effect}{repair}", "", "practice",
+    return Notice("contact", "over", "pad contact", skin.contact_share, 1.0, "1", f"{what}: {effect}{repair}", "", "practice",
                   "a mean over what is left; the edge is hotter")

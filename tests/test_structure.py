@@ -11,14 +11,14 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 ORDER = (
-    "facts", "guarded", "scene", "presets", "scenes", "pulses", "trace", "dose", "load", "axon", "conductor", "field",
+    "facts", "guarded", "scene", "presets", "scenes", "pulses", "trace", "dose", "load", "notices", "axon", "conductor", "field",
     "recruitment", "sensation", "muscle", "hand", "run", "clearing", "folding", "reach", "practice", "why",
 )
 ALLOWED = {"simulator": {"simulator"}, "lessons": {"simulator", "lessons"}, "apps": {"simulator", "lessons", "apps"}}
 PAGES = ("explore", "practise", "explain", "teach", "start")
 OUTSIDE = {
     "simulator": {"numpy", "scipy"}, "lessons": {"numpy", "markdown_it"},
-    "apps": {"numpy", "bokeh", "panel", "param", "tornado", "sqlalchemy", "segno", "jinja2"},
+    "apps": {"numpy", "bokeh", "panel", "param", "tornado", "sqlalchemy", "segno", "jinja2", "markupsafe"},
 }
 
 

@@ -16,9 +16,8 @@ from graspwave.apps.told import findings
 from graspwave.apps.told.marks import Help, Marks, with_folds
 from graspwave.apps.told.scenes import HANDS, curve_of
 from graspwave.simulator.clearing import clearing_ranges
-from graspwave.simulator.dose import Notice
 from graspwave.simulator.hand import help_notices
-from graspwave.simulator.load import load_voltage, skin_under
+from graspwave.simulator.notices import Notice, notices_of
 
 __all__ = ["Cycle", "DeskState"]
 
@@ -138,11 +137,7 @@ class DeskState(param.Parameterized):
     @property
     def notices(self) -> tuple[Notice, ...]:
         """What dose and pads of every channel have to say, what is passed first."""
-        said = [
-            notice for i, channel in enumerate(self.scene.channel)
-            for notice in (*sim.dose_of(self.scene, i).notices, *load_voltage(channel.pulse, skin_under(channel.pads)).notices)
-        ]
-        return tuple(sorted(said, key=lambda notice: ("over", "close", "inside").index(notice.kind)))
+        return _notices(self.scene)
 
     @property
     def help_notices(self) -> tuple[str, ...]:
@@ -182,6 +177,11 @@ def _point(scene: sim.Scene) -> sim.Opening:
 def _cycle(scene: sim.Scene) -> Cycle:
     channel = scene.channel[0]
     return Cycle(sim.simulate(scene, duration_s=min(channel.cycle_s, 60.0)), channel.on_total_s)
+
+
+@lru_cache(maxsize=32)
+def _notices(scene: sim.Scene) -> tuple[Notice, ...]:
+    return notices_of(scene)
 
 
 @lru_cache(maxsize=32)

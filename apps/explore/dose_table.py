@@ -153,22 +153,21 @@ def limit_rows(scene: sim.Scene) -> list[dict[str, str]]:
     """Every limit that applies, of each channel in turn, those that are passed first."""
     rows = []
     several = len(scene.channel) > 1
-    for n, dose in enumerate(_doses(scene)):
-        of = f", channel\N{NO-BREAK SPACE}{n + 1}" if several else ""
-        for notice in (*dose.notices, *_loads(scene.channel[n])[0].notices):
-            rows.append({
-                "quantity": notice.quantity[0].upper() + notice.quantity[1:] + of,
-                "value": quantity_text(notice.value, notice.unit),
-                "limit": ("at least " if notice.quantity in ("pad spacing", "pad contact") else "at most ")
-                + _plain(notice.limit, notice.unit),
-                "kind": notice.kind,
-                "stands": _STANDS[notice.kind],
-                "text": notice.text,
-                "mark": MARK_WORDS.get(notice.mark, notice.mark),
-                "source": notice.source or "No citation: custom of the trade.",
-                "not_covered": notice.not_covered,
-            })
-    return sorted(rows, key=lambda row: list(_STANDS)[::-1].index(row["kind"]))
+    for notice in sim.notices_of(scene):
+        of = f", channel\N{NO-BREAK SPACE}{notice.channel + 1}" if several else ""
+        least = notice.key in ("spacing", "contact")
+        rows.append({
+            "quantity": notice.quantity[0].upper() + notice.quantity[1:] + of,
+            "value": quantity_text(notice.value, notice.unit),
+            "limit": ("at least " if least else "at most ") + _plain(notice.limit, notice.unit),
+            "kind": notice.kind,
+            "stands": _STANDS[notice.kind],
+            "text": notice.text,
+            "mark": MARK_WORDS.get(notice.mark, notice.mark),
+            "source": notice.source or "No citation: custom of the trade.",
+            "not_covered": notice.not_covered,
+        })
+    return rows
 
 
 class DoseTable(pn.custom.JSComponent):

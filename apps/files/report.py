@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from html import escape
 from typing import Any
 
 import numpy as np
 from bokeh.embed import components
 from bokeh.models import ColumnDataSource, Range1d
 from bokeh.resources import INLINE
+from markupsafe import Markup
 
 from graspwave import simulator as sim
 from graspwave.apps import notices
+from graspwave.apps.files.templates import render
 from graspwave.apps.look.tokens import css
 from graspwave.apps.pictures import plots
 from graspwave.apps.told.findings import bend_words, finding, wrist_words
@@ -35,31 +36,12 @@ def run_html(scene: sim.Scene, run: sim.Run, curve: sim.Opening) -> str:
     title = finding(curve.amplitude_ma, curve.opening_mm, now, scene.task.object, scene.task.diameter_mm)
     figures = {"curve": _curve(curve, now), **_over_time(scene, run)}
     script, parts = components(figures)
-    # a second copy of the font is not worth its size here: the reader's own sans serif does
-    return f"""<!doctype html>
-<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
-<title>{escape(scene.title)} - Graspwave run</title>
-<style>{css()}{_STYLE}</style>
-{INLINE.render()}
-</head><body>
-<p class="caution">{notices.caution_html()}</p>
-<h1>{escape(scene.title)}</h1>
-<p>{escape(scene.story)}</p>
-<h2>{escape(title)}</h2>
-<p>{escape(_words(scene, curve, run, now))}</p>
-<div class="plot tall">{parts["curve"]}</div>
-<h2>The first cycle</h2>
-{"".join(f'<div class="plot">{parts[key]}</div>' for key in figures if key != "curve")}
-<h2>Dose and limits</h2>
-{_dose(scene, run)}
-<h2>The scene</h2>
-<pre>{escape(scene.dumps())}</pre>
-<h2>Cautions</h2>
-{notices.cautions_html(3)}
-<p class="caution">{notices.caution_html()}</p>
-{script}
-</body></html>
-"""
+    return render(
+        "report.html", scene=scene, finding=title, words=_words(scene, curve, run, now), script=Markup(script),
+        curve=Markup(parts.pop("curve")), over_time=[Markup(part) for part in parts.values()], dose=_dose_rows(run),
+        notices=sim.notices_of(scene), resources=Markup(INLINE.render()), tokens=Markup(css()),
+        caution=Markup(notices.caution_html()), cautions=Markup(notices.cautions_html(3)),
+    )
 
 
 def _words(scene: sim.Scene, curve: sim.Opening, run: sim.Run, now: float) -> str:
@@ -124,31 +106,15 @@ def _over_time(scene: sim.Scene, run: sim.Run) -> dict[str, Any]:
     return figures
 
 
-def _dose(scene: sim.Scene, run: sim.Run) -> str:
-    rows = []
-    for i, dose in enumerate(run.dose):
+def _dose_rows(run: sim.Run) -> list[tuple[int, str, str]]:
+    """Channel, what, and its value."""
+    return [
+        (i + 1, words, f"{value:.4g} {unit}".strip())
+        for i, dose in enumerate(run.dose)
         for words, value, unit in (
             ("Charge of a phase", dose.charge_uc, "µC"), ("Charge density", dose.charge_density_uc_cm2, "µC/cm²"),
             ("Net charge of a pulse", dose.net_charge_uc, "µC"), ("R.m.s. current", dose.rms_ma, "mA"),
             ("R.m.s. current density", dose.rms_density_ma_cm2, "mA/cm²"), ("Energy of a pulse", dose.energy_mj, "mJ"),
             ("Mean power", dose.power_mw, "mW"), ("Pulses in the session", dose.session_pulses, ""),
-        ):
-            rows.append(f"<tr><td>{i + 1}</td><td>{words}</td><td>{value:.4g} {unit}</td></tr>")
-    said = "".join(
-        f"<li><b>{ {'inside': 'Inside.', 'close': 'Close.', 'over': 'Past the limit.'}[n.kind] }</b> {escape(n.text)} "
-        f"<small>({escape(n.mark)}{'; ' + escape(n.source) if n.source else ''}) {escape(n.not_covered)}</small></li>"
-        for n in (n for dose in run.dose for n in dose.notices)
-    )
-    return f"<table><tr><th>Channel</th><th>What</th><th>Value</th></tr>{''.join(rows)}</table><ul>{said}</ul>"
-
-
-_STYLE = """
-body{max-width:860px;margin:24px auto;padding:0 16px;background:var(--surface);color:var(--ink);
- font:15px/1.42 "Atkinson Hyperlegible Next",system-ui,sans-serif}
-h1{font-size:28px;line-height:1.15;margin:16px 0 4px} h2{font-size:20px;margin:28px 0 6px}
-.caution{border-top:1px solid var(--line);border-bottom:1px solid var(--line);padding:8px 0}
-.plot{height:190px;margin:12px 0} .plot.tall{height:340px} .plot>div{height:100%}
-table{border-collapse:collapse} td,th{padding:3px 16px 3px 0;text-align:left;border-bottom:1px solid var(--hair)}
-pre{background:var(--bg);padding:12px;overflow:auto;font-size:13px} li{margin:4px 0} small{color:var(--ink2)}
-@media print{pre{white-space:pre-wrap} h2{break-after:avoid} .plot{break-inside:avoid}}
-"""
+        )
+    ]

@@ -10,20 +10,18 @@ import numpy as np
 from graspwave import simulator as sim
 from graspwave.apps.told.findings import MOVED_MM
 from graspwave.apps.told.scenes import AMPLITUDES_MA, OBJECTS
-from graspwave.simulator.dose import Notice
 from graspwave.simulator.facts import number
-from graspwave.simulator.load import load_voltage, skin_under
 
 __all__ = ["Told", "hand_curve", "told"]
 
 _SEEN_MM = number("pages.seen.other_hand_mm")
 _SLOW_HZ = number("pages.seen.slow_hz")
 
-_LIMITS = (
-    ("density", "density"), ("k)", "density"), ("contact", "density"), ("r.m.s.", "rms"), ("energy", "energy"),
-    ("spacing", "spacing"), ("direct current", "one_way"), ("net charge", "one_way"), ("voltage", "voltage"),
-)
-"""Part of a notice's quantity, and the sentence that says it plainly; the first that fits counts."""
+_PLAIN = {
+    "density": "density", "power": "density", "charge": "density", "contact": "density", "rms": "rms", "energy": "energy",
+    "spacing": "spacing", "dc": "one_way", "net": "one_way", "voltage": "voltage",
+}
+"""Key of a notice, and of the sentence that says it plainly."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,13 +158,8 @@ def _along(percent: float) -> str:
 
 
 def _limits(scene: sim.Scene) -> tuple[str, ...]:
-    found: list[str] = []
+    found = [_PLAIN.get(notice.key, "other") for notice in sim.notices_of(scene) if notice.kind == "over"]
     for i, channel in enumerate(scene.channel):
-        over: list[Notice] = [
-            notice for notice in (*sim.dose_of(scene, i).notices, *load_voltage(channel.pulse, skin_under(channel.pads)).notices)
-            if notice.kind == "over"
-        ]
-        found += [next((key for part, key in _LIMITS if part in notice.quantity), "other") for notice in over]
         limit = sim.sensation_levels(scene, i).discomfort_ma
         if limit is None or channel.pulse.amplitude_ma > limit[1]:
             found.append("hurts")
