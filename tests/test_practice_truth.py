@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 
 from graspwave import simulator as sim
+from graspwave.simulator.hand import readied
 
 CURRENT_MA = np.arange(0.0, 40.01, 0.5)
 UP_TO_CLOSERS = CURRENT_MA[1:] <= 24.0
@@ -239,6 +240,24 @@ def test_in_a_tight_hand_trying_along_helps_at_low_current_only() -> None:
     gain = curve(tries).opening_mm - found.opening_mm
     assert gain[low] > 5.0
     assert gain[best + 6] < 2.0  # three milliamperes past its best
+
+
+def gained_mm(minutes_after: float) -> float:
+    """What ten gentle openings give the tight hand's widest opening, so many minutes later."""
+    scene = hand("tight")
+    ready = readied(scene.hand, 10, minutes_after)
+    after = hand("tight", flexor_length_factor=ready.flexor_length_factor, finger_tone=ready.finger_tone)
+    return widest_mm(after) - widest_mm(scene)
+
+
+def small_and_short_lived(at_once: float, later: float) -> bool:
+    return 1.0 <= at_once <= 15.0 and later < 0.5 * at_once
+
+
+def test_a_gentle_programme_first_gives_a_tight_hand_a_little_for_a_while() -> None:
+    # common practice; the evidence is thin and no lasting range is gained: see the records under `readying`
+    assert small_and_short_lived(gained_mm(0.0), gained_mm(60.0))
+    assert not small_and_short_lived(gained_mm(0.0), gained_mm(0.0))  # twin: one that lasted
 
 
 def test_effort_has_its_share_in_why() -> None:

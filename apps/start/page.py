@@ -30,6 +30,9 @@ def start_page() -> str:
         f'<label><input type="radio" name="hand" value="{key}"{" checked" if key == "tight" else ""}><span>{name}</span></label>'
         for key, name in HANDS
     )
+    frames = "".join(
+        f'<div class="one" data-hand="{key}"><h3>{name}</h3><div class="of"></div><p class="mm"></p></div>' for key, name in HANDS
+    )
     slug, title, question = _question()
     ask = f"""
   <section class="ask-first" aria-labelledby="ask-head">
@@ -53,7 +56,7 @@ def start_page() -> str:
   </section>
   <section class="start-hand" aria-label="A hand under one slider">
     <div class="start-draw" id="start-draw">
-      <p class="waiting" id="start-wait">Working out two hands. This takes a few seconds.</p></div>
+      <p class="waiting" id="start-wait">Working out two hands. This takes a few seconds.</p>{frames}</div>
     <div class="start-set">
       <fieldset class="start-which"><legend class="vh">Which hand</legend>
         <div class="seg">{choices}</div></fieldset>

@@ -11,7 +11,7 @@ const slider = $('start-ma'), out = $('start-out'), said = $('start-said'), host
 const bent = v => (Math.abs(v) < 4.5 ? 'straight' : `${number(Math.abs(v))}° ${v > 0 ? 'bent' : 'back'}`)
 const wristWords = v => (Math.abs(v) < 2.5 ? 'level' : `${number(Math.abs(v))}° ${v > 0 ? 'bent down' : 'back'}`)
 
-function links(state, ma, hand) {
+function links(state, ma) {
   const a = state.angle_deg
   return [
     ['current', `${number(ma, ma % 1 ? 1 : 0)} mA`, 'current on the skin'],
@@ -41,13 +41,22 @@ try {
   if (!answer.ok) throw new Error(String(answer.status))
   const data = await answer.json()
   $('start-wait')?.remove()
-  const view = handView(host)
+  const views = data.hands.map(hand => {
+    const box = host.querySelector(`[data-hand=${hand.key}]`)
+    return { hand, box, view: handView(box.querySelector('.of')), mm: box.querySelector('.mm') }
+  })
+  host.dataset.ready = ''
   const chosen = () => data.hands.find(h => h.key === document.querySelector('input[name=hand]:checked').value)
   const show = how => {
     const hand = chosen(), ma = Number(slider.value), state = stateAt(hand.live, ma)
-    view.show(state, how)
-    const items = links(state, ma, hand)
-    view.say(`${hand.name}: ${items.map(([, value, name]) => `${name} ${value}`).join(', ')}.`)
+    const items = links(state, ma)
+    for (const one of views) {
+      const its = stateAt(one.hand.live, ma)
+      one.view.show(its, how)
+      one.view.say(`${one.hand.name}: ${links(its, ma).map(([, value, name]) => `${name} ${value}`).join(', ')}.`)
+      one.box.toggleAttribute('data-chosen', one.hand === hand)
+      one.mm.textContent = one.hand.claw[Math.round(ma / 0.5)] ? 'claws' : its.opening.mm < 3 ? 'shut' : `opens ${number(its.opening.mm)} mm`
+    }
     thread.replaceChildren(...items.map(([q, value, name]) => {
       const item = document.createElement('li'), b = document.createElement('b'), s = document.createElement('span')
       item.style.setProperty('--q', `var(--${q}-f)`)
