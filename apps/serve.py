@@ -13,14 +13,16 @@ from tornado.ioloop import PeriodicCallback
 from graspwave import simulator as sim
 from graspwave.apps.classroom.gate import new_token
 from graspwave.apps.classroom.handlers import routes
-from graspwave.apps.classroom.house import LOCAL, Settings, make_house
-from graspwave.apps.classroom.server import Processes, to_rooms
+from graspwave.apps.classroom.house import LOCAL, Settings, make_house, served_names
+from graspwave.apps.classroom.server import LONGEST_MESSAGE, PATIENCE, Processes, to_rooms
 from graspwave.apps.doors import close_unused
 from graspwave.apps.explain.page import explain
 from graspwave.apps.explore.page import explore
 from graspwave.apps.look.frame import static_dirs
 from graspwave.apps.look.pulse import pulse_routes
 from graspwave.apps.practise.page import practise
+from graspwave.apps.sessions import Ceiling, most_sessions
+from graspwave.apps.shield import guarded, quiet, shield, shielded
 from graspwave.apps.start.handlers import Missing, answer_heads, start_routes
 from graspwave.apps.teach.beside import beside
 
@@ -55,16 +57,20 @@ def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[
         except OSError as error:
             raise sim.SceneError("port", "free", port, f"give another with --port ({error.strerror})") from None
         port = probe.getsockname()[1]
-    # others who open the page name this machine by an address that is not known here
-    origins = [f"{name}:{port}" for name in LOCAL[:2]] if host in LOCAL else ["*"]
     server = pn.io.server.get_server(
-        {**PAGES}, address=host, port=port, show=False, start=False, title="Graspwave", static_dirs=static_dirs(),
-        websocket_origin=origins, compress_response=True, index=None,
+        {name: guarded(page) for name, page in PAGES.items()},
+        address=host, port=port, show=False, start=False, title="Graspwave", static_dirs=static_dirs(),
+        websocket_origin=[f"127.0.0.1:{port}"],  # what the shield below puts its own question in the place of
+        compress_response=True, index=None, websocket_max_message_size=LONGEST_MESSAGE, http_server_kwargs=dict(PATIENCE),
         extra_patterns=[*start_routes(), *pulse_routes(), *(patterns or [])],
     )
     close_unused(server._tornado.wildcard_router.rules)
     answer_heads(server._tornado.wildcard_router.rules)
-    server._tornado.settings["default_handler_class"] = Missing  # for whatever no route answers
+    names, ceiling = served_names(host), Ceiling(most_sessions())
+    shield(server._tornado.wildcard_router.rules, names, ceiling)
+    # for whatever no route answers
+    server._tornado.settings["default_handler_class"] = shielded(Missing, {"names": names, "ceiling": ceiling})
+    server._tornado.settings["log_function"] = quiet
     return server
 
 

@@ -11,7 +11,7 @@ from typing import Any
 import tornado.web
 
 from graspwave import simulator as sim
-from graspwave.apps.classroom.gate import MESSAGE_BYTES, content_policy, parse_message, same_origin, security_headers
+from graspwave.apps.classroom.gate import MESSAGE_BYTES, content_policy, known_host, parse_message, same_origin, security_headers
 from graspwave.apps.classroom.house import LOCAL, House, network_name
 from graspwave.apps.classroom.room import RoomError
 from graspwave.apps.classroom.store import Closed
@@ -43,12 +43,10 @@ class Base(tornado.web.RequestHandler):
             _LOG.error("%s failed", self._request_summary(), exc_info=(kind, error, trace))
 
     def prepare(self) -> None:
-        hosts = self.house.gate.hosts
-        if self.request.method == "POST":
-            if not same_origin(self.request.headers, self.request.host, hosts):
-                self.refuse(403, "This was asked by another page.")
-        elif hosts and (self.request.host_name or "").strip("[]") not in hosts:
-            self.refuse(403, "This server is for its own machine.")
+        if not known_host(self.request, self.house.gate.hosts):
+            self.refuse(403, "This server is not known by that name.")
+        elif self.request.method == "POST" and not same_origin(self.request.headers, self.request.host):
+            self.refuse(403, "This was asked by another page.")
 
     def head(self, *given: str) -> Any:
         """The head of what `get` answers; its body is left out on the way."""

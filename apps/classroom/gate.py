@@ -10,15 +10,16 @@ import secrets
 import time
 from base64 import b64encode
 from collections import OrderedDict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
+from ipaddress import ip_address
 from typing import Any
 from urllib.parse import urlsplit
 
 from graspwave.apps.classroom.proof import Proofs, price
 
 __all__ = [
-    "LIMITS", "MESSAGE_BYTES", "Buckets", "Gate", "content_policy", "hashed", "new_token", "parse_message", "same", "same_origin",
-    "security_headers",
+    "LIMITS", "MESSAGE_BYTES", "Buckets", "Gate", "content_policy", "hashed", "known_host", "new_token", "parse_message", "same",
+    "same_origin", "security_headers",
 ]
 
 MESSAGE_BYTES = 16 * 1024
@@ -135,6 +136,28 @@ class Gate:
         return self.key is None or (isinstance(given, str) and same(given, self.key))
 
 
+def known_host(request: Any, names: Collection[str]) -> bool:
+    """Whether a request calls this server by a name or address that it has.
+
+    A foreign name that was pointed at this machine reaches it as well; a page under that name could then read what it answers.
+
+    Parameters
+    ----------
+    request : tornado.httputil.HTTPServerRequest
+    names : collection of str
+        Names that it has. An address is its own where the line arrived at it.
+    """
+    try:
+        host = (urlsplit(f"//{request.host}").hostname or "").rstrip(".")
+        if host in names:
+            return True
+        wanted = ip_address(host.partition("%")[0])
+        came_to = ip_address(request.connection.stream.socket.getsockname()[0].partition("%")[0])
+    except (AttributeError, OSError, ValueError, TypeError, IndexError):
+        return False
+    return wanted == (getattr(came_to, "ipv4_mapped", None) or came_to)
+
+
 def same_origin(headers: Mapping[str, str], host: str, hosts: tuple[str, ...] = ()) -> bool:
     """Whether a request comes from a page of this server, or from no page at all.
 
@@ -205,9 +228,10 @@ def _check(value: object, depth: int) -> None:
 _INLINE = re.compile(r"<script(?P<head>[^>]*)>(?P<body>.*?)</script>", re.DOTALL | re.IGNORECASE)
 
 
-def content_policy(html: str, host: str) -> str:
+def content_policy(html: str, host: str, scripts: Sequence[str] = ()) -> str:
     """The content policy of a page: files of this server only, and of inline scripts just the page's own, by digest.
 
+    `scripts` are further sources of scripts.
     Style texts may be inline, for pictures set style on their parts; they can fetch nothing.
     """
     own = [
@@ -217,7 +241,8 @@ def content_policy(html: str, host: str) -> str:
     # older browsers do not count the line to this server as 'self'
     line = f" ws://{host} wss://{host}" if re.fullmatch(r"[A-Za-z0-9.\-\[\]:]+", host) else ""
     return "; ".join([
-        "default-src 'self'", " ".join(["script-src 'self'", *own]), "style-src 'self' 'unsafe-inline'", "img-src 'self' data:",
+        "default-src 'self'", " ".join(["script-src 'self'", *own, *scripts]),
+        "style-src 'self' 'unsafe-inline'", "img-src 'self' data:",
         f"connect-src 'self'{line}", "object-src 'none'", "base-uri 'none'", "form-action 'self'", "frame-ancestors 'none'",
     ])
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import socket
 from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
@@ -21,7 +22,7 @@ from graspwave.apps.classroom.writer import Reader, Writer
 from graspwave.lessons import LessonError
 
 __all__ = [
-    "LOCAL", "Bench", "House", "Lessons", "LessonsSource", "Settings", "local_names", "make_house", "network_name", "qr_svg",
+    "LOCAL", "Bench", "House", "Lessons", "LessonsSource", "Settings", "make_house", "network_name", "qr_svg", "served_names",
     "static_folder",
 ]
 
@@ -88,9 +89,17 @@ class Settings:
     secret: str = field(default="", repr=False)
 
 
-def local_names(host: str) -> tuple[str, ...]:
-    """Names under which a server on `host` may be addressed: of this machine only, or any (empty)."""
-    return LOCAL if host in LOCAL else ()
+def served_names(host: str) -> tuple[str, ...]:
+    """Names under which a server on `host` may be addressed besides the addresses at which it is reached.
+
+    ``GRASPWAVE_NAMES`` adds others, parted by commas: a name that a network gave this machine.
+    """
+    if host in LOCAL:
+        return LOCAL
+    own = socket.gethostname().lower()
+    short = own.partition(".")[0]
+    more = [name.strip().lower() for name in os.environ.get("GRASPWAVE_NAMES", "").split(",")]
+    return tuple({"localhost", host, own, short, f"{short}.local", *filter(None, more)})
 
 
 def network_name() -> str:
@@ -256,7 +265,7 @@ def make_house(
         with store.writing() as connection:
             store.purge(connection)
     writer, reader = Writer(store), Reader()
-    gate = Gate(settings.key, local_names(settings.host), secret=settings.secret)
+    gate = Gate(settings.key, served_names(settings.host), secret=settings.secret)
     # names of processes are drawn, not counted: two servers of one store must never share one
     hub = Hub(store, writer, reader, new_token()[:16])
     return House(settings, store, gate, writer, reader, hub, source, pages, Bench(source.live))

@@ -13,7 +13,7 @@ import tornado.websocket
 from graspwave.apps.classroom import room as moves
 from graspwave.apps.classroom.answers import SURE, clean_answer
 from graspwave.apps.classroom.base import Base, numbers_by_path
-from graspwave.apps.classroom.gate import MESSAGE_BYTES, parse_message, same_origin
+from graspwave.apps.classroom.gate import MESSAGE_BYTES, known_host, parse_message, same_origin
 from graspwave.apps.classroom.house import House
 from graspwave.apps.classroom.hub import GONE
 from graspwave.apps.classroom.room import RoomError
@@ -62,11 +62,11 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
 
     def prepare(self) -> None:
         # a page of another server may not speak here, whatever its name for us is
-        if not same_origin(self.request.headers, self.request.host, self.house.gate.hosts):
+        if not (known_host(self.request, self.house.gate.hosts) and same_origin(self.request.headers, self.request.host)):
             self.refuse(403, "This was asked by another page.")
 
     def check_origin(self, origin: str) -> bool:
-        return same_origin(self.request.headers, self.request.host, self.house.gate.hosts)
+        return same_origin(self.request.headers, self.request.host)
 
     async def open(self, *args: str, **kwargs: str) -> None:
         self.code, self._connected = args[0], True

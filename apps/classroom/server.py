@@ -27,11 +27,17 @@ from graspwave import simulator as sim
 from graspwave.apps.classroom.handlers import Look, home_routes, routes
 from graspwave.apps.classroom.house import House, Settings, static_folder
 
-__all__ = ["Processes", "room_application", "run_rooms", "to_rooms"]
+__all__ = ["LONGEST_MESSAGE", "PATIENCE", "Processes", "room_application", "run_rooms", "to_rooms"]
 
 _LOG = logging.getLogger(__name__)
 _MAKER = "graspwave.apps.classroom.house:make_house"
 _READY_S = 60.0
+LONGEST_MESSAGE = 1 << 20
+"""Bytes of a message that a page's line may bring."""
+
+PATIENCE = {"idle_connection_timeout": 10.0, "body_timeout": 10.0, "max_header_size": 64 * 1024, "max_body_size": 64 * 1024,
+            "decompress_request": False}
+"""How long and how large a request may be: half of one is waited for ten seconds. Routes that take a body ask for less."""
 
 
 def room_application(house: House) -> tornado.web.Application:
@@ -59,7 +65,7 @@ def to_rooms(port: int) -> list[tuple[Any, ...]]:
 
 async def run_rooms(house: House, listening: list[socket.socket], ready: Callable[[], None], stop: asyncio.Event) -> None:
     """Serve rooms on sockets until `stop` is set."""
-    server = tornado.httpserver.HTTPServer(room_application(house), xheaders=False)
+    server = tornado.httpserver.HTTPServer(room_application(house), xheaders=False, **PATIENCE)
     server.add_sockets(listening)
     house.start()
     ready()

@@ -146,8 +146,9 @@ class SettingsView(pn.viewable.Viewer):
             return "held" if held() else "rests" if self._state.scene.hand.wrist_rests else "free"
 
         choice = Choice({"free": "free", "rests": "on the table", "held": "held"}, label="Wrist", value=support())
+        low, high = sim.setting("hand.wrist_held_deg").range or (-60.0, 70.0)
         angle = Slider(label="Wrist held at, down is positive", unit="°", value=self._state.scene.hand.wrist_held_deg or 0.0,
-                       start=-60, end=70, step=5, quantity="angle", visible=held())
+                       start=low, end=high, step=5, quantity="angle", visible=held())
         choice.param.watch(lambda event: event.new != support() and self._state.change_all(
             {path: angle.value if event.new == "held" else None, "hand.wrist_rests": event.new == "rests"}, path,
         ), "value")
@@ -158,7 +159,7 @@ class SettingsView(pn.viewable.Viewer):
             choice.value = support()
             angle.visible = deg is not None
             if deg is not None:
-                angle.value = min(max(deg, -60.0), 70.0)
+                angle.value = deg
 
         self._followers.append(follow)
         return choice, angle

@@ -1,0 +1,201 @@
+"""What every answer of the pages' server carries, refuses and says when something fails; put round each route when it is made.
+
+The pages share their origin with the one that holds an educator's right to lead a room, so they are as closed as that one. What a
+visitor is told of a failure is a sentence and a number; what the log is told is one line with that number, and nobody's address.
+"""
+
+from __future__ import annotations
+
+import logging
+import secrets
+import time
+import traceback
+from collections.abc import Callable, Iterable, MutableSequence
+from typing import Any
+from weakref import WeakKeyDictionary
+
+import panel as pn
+import tornado.web
+from bokeh.server.views.doc_handler import DocHandler
+from bokeh.server.views.ws import WSHandler
+
+from graspwave.apps.classroom.base import Base
+from graspwave.apps.classroom.gate import content_policy, known_host, same_origin, security_headers
+from graspwave.apps.look.plain import plain_page
+from graspwave.apps.sessions import Ceiling
+
+__all__ = ["guarded", "quiet", "shield", "trouble_page"]
+
+_LOG = logging.getLogger(__name__)
+_FAILED: WeakKeyDictionary[Any, str] = WeakKeyDictionary()
+_SCRIPTS = ("blob:",)
+"""What the page framework's scripts need beyond files of this server: parts of a page are modules made in the browser."""
+
+
+_LOADER = '<script type="esms-options"'
+
+
+class _Failed(Exception):
+    """A page could not be built; its number is told."""
+
+
+def guarded(page: Callable[[], Any]) -> Callable[[], Any]:
+    """A page's function whose failure is told by number, on a page of ours."""
+
+    def build() -> Any:
+        try:
+            return page()
+        except Exception as error:
+            number = _told(f"page {page.__name__}", error)
+            if pn.state.curdoc is not None:
+                _FAILED[pn.state.curdoc] = number
+            return None
+
+    return build
+
+
+def _told(what: str, error: BaseException) -> str:
+    """One line in the log; the number under which it stands."""
+    number = secrets.token_hex(4)
+    last = traceback.extract_tb(error.__traceback__)[-1:]
+    where = f" at {last[0].filename}:{last[0].lineno}" if last else ""
+    said = " ".join(str(error).split())[:200]
+    _LOG.error("%s failed [%s]: %s: %s%s", what, number, type(error).__name__, said, where)
+    return number
+
+
+def trouble_page(head: str, text: str) -> str:
+    """A page that says in plain words what is the matter."""
+    body = (f'<div class="missing" role="region" aria-labelledby="missing-head"><h2 id="missing-head">{head}</h2>'
+            f'<p>{text}</p><p><a class="btn strong" href="/">To the start</a></p></div>')
+    return plain_page("missing", head, body)
+
+
+class _Shield(tornado.web.RequestHandler):
+    """Headers, names, failures and logging; put before a handler of the framework."""
+
+    names: tuple[str, ...] = ()
+    ceiling: Ceiling | None = None
+    _number = ""
+
+    def set_default_headers(self) -> None:
+        super().set_default_headers()
+        own = {name for name, _ in self._headers.get_all()}
+        for name, value in security_headers().items():
+            if name not in own and not (name == "Cache-Control" and not isinstance(self, DocHandler)):
+                self.set_header(name, value)
+        if "Content-Security-Policy" not in own:
+            # a page's worker is held to the policy that its script came with
+            self.set_header("Content-Security-Policy", "default-src 'self'; frame-ancestors 'none'")
+
+    async def prepare(self) -> None:
+        if not known_host(self.request, self.names):
+            self.set_status(403)
+            self.finish("This server is not known by that name.\n")
+            return
+        done = super().prepare()
+        if done is not None:
+            await done
+
+    def _request_summary(self) -> str:
+        return f"{self.request.method} {self.request.path}"  # no address of anybody, no query
+
+    def log_exception(self, kind: Any, error: Any, trace: Any) -> None:
+        if isinstance(error, _Failed):
+            self._number = str(error)
+        elif not isinstance(error, tornado.web.HTTPError):
+            self._number = _told(self._request_summary(), error)
+
+    def write_error(self, status_code: int, **kwargs: Any) -> None:
+        if status_code == 503:
+            head, text = "This server is full", "It works for as many visitors as it can. Try again in a minute."
+            self.set_header("Retry-After", "60")
+        elif status_code >= 500:
+            head, text = "That did not work", f"It is noted here as {self._number or 'nothing'}. Try again, or begin anew."
+        else:
+            head, text = "There is nothing here", "The address may have lost or gained a letter."
+        html = trouble_page(head, text)
+        self.set_header("Content-Type", "text/html; charset=utf-8")
+        self.set_header("Content-Security-Policy", content_policy(html, self.request.host))
+        self.finish(html)
+
+
+class _Page(_Shield):
+    """A page of the framework: built only while there is room, with its own content policy."""
+
+    async def prepare(self) -> None:
+        # the framework reads more of an address than our pages do
+        for name in [name for name in self.request.arguments if name == "theme" or name.startswith("bokeh-a")]:
+            del self.request.arguments[name]
+        await super().prepare()
+
+    async def get_session(self) -> Any:
+        given = [self.get_argument(name, default=None) for name in ("bokeh-token", "bokeh-session-id")]
+        if given != [None, None] or "Bokeh-Session-Id" in self.request.headers:
+            raise tornado.web.HTTPError(404)  # no page of ours asks for another's session
+        if self.ceiling is not None and not self.ceiling.room_for_one(self.application):
+            raise tornado.web.HTTPError(503)
+        session = await super().get_session()  # type: ignore[misc]
+        if (number := _FAILED.pop(session.document, None)) is not None:
+            session.request_expiration()
+            raise _Failed(number)
+        return session
+
+    def finish(self, chunk: Any = None) -> Any:
+        if self._write_buffer and self.get_status() == 200:
+            # the loader of modules writes scripts of its own, and gives them the mark that it finds on this one
+            mark = secrets.token_urlsafe(16)
+            html = b"".join(self._write_buffer).decode("utf-8", "replace").replace(_LOADER, f'{_LOADER} nonce="{mark}"', 1)
+            self._write_buffer = [html.encode()]
+            policy = content_policy(html, self.request.host, (*_SCRIPTS, f"'nonce-{mark}'"))
+            # such modules are read by the page that made them; they never leave it
+            self.set_header("Content-Security-Policy", policy.replace("connect-src 'self'", "connect-src 'self' blob:"))
+        return super().finish(chunk)
+
+
+class _Line(_Shield):
+    """A page's line to its session."""
+
+    def check_origin(self, origin: str) -> bool:
+        return same_origin(self.request.headers, self.request.host)
+
+    async def _async_open(self, token: str) -> None:
+        if self.ceiling is not None and not self.ceiling.knows(self.application, token) and not self.ceiling.room_for_one(
+                self.application):
+            self.close(1013, "This server is full.")  # type: ignore[attr-defined]
+            return
+        await super()._async_open(token)  # type: ignore[misc]
+
+
+def shield(rules: MutableSequence[Any], names: Iterable[str], ceiling: Ceiling | None = None) -> None:
+    """Put the shield round every route that does not carry its own.
+
+    Parameters
+    ----------
+    rules : list of tornado.routing.Rule
+        Changed in place.
+    names : iterable of str
+        Names under which the server may be asked, besides its own addresses.
+    ceiling : Ceiling, optional
+        Of the pages' sessions.
+    """
+    given = {"names": tuple(names), "ceiling": ceiling}
+    for rule in rules:
+        if isinstance(rule.target, type) and issubclass(rule.target, tornado.web.RequestHandler):
+            rule.target = shielded(rule.target, given)
+
+
+def shielded(handler: type[Any], given: dict[str, Any]) -> type[Any]:
+    """A handler with the shield before it; those of rooms carry their own."""
+    if issubclass(handler, (Base, _Shield)):
+        return handler
+    first = _Page if issubclass(handler, DocHandler) else _Line if issubclass(handler, WSHandler) else _Shield
+    return type(handler.__name__, (first, handler), {**given, "__module__": handler.__module__})
+
+
+def quiet(handler: tornado.web.RequestHandler) -> None:
+    """What is logged of each request: none of the visitor, and nothing at all where all is well."""
+    status = handler.get_status()
+    if status >= 500 and status != 503:
+        _LOG.warning("%d %s %s (%.0f ms)", status, handler.request.method, handler.request.path,
+                     1e3 * (time.time() - handler.request._start_time))
