@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from graspwave.simulator import muscle
+from graspwave.simulator.facts import number
 from graspwave.simulator.practice import CAUSES, PHASES, Practice, change_one_thing, run_practice
 from graspwave.simulator.practice.opening import Openings, current_found_ma, window_mm
 from graspwave.simulator.practice.phases import Session
@@ -123,10 +124,16 @@ def test_set_up_starts_at_zero_and_stops_when_the_hand_opens() -> None:
     assert run_practice(at(BENCH, task__current="as set"), "held", 1, 10.0).current_ma == BENCH.channel[0].pulse.amplitude_ma
 
 
-def test_a_hand_that_opens_by_itself_needs_no_current() -> None:
-    run = run_practice(at(BENCH, task__diameter_mm=15.0), "timed", 1, 10.0)
-    assert run.current_ma == run.on_s == run.pulses == run.waiting_s == 0.0
-    assert run.repetitions > 0
+def test_a_hand_that_opens_by_itself_is_still_seen_to_open() -> None:
+    bean = at(BENCH, task__diameter_mm=15.0)
+    run = run_practice(bean, "timed", 1, 10.0)
+    openings = Openings(bean, 20.0, 0.3, 0.3)
+    rest = float(openings.mm("open", 0.0, 0.0, 1.0)[0])
+    assert rest > run.needed_mm  # it would go round by itself
+    assert run.opening_first_mm >= rest + number("practice.current.seen_mm") - 0.5
+    alone = run_practice(at(bean, task__current="as set", channel__0__pulse__amplitude_ma=0.0), "timed", 1, 10.0)
+    assert alone.current_ma == alone.on_s == alone.pulses == alone.waiting_s == 0.0
+    assert alone.repetitions > 0
 
 
 def engine_misses(control: str, factor: float = 1.0) -> float:
@@ -214,14 +221,14 @@ def test_boost_opens_wider_only_to_let_go() -> None:
 def test_the_other_hand_cannot_lift_and_press() -> None:
     lifts = at(BENCH, task__other_hand="lifts")
     itself, helped = run_practice(lifts, "held", 1), run_practice(at(lifts, task__presser="helper"), "held", 1)
-    assert itself.phase_s["react"] / itself.attempts > helped.phase_s["react"] / helped.attempts + 1.0
+    assert itself.phase_s["react"] / itself.attempts > helped.phase_s["react"] / helped.attempts + 0.3
 
 
 SLOWER = {
     "farther": {"task__distance_mm": 400.0}, "slow press": {"task__reaction_s": 2.0}, "far carry": {"task__carry_mm": 500.0},
     "small place": {"task__place_mm": 25.0}, "shelf": {"task__to": "shelf"}, "face": {"task__to": "face"},
     "side to side": {"task__side_to_side": True}, "filled": {"task__filled": True},
-    "slow flexors": {"hand__switch_off_s": 5.0}, "slow grip": {"hand__switch_on_s": 1.9},
+    "slow flexors": {"hand__switch_off_s": 10.0}, "slow grip": {"hand__switch_on_s": 4.0},
     "warm-up": {"session__warm_up_minutes": 5.0}, "weak elbow": {"hand__elbow_strength": 0.1},
 }
 

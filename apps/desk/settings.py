@@ -12,7 +12,7 @@ from graspwave.apps.controls import Choice, NumberRow, PlainButton, Slider
 from graspwave.apps.desk.pad_map import PadMapView
 from graspwave.apps.desk.ready import ReadyView
 from graspwave.apps.desk.state import DeskState
-from graspwave.apps.told.scenes import HANDS, OBJECTS
+from graspwave.apps.told.scenes import HANDS, OBJECTS, object_changes
 from graspwave.simulator.hand import help_force_n
 
 __all__ = ["CurrentView", "SettingsView", "dose_line", "help_line"]
@@ -231,7 +231,7 @@ class SettingsView(pn.viewable.Viewer):
         choice = Choice({k: f"{k} {mm:.0f}" for k, mm in OBJECTS.items()}, label="Object, mm", value=key())
         choice.param.watch(
             lambda event: self._state.change_all(
-                {"task.object": event.new, "task.diameter_mm": OBJECTS[event.new]}, "object"),
+                object_changes(event.new), "object"),
             "value",
         )
         self._followers.append(lambda: choice.param.update(value=key()))

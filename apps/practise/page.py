@@ -18,8 +18,8 @@ from graspwave.apps.pictures.hand_scene import HandScene
 from graspwave.apps.practise.change_table import ChangeTable, change_rows, in_background
 from graspwave.apps.practise.half_hour import HalfHour, half_hour_finding
 from graspwave.apps.practise.live import AHEAD_S, Live, Piece
-from graspwave.apps.told.scenes import HANDS, OBJECTS, scene_from_address
-from graspwave.simulator.practice import elbow_channel
+from graspwave.apps.told.scenes import HANDS, OBJECTS, object_changes, scene_from_address
+from graspwave.simulator.practice import elbow_channel, with_object
 from graspwave.simulator.recruitment import CLOSERS
 
 __all__ = ["practise"]
@@ -235,7 +235,7 @@ def practise() -> Any:
 
     hand.param.watch(
         lambda event: change({"hand.flexor_length_factor": sim.presets()[event.new].hand.flexor_length_factor}), "value")
-    thing.param.watch(lambda event: change({"task.object": event.new, "task.diameter_mm": OBJECTS[event.new]}), "value")
+    thing.param.watch(lambda event: change(object_changes(event.new)), "value")
     ramps.param.watch(
         lambda event: change({f"channel.0.ramp.{key}": value for key, value in event.new.items()}, keep=True), "value")
 
@@ -309,7 +309,7 @@ def practise() -> Any:
 def _first_scene() -> sim.Scene:
     """The tight hand and an object that it can open round."""
     scene = sim.presets()["tight"].replace("channel.0.pulse.amplitude_ma", 14.0)
-    return scene.replace("task.object", "bulb").replace("task.diameter_mm", OBJECTS["bulb"])
+    return with_object(scene, "bulb")
 
 
 def _key(scene: sim.Scene) -> str:

@@ -11,14 +11,25 @@ import numpy as np
 
 from graspwave import simulator as sim
 from graspwave.simulator.guarded import ADDRESS_BYTES
+from graspwave.simulator.practice import objects
 
-__all__ = ["AMPLITUDES_MA", "HANDS", "OBJECTS", "curve_of", "scene_from_address", "scene_to_address", "without_amplitude"]
+__all__ = [
+    "AMPLITUDES_MA", "HANDS", "OBJECTS", "curve_of", "object_changes", "scene_from_address", "scene_to_address",
+    "without_amplitude",
+]
 
 AMPLITUDES_MA = np.linspace(0.0, 60.0, 121)
 """Currents of the curve; the present one is worked out beside them, never read off the line."""
 
-OBJECTS = {"pot": 70.0, "bulb": 45.0, "bean": 15.0}
+OBJECTS = {name: mm for name, (mm, _) in objects().items()}
 """The objects of our invented potting bench, and their diameters in mm."""
+
+
+def object_changes(name: str) -> dict[str, object]:
+    """Settings that put another object on the bench: its size and its weight with it."""
+    mm, kg = objects()[name]
+    return {"task.object": name, "task.diameter_mm": mm, "task.mass_kg": kg}
+
 
 HANDS = ("supple", "stiff", "tight")
 

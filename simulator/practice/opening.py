@@ -26,9 +26,9 @@ _LEVELS = 41
 _CURRENTS = 33
 
 
-def worked_hand(scene: Scene) -> Hand:
-    """The hand in practice: own opening by effort, tone after the warm-up."""
-    hand, minutes = effective_hand(scene), scene.session.warm_up_minutes
+def worked_hand(scene: Scene, warm: bool = True) -> Hand:
+    """The hand in practice: own opening by effort, tone just after the warm-up or (not `warm`) without one."""
+    hand, minutes = effective_hand(scene), scene.session.warm_up_minutes if warm else 0.0
     falls = number("practice.warm_up.tone_falls") * min(minutes / number("practice.warm_up.full_min"), 1.0)
     return dataclasses.replace(
         hand, own_opening=hand.own_opening * scene.task.effort, finger_tone=hand.finger_tone * (1.0 - falls)
@@ -57,12 +57,13 @@ class Openings:
     Notes
     -----
     States: "reached" while the flexors that came with the reach are still on, "open" once they are off, "free" at the place
-    when letting go, "alone" the person's own try there. Equilibria as in `run.opening_curve`; tiring scales the
+    when letting go, "gripped" there while the own grip is on and the stimulus calms it, "alone" the person's own try there.
+    `faded` is the share of a warm-up that is gone. Equilibria as in `run.opening_curve`; tiring scales the
     stimulated pull of all muscles alike. Other forearm channels rise and fall with the first.
     """
 
     def __init__(self, scene: Scene, top_ma: float, reach_effort: float, release_effort: float) -> None:
-        self.scene, self.hand = scene, worked_hand(scene)
+        self.scene, self.hand, self.faded = scene, worked_hand(scene), 0.0
         self.current = np.linspace(0.0, max(top_ma, 0.1), _CURRENTS)
         self._efforts = {"reached": reach_effort, "open": scene.task.effort, "free": release_effort}
 
@@ -74,21 +75,33 @@ class Openings:
     @cached_property
     def table(self) -> dict[str, Array]:
         """Opening by state, (kept, currents), mm; states that are alike are worked out once."""
+        return self._table(self.hand)
+
+    @cached_property
+    def table_cold(self) -> dict[str, Array]:
+        """The same without the warm-up."""
+        return self._table(worked_hand(self.scene, warm=False)) if self.scene.session.warm_up_minutes else self.table
+
+    def _table(self, hand: Hand) -> dict[str, Array]:
         above = self.scene.task.approach == "above"
         pictured = self.scene.task.let_go == "pictured try"
         asked = {
-            state: (above and state != "free", self.hand.own_opening, co_contraction(effort))
+            state: (above and state != "free", hand.own_opening, co_contraction(effort))
             for state, effort in self._efforts.items()
         }
+        grip = hand.grip_left * (1.0 - number("practice.grasp.calmed"))
+        asked["gripped"] = (False, hand.own_opening, asked["free"][2] + grip)
         asked["alone"] = asked["free"]
         if pictured:
-            asked["alone"] = (False, self.hand.own_opening * number("practice.effort.pictured"), 0.0)
-        worked = {key: self._rows(*key) for key in dict.fromkeys(asked.values())}
+            asked["alone"] = (False, hand.own_opening * number("practice.effort.pictured"), 0.0)
+        worked = {key: self._rows(hand, *key) for key in dict.fromkeys(asked.values())}
         return {state: worked[key] for state, key in asked.items()}
 
     def mm(self, state: str, level: Array | float, current_ma: float, kept: float) -> Array:
         """Opening at shares `level` of a current, mm, to a hundredth."""
         rows = self.table[state]
+        if self.faded > 0.0 and self.table_cold is not self.table:
+            rows = rows + self.faded * (self.table_cold[state] - rows)
         at = float(np.interp(-kept, [-k for k in _KEPT], np.arange(len(_KEPT), dtype=float)))
         low = int(min(at, len(_KEPT) - 2))
         row = rows[low] + (at - low) * (rows[low + 1] - rows[low])
@@ -107,8 +120,7 @@ class Openings:
         drive = {name: float(np.interp(current_ma, self.current, value)) * kept for name, value in self.drive.items()}
         return -round(grip_n(self.hand, drive), 3)
 
-    def _rows(self, above: bool, own: float, grip: float) -> Array:
-        hand = self.hand
+    def _rows(self, hand: Hand, above: bool, own: float, grip: float) -> Array:
         if above:
             hand = dataclasses.replace(hand, wrist_held_deg=number("practice.grasp.above_wrist_deg"))
         return _opening(self.scene, hand, self.drive, own, grip, np.array(_KEPT))
@@ -130,7 +142,7 @@ def grip_n(hand: Hand, drive: dict[str, float]) -> float:
 
 
 def current_found_ma(scene: Scene) -> float:
-    """Current found at set-up: raised from 0 by steps until the relaxed hand opens enough, and no further.
+    """Current found at set-up: raised from 0 by steps until the relaxed hand opens enough, and is seen to, and no further.
 
     Never above the upper end of what most people bear; where the hand never opens enough, the step of its widest opening.
     As the task says, the scene's own current instead.
@@ -148,7 +160,7 @@ def current_found_ma(scene: Scene) -> float:
         scene, hand, _stimulated(scene, current, scene.channel[0].pulse.amplitude_ma or 1.0), hand.own_opening,
         co_contraction(scene.task.effort), np.ones(1),
     )[0], 2)
-    good = mm >= window_mm(scene)[0]
+    good = mm >= max(window_mm(scene)[0], float(mm[0]) + number("practice.current.seen_mm"))
     return float(current[int(np.argmax(good))] if good.any() else current[int(np.argmax(mm))])
 
 

@@ -43,6 +43,9 @@ class Session(Prepared):
 
     def _attempt(self) -> None:
         self.attempt += 1
+        if self.scene.session.warm_up_minutes:
+            minutes = (self.t - self.warmed_s) / 60.0
+            self.openings.faded = 1.0 - 0.5 ** (minutes / number("readying.calming.half_time_min"))
         try:
             self._reach()
             self._open_and_close()
@@ -87,7 +90,7 @@ class Session(Prepared):
         return reach if self.t + reach.seconds <= window.fall_s else reach_of(self.scene, stimulated=False)
 
     def _open_and_close(self) -> None:
-        relaxed = self.t + self._delay(self.hand.switch_off_s)
+        relaxed = self.t + self._delay(self.off_s)
         for _ in range(int(number("practice.grasp.tries"))):
             if self.current_ma == 0.0:
                 opened = self._opened_alone(relaxed)
@@ -161,13 +164,19 @@ class Session(Prepared):
         else:
             self._react(letting_go=True)
             self._release_all()
-        short = self.need_mm - opening_mm
-        if short > 0.0 and self.chance.less_than(min(1.0, short / self.task.clearance_mm)):
+        size, spread, pad = self.task.diameter_mm, number("practice.aim.spread_mm"), number("practice.aim.pad_mm")
+        spare = opening_mm + number("practice.aim.opening_spread_mm") * self.chance.normal() - size
+        across, along = (abs(spread * self.chance.normal()) for _ in range(2))
+        if across > 0.5 * (spare + pad):
             self._step_current()
-            raise Failed("object too wide", drop=True)
+            raise Failed("object too wide" if spare < 0.0 else "pushed away", drop=True)
         wide = max(0.0, opening_mm - self.most_mm)
         lasts = max(ramp, self._delay(self.hand.switch_on_s)) + number("practice.time.close_lag_s")
+        if size < number("practice.grasp.pinch_mm"):
+            lasts += number("practice.time.pinch_s")
         self._moves("close", lasts + wide * number("practice.time.fine_s_per_mm"), "with care" if wide else "")
+        if along > 0.5 * (size + pad):
+            raise Failed("closed beside it")
         if self.chance.less_than(min(0.9, wide * number("practice.grasp.miss_per_mm"))):
             raise Failed("pushed away", drop=True)
 
@@ -180,17 +189,20 @@ class Session(Prepared):
     def _carry(self) -> None:
         path, legs = self._path_mm()
         place = self.task.place_mm * min(self.task.diameter_mm / setting("task.diameter_mm").value, 1.0)
-        seconds = legs * fitts_s(path, place)
+        seconds = legs * fitts_s(path, place) * (1.0 + number("reach.fitts.load") * self.reach.effort)
         if self.task.filled:
             seconds *= number("practice.chance.filled_slower")
         lasts = self._ms(self.chance.around(seconds, number("practice.time.spread")))
         lapse, how_long = self.chance.less_than(number("practice.chance.lapse")), self.chance.uniform()
         pause = self._ms(how_long * number("practice.time.lapse_s")) if lapse else 0.0
         down = self._ms(self.chance.around(number("practice.time.set_down_s"), number("practice.time.spread")))
-        spilt = self.chance.uniform()
+        spilt, slips, when = (self.chance.uniform() for _ in range(3))
         window = self._stimulus_in_carry(self.t + lasts + pause + down)
         if window is not None:
             self._fall(window)
+        if slips < number("practice.chance.slip"):
+            self._lasts("carry", self._ms(when * (lasts + pause)))
+            raise Failed("grip too weak", drop=True)
         self._lasts("carry", lasts + pause, "attention wandered" if pause else "", bits=index_bits(path, place))
         spill = number("practice.chance.spill_base") + number("practice.chance.spill_weak") * self.holds_n / self.held_n
         if self.task.filled and spilt < spill:
@@ -234,22 +246,37 @@ class Session(Prepared):
         if self.task.side_to_side:
             need -= number("practice.grasp.beside_mm")
             side += number("practice.time.side_s")
-        begun, off = self.t, self.t + self._delay(self.hand.switch_off_s)
+        begun, off = self.t, self._delay(self.off_s)
         tried = 0.0 if self.task.let_go == "at once" else number("practice.time.try_s")
-        off += number("practice.time.off_lag_s")
         alone = float(self.openings.mm("alone", 0.0, 0.0, 1.0)[0])
-        if alone >= need and (off <= begun + tried or self.current_ma == 0.0):
-            return self._until("release", self._ms(off + side), "own try", alone)
+        own = self._grip_gone_s(begun, off, 0.0, alone, need)
+        if own < math.inf and (own <= begun + tried or self.current_ma == 0.0):
+            return self._until("release", self._ms(own + side), "own try", alone)
         if tried:
             self._until("try", begun + tried, self.task.let_go)
         for _ in range(int(number("practice.grasp.tries"))):
-            if self._helped_open(need, off, side):
+            if self._helped_open(need, begun, off, side):
                 return
             self._step_current()
         self._lasts("release", number("practice.time.freed_s"), "freed by somebody")
         raise Failed("hand did not let go")
 
-    def _helped_open(self, need_mm: float, off_s: float, side_s: float) -> bool:
+    def _grip_gone_s(self, begun_s: float, off_s: float, gripped_mm: float, free_mm: float, need_mm: float) -> float:
+        """When the own grip has fallen so far that the hand is open for the object; infinite if it never is.
+
+        The opening is taken in line with the grip that is left, from `free_mm` without to `gripped_mm` with all of it, and the
+        grip falls as in `hand.grip_after_release`, `off_s` after the wish to let go.
+        """
+        if free_mm < need_mm:
+            return math.inf
+        lag = number("practice.time.off_lag_s")
+        if gripped_mm >= need_mm:
+            return begun_s
+        share = (free_mm - need_mm) / (free_mm - gripped_mm)
+        place = math.acos(2.0 * share - 1.0) / math.pi - 0.5
+        return begun_s + off_s * (1.0 + number("effort.letting_go.fall_share") * place) + lag
+
+    def _helped_open(self, need_mm: float, begun_s: float, off_s: float, side_s: float) -> bool:
         """Stimulus as help to let go; whether the object is free."""
         stimulus, lag = self.stimulus, number("practice.time.open_lag_s")
         if self.current_ma == 0.0:
@@ -262,21 +289,22 @@ class Session(Prepared):
             on, late = window.on_s, window.fall_s
         else:
             self._react(after_lift=self.task.other_hand == "lifts")
-            on, late = self.t, max(self.t, off_s) + stimulus.up_s + _LONG_ENOUGH_S
+            on, late = self.t, self.t + 1.5 * off_s + stimulus.up_s + _LONG_ENOUGH_S
         kept = stimulus.kept_at(max(on, self.t))
         boosted = self.task.boost_ma > 0.0
         if boosted:
             stimulus.set_current(on, current)
         if not stimulus.timed:
             stimulus.press(on)
-        level = self.openings.level_for("free", need_mm, current, kept)
+        level = self.openings.level_for("gripped", need_mm, current, kept)
+        mm, gripped = (float(self.openings.mm(state, 1.0, current, kept)[0]) for state in ("free", "gripped"))
         begun = self.t
-        when = math.inf if level is None else max(max(on + level * stimulus.up_s, begun) + lag, off_s) + side_s
-        mm = float(self.openings.mm("free", 1.0, current, kept)[0])
+        when = on + (1.0 if level is None else level) * stimulus.up_s + lag
+        when = max(when, begun + lag, self._grip_gone_s(begun_s, off_s, gripped, mm, need_mm)) + side_s
         if when <= late:
             self._until("release", self._ms(when), opening_mm=max(mm, need_mm))
         else:
-            self._until("release", late, "flexors still on" if off_s + side_s > late else "not open enough", mm)
+            self._until("release", late, "not open enough" if mm < need_mm else "flexors still on", mm)
         if not stimulus.timed:
             self._react(letting_go=True)
             stimulus.release(self.t)

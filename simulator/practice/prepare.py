@@ -8,7 +8,7 @@ import numpy as np
 
 from graspwave.simulator.facts import number
 from graspwave.simulator.reach import Reach, least_effort, reach_of, required_torque_nm, triceps_channel
-from graspwave.simulator.scene import Scene, SceneError
+from graspwave.simulator.scene import Scene, SceneError, setting
 
 from .clock import Clock
 from .control import Stimulus
@@ -55,7 +55,8 @@ class Prepared(Clock):
         self.holds_n = share * weight / (2.0 * number("practice.grasp.skin_friction"))
         if self.task.other_hand == "lifts":
             self.holds_n *= 0.5
-        self.repetitions, self.spills = 0, 0
+        self.off_s = self.hand.switch_off_s * (1.0 - number("practice.letting_go.support") * self._relieved())
+        self.repetitions, self.spills, self.warmed_s = 0, 0, 0.0
         self.drops: dict[str, int] = {}
         self.failures: dict[str, int] = {}
         begin = self._set_up_s() + 60.0 * scene.session.warm_up_minutes + number("practice.time.rest_s")
@@ -103,15 +104,24 @@ class Prepared(Clock):
             stimulus.release(at + channel.on_total_s - channel.ramp.down_s)
             at += max(channel.cycle_s, channel.on_total_s + 1.0)
         self._lasts("warm up", lasts_s, current_ma=gentle)
+        self.warmed_s = self.t
 
     def _react(self, *, letting_go: bool = False, after_lift: bool = False) -> None:
-        """Time to press or let go of the switch; the other hand must come back from lifting first."""
+        """Time to press or let go of the switch; after the carry the other hand must come back from lifting first."""
         lasts = self.chance.around(self.task.reaction_s, number("practice.time.spread"))
-        busy = self.task.presser == "other hand" and self.task.other_hand == "lifts"
-        if busy and (after_lift or not letting_go):
+        if after_lift and self.task.presser == "other hand" and self.task.other_hand == "lifts":
             lasts += number("practice.time.swap_s")
         if lasts > 0.0:
             self._lasts("react", lasts, "let go" if letting_go else "press")
+
+    def _relieved(self) -> float:
+        """Share of the arm's effort that help takes off it: all where the other hand lifts, else as the reach tells."""
+        if self.task.other_hand == "lifts":
+            return 1.0
+        default = float(setting("task.friction").value)
+        plain = self.scene.replace("channel", self.scene.channel[:1])
+        alone = reach_of(plain.replace("task.friction", max(default, self.task.friction)))
+        return max(0.0, 1.0 - self.reach.effort / alone.effort) if alone.effort > 0.0 else 0.0
 
     def _better_ma(self, kept: float) -> float | None:
         """Current a step up or down at which the hand opens wider; none if it may not be changed or nothing gains."""

@@ -13,7 +13,7 @@ from .log import Practice
 from .opening import current_found_ma
 from .phases import Session
 
-__all__ = ["Change", "change_one_thing", "elbow_channel"]
+__all__ = ["Change", "change_one_thing", "elbow_channel", "objects", "with_object"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,8 +95,7 @@ def _changes(scene: Scene, control: str) -> list[tuple[str, Scene, str]]:
     as_set = scene.replace("task.current", "as set")
     return [
         ("as it is", scene, control),
-        ("bulb, 45 mm", scene.replace("task.object", "bulb").replace("task.diameter_mm", 45.0), control),
-        ("bean, 15 mm", scene.replace("task.object", "bean").replace("task.diameter_mm", 15.0), control),
+        *((f"{name}, {size:g} mm", with_object(scene, name), control) for name, (size, _) in list(objects().items())[1:]),
         ("low-friction cloth", scene.replace("task.friction", 0.15), control),
         second,
         ("other hand lifts", scene.replace("task.other_hand", "lifts"), control),
@@ -106,6 +105,19 @@ def _changes(scene: Scene, control: str) -> list[tuple[str, Scene, str]]:
         ("2 mA less", as_set.replace("channel.0.pulse.amplitude_ma", max(found - 2.0, 0.0)), control),
         ("2 mA more", as_set.replace("channel.0.pulse.amplitude_ma", min(found + 2.0, 60.0)), control),
     ]
+
+
+def objects() -> dict[str, tuple[float, float]]:
+    """Things of the bench, the largest first: diameter in mm and weight in kg."""
+    return {
+        name: (number(f"practice.object.{name}_mm"), number(f"practice.object.{name}_kg")) for name in ("pot", "bulb", "bean")
+    }
+
+
+def with_object(scene: Scene, name: str) -> Scene:
+    """The scene with another thing of the bench, its size and its weight."""
+    size, mass = objects()[name]
+    return scene.replace("task.object", name).replace("task.diameter_mm", size).replace("task.mass_kg", mass)
 
 
 def _off(scene: Scene, off_s: float) -> Scene:

@@ -35,12 +35,13 @@ class Tiring:
         self._muscle = rest = muscle.parameter_set("able")
         self._on, self.slow, self.lasting, self.at_s = on, 0.0, 0.0, 0.0
         self._tau_ms, self._lasting_ms = rest.tau_fat_s * 1e3, rest.lasting_h * 3.6e6
-        self._table = _fused(frequency_hz)
+        self._table: list[list[float]] = _fused(frequency_hz).tolist()
+        self._top = _most()
 
     @property
     def kept(self) -> float:
         """Share of its fused force that is left, to four digits."""
-        return round(self._force(self.slow, self.lasting) / float(self._table[0, 0]), 4)
+        return round(self._force(self.slow, self.lasting) / self._table[0][0], 4)
 
     def rest_until(self, t_s: float) -> None:
         """No pulses up to `t_s`."""
@@ -69,12 +70,12 @@ class Tiring:
 
     def _force(self, slow: float, lasting: float) -> float:
         """Fused force by lines between the nodes of the table."""
-        at = min(slow / _most()[0], 1.0) * (_NODES - 1), min(lasting / _most()[1], 1.0) * (_NODES - 1)
-        i, j = min(int(at[0]), _NODES - 2), min(int(at[1]), _NODES - 2)
-        x, y = at[0] - i, at[1] - j
-        low = self._table[i, j] * (1.0 - y) + self._table[i, j + 1] * y
-        high = self._table[i + 1, j] * (1.0 - y) + self._table[i + 1, j + 1] * y
-        return float(low * (1.0 - x) + high * x)
+        along, across = min(slow / self._top[0], 1.0) * (_NODES - 1), min(lasting / self._top[1], 1.0) * (_NODES - 1)
+        i, j = min(int(along), _NODES - 2), min(int(across), _NODES - 2)
+        x, y = along - i, across - j
+        first, second = self._table[i], self._table[i + 1]
+        low, high = first[j] * (1.0 - y) + first[j + 1] * y, second[j] * (1.0 - y) + second[j + 1] * y
+        return low * (1.0 - x) + high * x
 
 
 @cache

@@ -1,4 +1,4 @@
-"""Phase times of a stimulated task: PMC6051484; what a late switch-off does to them: Seo 2009; Fitts' slope from the log."""
+"""Phase times of a stimulated task, seven people with spinal cord injury, mean and standard error: PMC6051484, figure 4; what a late switch-off does to them: Seo 2009; Fitts' slope from the log."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from graspwave.simulator.presets import presets
 from graspwave.simulator.scene import Scene
 
 ROWS = {
-    row["phase"]: (float(row["mean_s"]), float(row["sd_s"]))
+    row["phase"]: (float(row["mean_s"]), float(row["se_s"]))
     for row in csv.DictReader(Path(__file__).with_name("phase_times_2018.csv").read_text("utf-8").splitlines())
 }
 PARTS = {"reach": ("reach",), "grasp and pull": ("close", "slide"), "release": ("release",)}
@@ -38,11 +38,11 @@ def phase_s(run: Practice, phase: str) -> float:
 
 
 def misfits(scene: Scene) -> list[str]:
-    """Phases that lie more than two standard deviations off."""
+    """Phases that lie more than two standard errors off the mean of the seven."""
     run = run_practice(scene, "held", 1, 15.0)
     return [
-        phase for phase, (mean, sd) in ROWS.items()
-        if abs(sum(phase_s(run, part) for part in PARTS[phase]) - mean) > 2.0 * sd
+        phase for phase, (mean, se) in ROWS.items()
+        if abs(sum(phase_s(run, part) for part in PARTS[phase]) - mean) > 2.0 * se
     ]
 
 
