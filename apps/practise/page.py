@@ -307,9 +307,8 @@ def practise() -> Any:
 
 
 def _first_scene() -> sim.Scene:
-    """The tight hand and an object that it can open round."""
-    scene = sim.presets()["tight"].replace("channel.0.pulse.amplitude_ma", 14.0)
-    return with_object(scene, "bulb")
+    """The stiff hand and an object that it can open round."""
+    return with_object(sim.presets()["stiff"], "bulb")
 
 
 def _key(scene: sim.Scene) -> str:

@@ -10,13 +10,12 @@ from graspwave import simulator as sim
 from graspwave.apps import notices
 from graspwave.apps.practise.change_table import ChangeTable, change_rows
 from graspwave.apps.practise.half_hour import HalfHour, half_hour_csv, half_hour_finding, sessions_of
-from graspwave.simulator.practice import run_practice
+from graspwave.simulator.practice import run_practice, with_object
 
 
 @pytest.fixture(scope="module")
 def scene() -> sim.Scene:
-    tight = sim.presets()["tight"].replace("channel.0.pulse.amplitude_ma", 14.0).replace("session.minutes", 10)
-    return tight.replace("task.object", "bulb").replace("task.diameter_mm", 45.0)
+    return with_object(sim.presets()["stiff"].replace("session.minutes", 10), "bulb")
 
 
 def test_strips_hold_every_phase_and_the_current(scene: sim.Scene) -> None:
