@@ -1,4 +1,4 @@
-"""What practitioners say of practice holds at the numbers as they are and over their invented ranges; each with a failing twin."""
+"""What practitioners say of practice holds at the numbers as they are and over their ranges; each has a failing twin."""
 
 from __future__ import annotations
 

@@ -12,7 +12,10 @@ from .log import CAUSES, PHASES, Event, Practice
 from .phases import Session
 from .table import Change, change_one_thing, elbow_channel, objects, with_object
 
-__all__ = ["CAUSES", "PHASES", "Change", "Event", "Practice", "change_one_thing", "elbow_channel", "objects", "run_practice", "with_object"]
+__all__ = [
+    "CAUSES", "PHASES", "Change", "Event", "Practice", "change_one_thing", "elbow_channel", "objects", "run_practice",
+    "with_object",
+]
 
 
 def run_practice(
@@ -46,9 +49,10 @@ def run_practice(
     -----
     Movement times: pace x Fitts' law. Opening: equilibrium of the hand's model at the current, the tiring and the flexor
     drive of the moment. A stimulus drops the object when the torque it takes from the own grip, and the calm it brings to
-    the flexors, leave too little friction to hold its weight. Hand and opening are never twice alike, so that tries fail; the own
-    grip goes on after the wish to let go, and stimulation may open the hand against it. Limits: one object, no learning, no boredom; most chances are
-    invented and marked so in ``facts/practice.toml``. Tiring is that of one layer, the part recruited at the set current.
+    the flexors, leave too little friction to hold its weight. Hand and opening are never twice alike, so that tries fail; the
+    own grip goes on after the wish to let go, and stimulation may open the hand against it. Limits: one object, no learning, no
+    boredom; most chances are invented and marked so in ``facts/practice.toml``. Tiring is that of one layer, the part recruited
+    at the set current.
     """
     if control not in ("timed", "held"):
         raise SceneError("control", "one of timed, held", control)
