@@ -66,6 +66,10 @@ class SceneError(ValueError):
         shown = got if isinstance(got, str) and " " in got else _shown(got)
         super().__init__(f"'{name}' must be {rule} (got {shown})" + (f": {repair}" if repair else ""))
 
+    def __reduce__(self) -> tuple[type[SceneError], tuple[object, ...]]:
+        """What it is made of, so that it comes whole out of another process."""
+        return SceneError, (self.name, self.rule, self.got, self.repair)
+
     def under(self, prefix: str) -> SceneError:
         """The same error with the place it was found in led by `prefix`."""
         return SceneError(f"{prefix}.{self.name}" if self.name else prefix, self.rule, self.got, self.repair)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future
 from typing import Any, ClassVar
 
 import panel as pn
 import param
 
 from graspwave import simulator as sim
+from graspwave.apps.computing import Busy, TooLong, computing
 from graspwave.apps.controls import Control
 from graspwave.simulator.practice import Change, change_one_thing
 
@@ -17,21 +18,31 @@ __all__ = ["ChangeTable", "change_rows", "in_background"]
 
 _SEEDS = (1, 2, 3)
 
-_WORKERS = ThreadPoolExecutor(1, thread_name_prefix="practice")
-"""One at a time: some seconds of work must not hold up the pages of others."""
 
+def in_background(
+    work: Callable[..., Any], *given: Any, then: Callable[[Any], None], sorry: Callable[[str], None],
+) -> None:
+    """Do `work`, a function of a module, beside the server and hand its result to `then` in the page's own turn.
 
-def in_background(work: Callable[[], Any], then: Callable[[Any], None]) -> None:
-    """Do `work` beside the server and hand its result to `then` in the page's own turn; at once where there is no page."""
+    What cannot be worked out is handed to `sorry` as a plain sentence. Both at once where there is no page.
+    """
     document = pn.state.curdoc
     if document is None:
-        then(work())
+        then(work(*given))
         return
 
     def done(future: Future[Any]) -> None:
-        document.add_next_tick_callback(lambda: then(future.result()))
+        error = future.exception()
+        if error is None:
+            document.add_next_tick_callback(lambda: then(future.result()))
+        else:
+            told = str(error) if isinstance(error, (TooLong, sim.SceneError)) else "That could not be worked out."
+            document.add_next_tick_callback(lambda: sorry(told))
 
-    _WORKERS.submit(work).add_done_callback(done)
+    try:
+        computing().submit(work, *given).add_done_callback(done)
+    except Busy as why:
+        sorry(str(why))
 
 
 def change_rows(scene: sim.Scene, control: str) -> list[dict[str, str]]:

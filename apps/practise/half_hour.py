@@ -12,10 +12,10 @@ import param
 
 from graspwave import simulator as sim
 from graspwave.apps import notices
-from graspwave.apps.controls import Control
+from graspwave.apps.controls import Control, Finding
 from graspwave.simulator.practice import Practice, run_practice
 
-__all__ = ["HalfHour", "half_hour_csv", "half_hour_finding", "sessions_of"]
+__all__ = ["HalfHour", "half_hour_csv", "half_hour_finding", "on_the_timer", "sessions_of", "worked_out"]
 
 _SCRIPT = (Path(__file__).parent / "half_hour.js").read_text("utf-8")
 _WORDS = {"timed": "By timer", "held": "By switch"}
@@ -68,6 +68,20 @@ def _drawn(practice: Practice) -> dict[str, Any]:
     }
 
 
+def on_the_timer(scene: sim.Scene, told: Finding) -> sim.Scene | None:
+    """The scene on the timer's cycle; None, and why in `told`, where the timer cannot run it."""
+    try:
+        return scene.replace("channel.0.timing.control", "cycle")
+    except sim.SceneError as why:
+        told.text = f"The timer cannot run this: {why}"
+        return None
+
+
+def worked_out(scene: sim.Scene) -> tuple[list[dict[str, Any]], str, str]:
+    """Both sessions as the picture needs them, as a table, and what they say."""
+    return sessions_of(scene), half_hour_csv(scene), half_hour_finding(scene)
+
+
 def half_hour_csv(scene: sim.Scene) -> str:
     """The logs of both sessions as one table, the caution first."""
     text = io.StringIO()
@@ -84,7 +98,7 @@ def half_hour_csv(scene: sim.Scene) -> str:
 
 
 class HalfHour(Control):
-    """The picture of both sessions; `show` a scene to fill it.
+    """The picture of both sessions; `show` fills it.
 
     Parameters
     ----------
@@ -99,6 +113,6 @@ class HalfHour(Control):
 
     _esm: ClassVar[str] = _SCRIPT
 
-    def show(self, scene: sim.Scene) -> None:
-        """Work both sessions out and draw them."""
-        self.param.update(sessions=sessions_of(scene), csv=half_hour_csv(scene))
+    def show(self, sessions: list[dict[str, Any]], csv: str) -> None:
+        """Draw both sessions."""
+        self.param.update(sessions=sessions, csv=csv)

@@ -16,7 +16,7 @@ from graspwave.apps.look.frame import page_template
 from graspwave.apps.look.pages import PAGES
 from graspwave.apps.pictures.hand_scene import HandScene
 from graspwave.apps.practise.change_table import ChangeTable, change_rows, in_background
-from graspwave.apps.practise.half_hour import HalfHour, half_hour_finding
+from graspwave.apps.practise.half_hour import HalfHour, on_the_timer, worked_out
 from graspwave.apps.practise.live import AHEAD_S, Live, Piece
 from graspwave.apps.told.scenes import HANDS, OBJECTS, object_changes, scene_from_address
 from graspwave.simulator.practice import elbow_channel, with_object
@@ -243,15 +243,28 @@ def practise() -> Any:
     work_out = PlainButton(label="Work out half an hour", strong=True)
 
     def half_hour() -> None:
-        scene = practice.live.scene.replace("channel.0.timing.control", "cycle")
-        half.show(scene)
-        said.text = half_hour_finding(scene)
+        scene = on_the_timer(practice.live.scene, said)
+        if scene is None:
+            return
+        work_out.param.update(label="Working it out", disabled=True)
+
+        def over(text: str) -> None:
+            said.text = text
+            work_out.param.update(label="Work out half an hour", disabled=False)
+
+        def done(found: tuple[list[dict[str, Any]], str, str]) -> None:
+            half.show(found[0], found[1])
+            over(found[2])
+
+        in_background(worked_out, scene, then=done, sorry=over)
 
     work_out.on_click(half_hour)
     table, change_it = ChangeTable(), PlainButton(label="Change one thing at a time")
 
     def changes() -> None:
-        scene = practice.live.scene.replace("channel.0.timing.control", "cycle")
+        scene = on_the_timer(practice.live.scene, said)
+        if scene is None:
+            return
         control = practice.live.control
         change_it.param.update(label="Working it out", disabled=True)
 
@@ -259,7 +272,11 @@ def practise() -> Any:
             table.rows = rows
             change_it.param.update(label="Change one thing at a time", disabled=False)
 
-        in_background(lambda: change_rows(scene, control), done)
+        def sorry(text: str) -> None:
+            said.text = text
+            change_it.param.update(label="Change one thing at a time", disabled=False)
+
+        in_background(change_rows, scene, control, then=done, sorry=sorry)
 
     change_it.on_click(changes)
     template = page_template(

@@ -8,8 +8,9 @@ import pytest
 
 from graspwave import simulator as sim
 from graspwave.apps import notices
+from graspwave.apps.controls import Finding
 from graspwave.apps.practise.change_table import ChangeTable, change_rows
-from graspwave.apps.practise.half_hour import HalfHour, half_hour_csv, half_hour_finding, sessions_of
+from graspwave.apps.practise.half_hour import HalfHour, half_hour_csv, half_hour_finding, on_the_timer, sessions_of
 from graspwave.simulator.practice import run_practice, with_object
 
 
@@ -44,10 +45,20 @@ def test_the_file_says_what_it_is_not_for_and_names_units(scene: sim.Scene) -> N
 
 def test_views_build(scene: sim.Scene) -> None:
     view = HalfHour()
-    view.show(scene)
+    view.show(sessions_of(scene), half_hour_csv(scene))
     assert len(view.sessions) == 2
     assert view.get_root() is not None
     table = ChangeTable(rows=change_rows(scene.replace("session.minutes", 5), "held"))
     assert table.rows[0]["name"] == "as it is"
     assert table.rows[0]["effect"] == ""
     assert len(table.rows) > 6
+
+
+def test_a_held_scene_whose_ramps_are_longer_than_its_on_time_is_said_beside_the_field() -> None:
+    held = sim.presets()["tight"].replace("channel.0.timing.control", "held")
+    for path, value in (("ramp.up_s", 5.0), ("ramp.down_s", 5.0), ("timing.on_s", 4.0)):
+        held = held.replace(f"channel.0.{path}", value)
+    told = Finding(text="")
+    assert on_the_timer(held, told) is None
+    assert told.text.startswith("The timer cannot run this: 'channel.0.timing.on_s' must be at least both ramps together")
+    assert on_the_timer(sim.presets()["tight"], told) is not None
