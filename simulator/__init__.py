@@ -18,7 +18,7 @@ from graspwave.simulator.presets import presets
 from graspwave.simulator.pulses import PulseTrain, pulse_train
 from graspwave.simulator.reach import reach_of
 from graspwave.simulator.recruitment import recruitment_curve
-from graspwave.simulator.run import Opening, Run, opening_curve, simulate
+from graspwave.simulator.run import Opening, Run, opening_curve, simulate, tired_opening_mm
 from graspwave.simulator.scene import Channel, Hand, Pads, Pulse, Ramp, Scene, SceneError, Session, Task, Timing, Train, setting
 from graspwave.simulator.sensation import Sensation, sensation_levels
 from graspwave.simulator.trace import trace_current
@@ -72,5 +72,6 @@ __all__ = [
     "sensation_levels",
     "setting",
     "simulate",
+    "tired_opening_mm",
     "trace_current",
 ]

@@ -17,7 +17,10 @@ from graspwave.simulator.pulses import PulseTrain, pulse_train
 from graspwave.simulator.recruitment import recruited_by_pulses, recruitment_curve
 from graspwave.simulator.scene import Hand, Scene, SceneError
 
-__all__ = ["HAND_MUSCLES", "Opening", "Run", "drive_of_hand", "effective_hand", "opening_curve", "simulate", "stimulated"]
+__all__ = [
+    "HAND_MUSCLES", "Opening", "Run", "drive_of_hand", "effective_hand", "opening_curve", "simulate", "stimulated",
+    "tired_opening_mm",
+]
 
 Array = NDArray[np.float64]
 
@@ -169,6 +172,41 @@ def opening_curve(scene: Scene, amplitude_ma: ArrayLike) -> Opening:
         slip_n={"central": posture.central_slip_per_ray_n, "terminal": posture.terminal_slip_per_ray_n},
         slip_share=posture.slip_share,
     )
+
+
+def tired_opening_mm(scene: Scene, kept: ArrayLike) -> Array:
+    """Opening at the scene's own current when the stimulated muscles have a share of their pull left.
+
+    Parameters
+    ----------
+    scene : Scene
+    kept : array_like, shape (n,)
+        0 to 1; one share for all stimulated muscles.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+
+    Raises
+    ------
+    SceneError
+        A share out of range.
+
+    Notes
+    -----
+    Past the current of its widest opening a hand may open wider as it tires: the pull was more than it wanted. That is no gain.
+    """
+    share = np.atleast_1d(np.asarray(kept, dtype=np.float64))
+    if share.ndim != 1 or not np.all((share >= 0.0) & (share <= 1.0)):
+        raise SceneError("kept", "0 to 1", kept)
+    drive = {name: pull * share for name, pull in stimulated(scene, np.full(
+        share.size, scene.channel[0].pulse.amplitude_ma))[1].items()}
+    hand = effective_hand(scene)
+    posture = mechanics.equilibrium(
+        hand, drive_of_hand(drive, hand, share.size), slips_slack="slips" not in scene.without_mechanisms,
+        model=mechanics.scene_hand(),
+    )
+    return np.asarray(posture.opening_mm)
 
 
 def stimulated(

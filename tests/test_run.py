@@ -182,3 +182,13 @@ def test_bad_amplitudes(tight: sim.Scene) -> None:
 def test_a_strong_arm_pulls_no_more_than_all_of_itself(tight: sim.Scene) -> None:
     strong = tight.replace("hand.strength", 1.2).replace("hand.own_opening", 1.0)
     assert np.isfinite(sim.opening_curve(strong, CURRENT).opening_mm).all()
+
+
+def test_tired_opening_is_the_curve_at_full_pull_and_the_resting_hand_at_none() -> None:
+    scene = sim.presets()["supple"].replace("channel.0.pulse.amplitude_ma", 12.0)
+    found = sim.tired_opening_mm(scene, [1.0, 0.6, 0.0])
+    curve = sim.opening_curve(scene, [12.0, 0.0]).opening_mm
+    np.testing.assert_allclose(found[[0, 2]], curve, atol=0.2)
+    assert found[2] < found[1] < found[0]
+    with pytest.raises(sim.SceneError, match=r"^'kept' must be 0 to 1"):
+        sim.tired_opening_mm(scene, [1.1])

@@ -16,6 +16,7 @@ from graspwave.apps.desk.state import DeskState
 from graspwave.apps.look.tokens import paint, text_size
 from graspwave.apps.pictures import plots
 from graspwave.apps.told import force_studies as studies
+from graspwave.apps.told.findings import tired_words
 
 __all__ = ["ForceViews", "findings_of"]
 
@@ -146,6 +147,7 @@ class ForceViews(pn.viewable.Viewer):
         self.sources: dict[str, ColumnDataSource] = {}
         self.findings: dict[str, Finding] = {}
         self._words: dict[str, Any] = {}
+        self.opened = pn.pane.HTML("", sizing_mode="stretch_width", margin=0, stylesheets=[_WORDS])
         self._box = pn.Column(sizing_mode="stretch_width", margin=0)
         state.param.watch(self._later, "scene")
         self.param.watch(self._later_if_active, "active")
@@ -183,6 +185,8 @@ class ForceViews(pn.viewable.Viewer):
         for key in ("rests", "frequencies", "currents"):
             self._show_kept(key, getattr(studies, key)(scene), scene)
         self._show_recovery(scene)
+        openings = studies.opened(scene)
+        self.opened.object = f"<p>{tired_words(*openings)}</p>" if openings else ""
         for key, fig in self.figures.items():
             group = "fuse" if key.startswith("fuse") else "session" if key in ("first", "last") else key
             own = f"{self._words[key].text}. " if key.startswith("fuse") else ""
@@ -203,17 +207,17 @@ class ForceViews(pn.viewable.Viewer):
         self._box[:] = [
             self._section("fuse", pn.Row(*(self._pane(f, 165) for f in fuse), **_GRID_6)),
             self._section("curve", self._pane(self.figures["curve"], 290)),
-            self._section("session", pn.Row(*(self._pane(f, 220) for f in pair), **_GRID_2), wrist_line()),
+            self._section("session", pn.Row(*(self._pane(f, 220) for f in pair), **_GRID_2), wrist_line(), self.opened),
             self._section("left", pn.Row(*heads, **_GRID_3)),
             self._section("rest", self._pane(self.figures["rest"], 270)),
             Repaint(width=0, height=0, margin=0, styles={"position": "absolute"}),
         ]
 
-    def _section(self, key: str, body: Any, more: str = "") -> pn.Column:
+    def _section(self, key: str, body: Any, more: str = "", *below: Any) -> pn.Column:
         lines = "".join(f"<p>{text}</p>" for text in (LIMITS[key], more) if text)
         limit = pn.pane.HTML(lines, sizing_mode="stretch_width", margin=0, stylesheets=[_WORDS])
         return pn.Column(
-            self._finding(key), body, limit, sizing_mode="stretch_width", margin=(0, 0, 28, 0), styles={"gap": "6px"},
+            self._finding(key), body, *below, limit, sizing_mode="stretch_width", margin=(0, 0, 28, 0), styles={"gap": "6px"},
         )
 
     def _finding(self, key: str, size: str = "") -> Finding:

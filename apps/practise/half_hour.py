@@ -13,6 +13,7 @@ import param
 from graspwave import simulator as sim
 from graspwave.apps import notices
 from graspwave.apps.controls import Control, Finding
+from graspwave.apps.told.findings import MOVED_MM
 from graspwave.simulator.practice import Practice, run_practice
 
 __all__ = ["HalfHour", "half_hour_csv", "half_hour_finding", "on_the_timer", "sessions_of", "worked_out"]
@@ -43,13 +44,20 @@ def sessions_of(scene: sim.Scene) -> list[dict[str, Any]]:
     return [_drawn(practised(scene, control)) for control in _WORDS]
 
 
+def _opening_words(practice: Practice) -> str:
+    """What the two openings are; a hand that opens wider tired than fresh had more current than it wanted."""
+    if practice.opening_left_mm > practice.opening_first_mm + MOVED_MM:
+        return "opening, first and last: the current was too high at first, tiring is no gain"
+    return "opening, first and last"
+
+
 def _drawn(practice: Practice) -> dict[str, Any]:
     figures = [
         [str(practice.repetitions), "put down"],
         [str(practice.drops), "dropped" + (f" ({', '.join(practice.drop_causes)})" if practice.drops else "")],
         [f"{practice.waiting_s / 60:.1f} min", "waiting"],
         [f"{practice.on_s / 60:.1f} min", "of current"],
-        [f"{practice.opening_first_mm:.0f} → {practice.opening_left_mm:.0f} mm", "opening, first and last"],
+        [f"{practice.opening_first_mm:.0f} → {practice.opening_left_mm:.0f} mm", _opening_words(practice)],
         [f"{100 * practice.force_left:.0f} %", "of the pull left"],
     ]
     figures += [[str(count), f"failed: {why}"] for why, count in practice.failures.items()]

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from graspwave.simulator.clearing import clearing_ranges
 from graspwave.simulator.facts import number
 
-__all__ = ["Stretch", "bend_words", "finding", "fits_words", "least_words", "stretches", "wrist_words"]
+__all__ = ["Stretch", "bend_words", "finding", "fits_words", "least_words", "stretches", "tired_words", "wrist_words"]
 
 Array = NDArray[np.float64]
 
@@ -81,6 +81,19 @@ def finding(amplitude_ma: Array, opening_mm: Array, now_ma: float, object_name: 
         short = f"{widest:.0f}" if round(widest) < round(object_mm) else f"{widest:.1f}"
         return f"At its widest, {short} mm: too narrow for the {object_name}"
     return f"The {object_name} fits from {least_words(fits[0][0])} mA"
+
+
+def tired_words(fresh_mm: float, tired_mm: float) -> str:
+    """What tiring does to the opening at one current; a wider one is told as what it is."""
+    change = tired_mm - fresh_mm
+    if abs(change) < MOVED_MM:
+        return f"Tiring hardly changes the opening at this current: {fresh_mm:.0f} mm, at the end {tired_mm:.0f} mm."
+    if change < 0.0:
+        return f"At this current the hand opens {fresh_mm:.0f} mm fresh and {tired_mm:.0f} mm at the end."
+    return (
+        f"At this current the hand opens {fresh_mm:.0f} mm fresh and {tired_mm:.0f} mm at the end. That is no gain: the current "
+        "is more than this hand wants, and as the muscles tire they pull less. Less current opens it as wide from the start."
+    )
 
 
 def least_words(from_ma: float) -> str:

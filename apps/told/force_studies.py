@@ -18,7 +18,7 @@ from graspwave.simulator.recruitment import recruited_by_pulses
 __all__ = [
     "AFTER_MIN", "F50_HZ", "FREQUENCIES_HZ", "MUSCLE", "PEOPLE_KEPT", "RATIOS", "RESTS_MIN", "TRACES_HZ", "WRIST_TORQUE",
     "ForceFrequency", "Kept", "Minutes", "Recovery", "Trace", "currents", "force_frequency", "force_of", "frequencies",
-    "kept", "minutes", "own_frequency_hz", "recovery", "rests", "ripple_words", "trace", "traces", "wrist_extension_nm",
+    "kept", "minutes", "opened", "own_frequency_hz", "recovery", "rests", "ripple_words", "trace", "traces", "wrist_extension_nm",
 ]
 
 Array = NDArray[np.float64]
@@ -208,6 +208,15 @@ def _minutes(scene: sim.Scene) -> Minutes:
 def minutes(scene: sim.Scene) -> Minutes:
     """First and last minute of the scene's session."""
     return _minutes(_bare(scene))
+
+
+def opened(scene: sim.Scene) -> tuple[float, float] | None:
+    """Opening at the scene's current, fresh and with what the session leaves of the pull, mm; None where nothing pulls."""
+    found = minutes(scene)
+    if found.first_held_n <= 0.05:
+        return None
+    fresh, tired = sim.tired_opening_mm(scene, [1.0, min(found.last_held_n / found.first_held_n, 1.0)])
+    return float(fresh), float(tired)
 
 
 @dataclass(frozen=True, slots=True)

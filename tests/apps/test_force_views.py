@@ -11,6 +11,7 @@ from graspwave import simulator as sim
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.explore.force_views import LIMITS, ForceViews, findings_of, wrist_line
 from graspwave.apps.told import force_studies as studies
+from graspwave.apps.told.findings import tired_words
 from graspwave.simulator.muscle import muscle_force, session_force, steady_force_fraction
 from graspwave.simulator.pulses import pulse_train
 from graspwave.simulator.recruitment import recruited_by_pulses
@@ -122,6 +123,23 @@ def test_rest_brings_the_model_back_over_days(scene: sim.Scene) -> None:
     assert percent[3] < 95.0
     assert (100.0 - percent[5]) / (100.0 - percent[4]) == pytest.approx(keep, abs=0.15)
     assert 90.0 < percent[-1] < 100.0
+
+
+def test_a_hand_that_opens_wider_as_it_tires_is_told_as_too_much_current() -> None:
+    # past its best current a stiff hand claws, and less pull lets the claw go: that must not look like a cure
+    much = sim.presets()["stiff"].replace(AMPLITUDE, 25.0)
+    fresh, tired = studies.opened(much) or (0.0, 0.0)
+    assert tired > fresh + 2.0
+    assert "no gain" in tired_words(fresh, tired)
+    found = sim.opening_curve(much, np.arange(5.0, 25.0, 0.5)).opening_mm
+    assert found.max() >= tired - 1.0  # less current opens it as wide, fresh
+    view = ForceViews(DeskState(much), "light", active=True)
+    assert "no gain" in view.opened.object
+    enough = sim.presets()["supple"].replace(AMPLITUDE, 15.0)
+    fresh, tired = studies.opened(enough) or (0.0, 0.0)
+    assert tired < fresh + 2.0
+    assert "no gain" not in tired_words(fresh, tired)
+    assert studies.opened(enough.replace(AMPLITUDE, 0.0)) is None
 
 
 def test_settings_of_the_hand_share_the_cache(scene: sim.Scene) -> None:
