@@ -67,6 +67,7 @@ def _parser() -> argparse.ArgumentParser:
 
     listed = commands.add_parser("facts", help="list every number of the model with unit, mark and source")
     listed.add_argument("words", nargs="*", help="only names that hold all of these")
+    listed.add_argument("--audit", action="store_true", help="only those whose source cannot be looked up, or was recalled")
     listed.set_defaults(run=_facts)
     return parser
 
@@ -165,6 +166,12 @@ def _facts(options: argparse.Namespace) -> int:
     from graspwave.simulator.facts import sources
 
     print(notices.caution_text())
+    if options.audit:
+        from graspwave.apps.audit import audit_lines
+
+        found = audit_lines(options.words)
+        print("\n".join(found))
+        return 1 if len(found) > 1 else 0
     for record in sim.all_facts().values():
         if all(word in record.name for word in options.words):
             value = record.value if isinstance(record.value, str) else _numbers(record.value)

@@ -82,7 +82,23 @@ def test_facts_prints_value_unit_mark_and_source(capsys: pytest.CaptureFixture[s
     assert main(["facts", "pulse", "gap_us"]) == 0
     said = capsys.readouterr().out
     assert said.startswith(notices.caution_text())
-    assert "settings.pulse.gap_us = 0 us  (published)  [Interphase gap" in said
+    assert "settings.pulse.gap_us = 0 us  (practice)  [(authors not seen) 2019: Optimizing neuromuscular" in said
+
+
+def test_the_audit_names_what_cannot_be_looked_up(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["facts", "--audit", "pulse", "gap_us"]) == 1
+    said = capsys.readouterr().out.splitlines()
+    assert said[0] == notices.caution_text()
+    assert said[1].startswith("gap-2019: (authors not seen) 2019: Optimizing")
+    assert said[2:] == [
+        "    settings.pulse.gap_us (practice)",
+        "1 numbers: 1 on 1 incomplete sources, 0 called published on 0 recalled sources, 0 recalled without a source.",
+    ]
+
+
+def test_an_audit_that_finds_nothing_says_so(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["facts", "--audit", "letting_go"]) == 0
+    assert len(capsys.readouterr().out.splitlines()) == 2
 
 
 def test_a_bad_port_is_one_line(capsys: pytest.CaptureFixture[str]) -> None:

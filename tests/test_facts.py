@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from graspwave.apps.audit import audit
 from graspwave.simulator import facts
 
 
@@ -41,3 +42,44 @@ def test_a_record_that_cannot_stand_is_refused(node: dict[str, object], message:
 def test_a_bare_number_is_refused() -> None:
     with pytest.raises(ValueError, match=r"'t\.x' must be a table with value, unit and mark \(got 3\)"):
         facts._collect("t", {"x": 3}, {})
+
+
+def test_every_citation_says_who_what_when_and_where_or_that_it_was_not_seen() -> None:
+    for source in facts.source_records().values():
+        assert source.where, source.key
+        if source.missing:
+            assert source.seen != "page", source.key
+            assert source.note, f"{source.key}: say in its note what is known"
+        for name in ("authors", "title", "year"):
+            assert (f"({name} not seen)" in source.citation) == (name in source.missing), source.key
+
+
+@pytest.mark.parametrize(
+    ("entry", "message"),
+    [
+        ({"citation": "Somebody 2001"}, "'x' in sources.toml must hold authors, title, year, where and seen (got citation)"),
+        ({"authors": "A", "title": "B", "year": 2001, "where": "C", "seen": "surely"},
+         "'x.seen' in sources.toml must be one of page, part, recalled (got 'surely')"),
+    ],
+)
+def test_a_citation_that_cannot_be_looked_up_is_refused(entry: dict[str, object], message: str) -> None:
+    with pytest.raises(ValueError, match="must") as caught:
+        facts._source("x", entry)
+    assert str(caught.value) == message
+
+
+def test_the_audit_finds_each_kind_of_gap_and_no_other() -> None:
+    cited = {
+        "whole": facts.Source("whole", "A", "B", 2001, "C", "page"),
+        "nobody": facts.Source("nobody", "", "B", 2001, "C", "part"),
+        "dim": facts.Source("dim", "A", "B", 2001, "C", "recalled"),
+    }
+    given = {
+        "good": ("published", "whole"), "gap": ("published", "nobody"), "worked_out": ("derived", "nobody"),
+        "trusted": ("published", "dim"), "honest": ("memory mid", "dim"), "alone": ("memory lo", ""), "ours": ("demo", ""),
+    }
+    records = [facts.Fact(name, 1.0, "1", mark, source) for name, (mark, source) in given.items()]
+    unknown, recalled, bare = audit(records, cited)
+    assert {key: [r.name for r in held] for key, held in unknown.items()} == {"nobody": ["gap", "worked_out"]}
+    assert {key: [r.name for r in held] for key, held in recalled.items()} == {"dim": ["trusted"]}
+    assert [r.name for r in bare] == ["alone"]

@@ -13,10 +13,13 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-__all__ = ["MARKS", "Fact", "all_facts", "fact", "facts_under", "number", "sources"]
+__all__ = ["MARKS", "SEEN", "Fact", "Source", "all_facts", "fact", "facts_under", "number", "source_records", "sources"]
 
 MARKS = ("published", "memory hi", "memory mid", "memory lo", "derived", "practice", "demo")
 """What stands behind a number: seen in its source, recalled (how surely), worked out, common practice, invented."""
+
+SEEN = ("page", "part", "recalled")
+"""How a citation is known: read in a stored page; some of it, as its note says; from memory only."""
 
 _OPTIONAL = ("source", "where", "range", "spread", "note")
 
@@ -58,11 +61,64 @@ class Fact:
     note: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Source:
+    """One citation, written once; an empty field was not seen.
+
+    Attributes
+    ----------
+    key : str
+        How records name it.
+    authors, title : str
+        As printed, or empty.
+    year : int
+        0 where it is not known.
+    where : str
+        Journal, volume and pages, or where else it stands.
+    seen : str
+        One of `SEEN`.
+    note : str
+        What of it was seen, whom it measured.
+    """
+
+    key: str
+    authors: str
+    title: str
+    year: int
+    where: str
+    seen: str
+    note: str = ""
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """Which of authors, title, year and where nobody can look up."""
+        return tuple(name for name in ("authors", "title", "year", "where") if not getattr(self, name))
+
+    @property
+    def citation(self) -> str:
+        """What a page or a document prints; what was not seen is said, not left out."""
+        authors, year = self.authors or "(authors not seen)", f" {self.year}" if self.year else " (year not seen)"
+        recalled = " (recalled)" if self.seen == "recalled" else ""
+        return f"{authors}{year}: {self.title or '(title not seen)'}. {self.where}{recalled}"
+
+
+@cache
+def source_records() -> dict[str, Source]:
+    """Every citation by its key, in the order of the file.
+
+    Raises
+    ------
+    ValueError
+        A citation without one of its fields, or with an unknown one.
+    """
+    text = (files(__package__) / "sources.toml").read_text("utf-8")
+    return {key: _source(key, entry) for key, entry in tomllib.loads(text).items()}
+
+
 @cache
 def sources() -> dict[str, str]:
     """Citations by source key."""
-    text = (files(__package__) / "sources.toml").read_text("utf-8")
-    return {key: str(entry["citation"]) for key, entry in tomllib.loads(text).items()}
+    return {key: source.citation for key, source in source_records().items()}
 
 
 @cache
@@ -112,6 +168,16 @@ def _collect(path: str, node: dict[str, Any], found: dict[str, Fact]) -> None:
         if not isinstance(below, dict):
             raise ValueError(f"'{path}.{key}' must be a table with value, unit and mark (got {below!r})")
         _collect(f"{path}.{key}", below, found)
+
+
+def _source(key: str, entry: dict[str, Any]) -> Source:
+    needed = {"authors", "title", "year", "where", "seen"}
+    if not needed <= set(entry) <= needed | {"note"}:
+        got = ", ".join(sorted(entry))
+        raise ValueError(f"'{key}' in sources.toml must hold authors, title, year, where and seen (got {got})")
+    if entry["seen"] not in SEEN:
+        raise ValueError(f"'{key}.seen' in sources.toml must be one of {', '.join(SEEN)} (got {entry['seen']!r})")
+    return Source(key=key, **entry)
 
 
 def _record(name: str, node: dict[str, Any]) -> Fact:
