@@ -1,6 +1,6 @@
 """Pads and pulse -> the currents from which a pulse is felt, and which most people take for their limit.
 
-Two bands, recalled and unsure (memory lo). They are drawn to show that feeling comes before movement and discomfort
+Two bands, recalled or derived and unsure. They are drawn to show that feeling comes before movement and discomfort
 soon after; they are no advice for anyone, and say nothing about what is safe. An arm after stroke may feel less or nothing.
 
 The bands belong to a pad, not to a density: a larger pad wakes more endings, each of them less, and what is felt is their sum. So
@@ -25,7 +25,7 @@ TOO_SMALL = "Under so small a pad nobody has measured it: it may prick or burn b
 
 @dataclass(frozen=True, slots=True)
 class Sensation:
-    """Two bands of current, low and high end, mA: recalled and unsure (memory lo), no advice.
+    """Two bands of current, low and high end, mA: felt recalled (memory lo), limit derived; unsure both, no advice.
 
     Attributes
     ----------
@@ -46,8 +46,7 @@ def sensation_levels(scene: Scene, channel: int = 0) -> Sensation:
     the pulse at threshold: that of the cable's table (shape, gap, second phase), times ``(1 + cs/w) / (1 + cm/w)`` with the
     published constants of Weiss, sensory 665 us and motor 459 us (Brain 1996;119:439), up to the length from which thresholds
     hardly fall any more (150 us for feeling, 200 us for the limit: preprint doi 10.21203/rs.3.rs-9232031, abstract); from there
-    to
-    650 us they fall by a tenth.
+    to 650 us they fall by a tenth.
 
     Parameters
     ----------
@@ -63,17 +62,13 @@ def sensation_levels(scene: Scene, channel: int = 0) -> Sensation:
     Notes
     -----
     The level is recalled (memory lo) for pads of 5 x 5 cm at 200 to 300 us on the back of the forearm; its upper band lies
-    between a
-    median limit of 13.8 mA on the upper arm (Doelker 2022, which also sees no influence of the pad's size on any threshold) and
-    the
-    currents that trial patients bore. p is 0 in that study; larger pads allow more torque before the limit (Alon 1985,
-    abstract), so
-    0.3 is taken for it, and the bands are no more than that. Why so little: endings are summed over an uneven skin; a field that
-    falls as area to the -0.7 under one ending gives 0.1 to 0.3 once many are summed. Not in it: the person, the place on the
-    limb,
-    fat, hair, creases and the pad's corners, the rate of the pulses (faster feels stronger), getting used to it, lost feeling;
-    the
-    other pad's field; deep aches. Faulty contact counts as a smaller pad; what crowds at its edge may sting sooner.
+    between a median limit of 13.8 mA on the upper arm (Doelker 2022, which also sees no influence of the pad's size on any
+    threshold) and the currents that trial patients bore. p is 0 in that study; larger pads allow more torque before the limit
+    (Alon 1985, abstract), so 0.3 is taken for it, and the bands are no more than that. Why so little: endings are summed over an
+    uneven skin; a field that falls as area to the -0.7 under one ending gives 0.1 to 0.3 once many are summed. Not in it: the
+    person, the place on the limb, fat, hair, creases and the pad's corners, the rate of the pulses (faster feels stronger),
+    getting used to it, lost feeling; the other pad's field; deep aches. Faulty contact counts as a smaller pad;
+    what crowds at its edge may sting sooner.
 
     Why the ratio of the constants and not the sensory one alone: the cable that moves the muscles has a constant near 134 us
     (derived). Feeling at 665 us beside it would change motor over felt current 2.8 times from 20 to 1000 us, where the two

@@ -10,8 +10,8 @@ from graspwave.simulator.scene import Channel, Pads, Pulse, Ramp, Scene, SceneEr
 
 
 def scene_with(**settings: Any) -> Scene:
-    """The default scene with settings of channel 0, written ``pulse__phase_us=200`` (dots as two underscores)."""
-    parts: dict[str, dict[str, Any]] = {}
+    """The default scene at 20 mA with settings of channel 0, written ``pulse__phase_us=200`` (dots as two underscores)."""
+    parts: dict[str, dict[str, Any]] = {"pulse": {"amplitude_ma": 20.0}}
     minutes = settings.pop("minutes", 1.0)
     for path, value in settings.items():
         record, name = path.split("__")

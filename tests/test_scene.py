@@ -124,4 +124,4 @@ def test_without_takes_known_mechanisms_only() -> None:
 
 def test_a_setting_prints_its_record() -> None:
     record = sim.setting("channel.0.pulse.amplitude_ma")
-    assert (record.unit, record.range, record.mark) == ("mA", (0.0, 60.0), "memory mid")
+    assert (record.unit, record.range, record.mark) == ("mA", (0.0, 60.0), "derived")

@@ -109,8 +109,7 @@ def powers(scenes: list[sim.Scene]) -> tuple[float, float]:
 
 
 def as_published(felt: float, limit: float) -> bool:
-    """No influence of size on any threshold (Doelker 2022, abstract); larger pads allow more before the limit (Alon 1985,
-    abstract)."""
+    """No influence of size on any threshold (Doelker 2022, abstract); larger pads allow more before the limit (Alon 1985)."""
     return 0.0 <= felt <= 0.25 and felt < limit <= 0.5
 
 
@@ -136,8 +135,9 @@ def test_no_band_under_a_very_small_contact() -> None:
 
 
 def test_a_pad_that_lifts_lowers_the_limit() -> None:
-    whole, lifted = (sensation_levels(PLAIN.replace("channel.0.pads.contact", kind)).discomfort_ma for kind in ("whole",
-    "lifted"))
+    whole, lifted = (
+        sensation_levels(PLAIN.replace("channel.0.pads.contact", kind)).discomfort_ma for kind in ("whole", "lifted")
+    )
     assert whole is not None
     assert lifted is not None
     assert lifted[0] < 0.8 * whole[0]

@@ -1,11 +1,9 @@
 """What fat costs: more current for the same share of the finger opener, by 10 to 35 % from 2 to 7 mm under pads of 16 cm2.
 
 Sources disagree. For: maximal tolerated current 24 % lower in the thinner of two groups (Medeiros 2015, abstract). Against:
-women,
-with more fat, needed 17 % less current for a tenth of their force (Maffiuletti 2008, Ann Neurol 63:507, abstract). The dermis
-that
-spreads current over fat is published (Tsai 2019, 1.0 mm; conductivities BioMed Eng OnLine 2018, table 3); the band is what depth
-alone (0.23) and the two allow.
+women, with more fat, needed 17 % less current for a tenth of their force (Maffiuletti 2008, Ann Neurol 63:507, abstract). The
+dermis that spreads current over fat is published (Tsai 2019, 1.0 mm; conductivities BioMed Eng OnLine 2018, table 3); the band is
+what depth alone (0.23) and the two allow.
 """
 
 from __future__ import annotations

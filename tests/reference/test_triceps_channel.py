@@ -1,6 +1,5 @@
 """The elbow channel: first movement at 14 to 18 mA with large pads over the motor points (common practice, no source;
-transcutaneous
-triceps stimulation works: Keller 2005, 8 people, abstract), and a default that stays inside what most people bear.
+transcutaneous triceps stimulation works: Keller 2005, 8 people, abstract), and a default that stays inside what most people bear.
 """
 
 from __future__ import annotations
