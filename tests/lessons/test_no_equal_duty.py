@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from graspwave.apps.explore import force_studies
+from graspwave.apps.told import force_studies
 from graspwave.simulator import Scene, presets
 
 ROOT = Path(__file__).parents[2]
