@@ -63,6 +63,9 @@ def _parser() -> argparse.ArgumentParser:
 
     checked = commands.add_parser("check", help="read lessons, run what they ask of the model, and list every mistake")
     checked.add_argument("file", nargs="+", help="a lesson's Markdown file")
+    drawn = "ask each question of N other arms too, drawn within the stated ranges of numbers that nobody has measured"
+    checked.add_argument("--arms", type=int, default=0, metavar="N", help=f"{drawn}; each takes some seconds")
+    checked.add_argument("--at-once", type=int, default=1, help="arms worked out at a time")
     checked.set_defaults(run=_check)
 
     listed = commands.add_parser("facts", help="list every number of the model with unit, mark and source")
@@ -155,7 +158,29 @@ def _check(options: argparse.Namespace) -> int:
             print(mistake)
         if not mistakes:
             print(f"{file}: no mistake found")
-    return 1 if found else 0
+    if found or not options.arms:
+        return 1 if found else 0
+    return _arms(options.file, options.arms, options.at_once)
+
+
+def _arms(files: Sequence[str], arms: int, at_once: int) -> int:
+    """In how many other arms each question keeps its answer; 1 where one keeps it in fewer than it should and does not say so."""
+    from graspwave.lessons.arms import STEADY, count, says_so
+
+    for name, value, high in (("arms", arms, 10_000), ("at-once", at_once, 64)):
+        if not 1 <= value <= high:
+            raise sim.SceneError(name, f"1 to {high}", value)
+    unsteady = 0
+    for kept in count(files, arms, lambda line: print(line, file=sys.stderr, flush=True), at_once):
+        others = "".join(f", {answer} in {n}" for answer, n in sorted(kept.others.items(), key=lambda item: -item[1]))
+        wrong = kept.kept < STEADY * kept.of and not says_so(kept, files)
+        unsteady += wrong
+        told = f"{kept.slug} {kept.step}: {kept.kept} of {kept.of} arms{others}  {kept.title}"
+        print(told + ("  <- must say so" if wrong else ""))
+    if unsteady:
+        print(f"{unsteady} questions keep their answer in fewer than {STEADY:.0%} of the arms. Write unsteady = true in the block "
+              "ask, and say in the reveal what it hangs on.")
+    return 1 if unsteady else 0
 
 
 def _scene(name: str) -> sim.Scene:

@@ -12,6 +12,7 @@ from importlib.resources import files
 
 from graspwave.lessons.check import check, check_file
 from graspwave.lessons.compute import compute
+from graspwave.lessons.courses import Course, Part, courses
 from graspwave.lessons.grammar import (
     Basis,
     Choice,
@@ -31,9 +32,10 @@ from graspwave.lessons.terms import Trade, glossary, misconceptions, trade
 from graspwave.lessons.text import html
 
 __all__ = [
-    "Basis", "Choice", "Computed", "Lesson", "LessonError", "Mistake", "Picture", "Question", "Step", "Trade", "WrongIdea",
-    "alone_minutes", "check", "check_file", "compute", "glossary", "grade", "html", "load", "misconceptions", "names", "read",
-    "source", "trade",
+    "Basis", "Choice", "Computed", "Course", "Lesson", "LessonError", "Mistake", "Part", "Picture", "Question", "Step", "Trade",
+    "WrongIdea",
+    "alone_minutes", "check", "check_file", "compute", "courses", "glossary", "grade", "html", "load", "misconceptions", "names",
+    "read", "source", "trade",
 ]
 
 

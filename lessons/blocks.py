@@ -139,11 +139,11 @@ def question(table: Table) -> WrittenQuestion | None:
     kind = table.one_of("kind", QUESTIONS, "")
     if not kind:
         return None
-    asks = table.text("question", '"..."')
+    asks, unsteady = table.text("question", '"..."'), table.flag("unsteady")
     if kind == "number":
-        return _number(table, asks)
+        return _number(table, asks, unsteady)
     if kind == "place":
-        return _place(table, asks)
+        return _place(table, asks, unsteady)
     given = sorted(key for key in table.tree if _CHOICE.fullmatch(key))
     letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[: len(given)]
     fits = _FEWEST <= len(given) <= _MOST and "".join(given) == letters
@@ -154,7 +154,7 @@ def question(table: Table) -> WrittenQuestion | None:
     right = _right(table, kind, given) if fits else None
     said = _said(table, given) if kind == "order" else ()
     table.close((*letters, "for"))
-    return WrittenQuestion(kind, table.line, asks, choices, right, {}, "", None, said)
+    return WrittenQuestion(kind, table.line, asks, choices, right, {}, "", None, said, unsteady)
 
 
 def _said(table: Table, keys: list[str] | None) -> tuple[WrittenSaid, ...]:
@@ -228,17 +228,17 @@ def _right(table: Table, kind: str, keys: list[str]) -> Written | None:
     return Written(tuple(value) if kind == "order" else tuple(sorted(value)), "for", table.line_of("for"))
 
 
-def _number(table: Table, asks: Written) -> WrittenQuestion:
+def _number(table: Table, asks: Written, unsteady: bool) -> WrittenQuestion:
     examples = {"value": '"best(t)"', "tolerance": "4", "low": "0", "high": "60", "step": "1"}
     keys = {key: found for key, example in examples.items() if (found := table.expression(key, example)) is not None}
     unit = table.text("unit", '"mA"').value
     table.as_it_stands("unit", unit)
     said = _said(table, None)
     table.close()
-    return WrittenQuestion("number", table.line, asks, (), None, keys, unit, None, said)
+    return WrittenQuestion("number", table.line, asks, (), None, keys, unit, None, said, unsteady)
 
 
-def _place(table: Table, asks: Written) -> WrittenQuestion | None:
+def _place(table: Table, asks: Written, unsteady: bool) -> WrittenQuestion | None:
     on = table.one_of("on", ("forearm", "curve"), "")
     if not table.has("on"):
         table.missing("on", '"forearm"')
@@ -250,4 +250,4 @@ def _place(table: Table, asks: Written) -> WrittenQuestion | None:
         table.missing("y", '"widest(t)"')
     ground, said = _drawn(table, on, "start"), _said(table, None)
     table.close()
-    return WrittenQuestion("place", table.line, asks, (), None, keys, "", ground, said)
+    return WrittenQuestion("place", table.line, asks, (), None, keys, "", ground, said, unsteady)

@@ -129,7 +129,7 @@ def _question(written: WrittenQuestion, values: Values) -> Question | None:
         return None
     low, high, step = (numbers.get(key) for key in ("low", "high", "step"))
     said = tuple(_said(one, values) for one in written.said)
-    return Question(written.kind, asks, choices, right, low, high, step, written.unit, on, said)
+    return Question(written.kind, asks, choices, right, low, high, step, written.unit, on, said, written.unsteady)
 
 
 def _said(one: WrittenSaid, values: Values) -> Said:

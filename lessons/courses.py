@@ -24,12 +24,15 @@ class Part:
     minutes : float
     says : str
         What is done, or what to look for.
+    questions : str
+        "before" or "after" where the part is the twelve questions; empty elsewhere.
     """
 
     lesson: str
     steps: tuple[int, ...]
     minutes: float
     says: str
+    questions: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,4 +84,7 @@ def _part(name: str, entry: dict[str, object]) -> Part:
     count = len(lessons.load(slug).steps) if numbers else 0
     if steps and (not numbers or sorted(set(numbers)) != list(numbers) or not 1 <= numbers[0] <= numbers[-1] <= count):
         raise ValueError(f"{name}: 'steps' must be numbers of steps of {slug}, rising (got {steps})")
-    return Part(slug, numbers, float(str(entry["minutes"])), str(entry["says"]))
+    questions = str(entry.get("questions", ""))
+    if questions not in ("", "before", "after"):
+        raise ValueError(f"{name}: 'questions' must be before or after (got {questions!r})")
+    return Part(slug, numbers, float(str(entry["minutes"])), str(entry["says"]), questions)

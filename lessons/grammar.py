@@ -179,6 +179,7 @@ class WrittenQuestion:
     unit: str
     on: WrittenPicture | None
     said: tuple[WrittenSaid, ...] = ()
+    unsteady: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -324,6 +325,7 @@ class Question:
     unit: str
     on: Picture | None
     said: tuple[Said, ...] = ()
+    unsteady: bool = False
 
 
 @dataclass(frozen=True, slots=True)

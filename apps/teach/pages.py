@@ -92,6 +92,7 @@ def lessons_page(
     <h2 id="lessons-head" class="big">Lessons</h2>
     <ol class="lesson-list">{items}</ol>
   </section>
+  {_courses()}
 </div>
 <dialog id="open-room" aria-labelledby="open-head">
   <form method="dialog" id="open-form">
@@ -108,6 +109,30 @@ def lessons_page(
   </form>
 </dialog>"""
     return _page("Teach", body, "open.js")
+
+
+def _courses() -> str:
+    """Courses made of these lessons, each part a link to its steps."""
+    from graspwave import lessons
+
+    names = {slug: number for number, slug in enumerate(lessons.names(), 1)}
+    found = []
+    for course in lessons.courses():
+        parts = "".join(f"<li>{_part(part, names)}</li>" for part in course.parts)
+        people = escape(", ".join(course.people))
+        found.append(f"""<details class="course"><summary>{escape(course.title)} ({course.minutes:g} min, for {people})</summary>
+  <p>{escape(course.text)}</p><ol>{parts}</ol></details>""")
+    return f'<section aria-labelledby="courses-head"><h2 id="courses-head" class="big">Courses</h2>{"".join(found)}</section>'
+
+
+def _part(part: Any, names: Mapping[str, int]) -> str:
+    says = f"{escape(part.says)} <span class=\"note\">{part.minutes:g} min</span>"
+    if part.questions:
+        return f'<a href="/teach/{part.questions}">{says}</a>'
+    if not part.lesson:
+        return says
+    steps = f"?steps={','.join(map(str, part.steps))}" if part.steps else ""
+    return f'<a href="/teach/{part.lesson}{steps}">Lesson {names[part.lesson]}</a>: {says}'
 
 
 def _row(number: int, row: Mapping[str, Any]) -> str:

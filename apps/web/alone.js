@@ -61,11 +61,15 @@ const phasesOf = step => (step.question && step.kind === 'ask'
   ? ['vote', ...(step.look?.pictures?.length ? ['look'] : []), 'reveal'] : ['show'])
 
 // The short version goes through its own steps only; all others can still be chosen.
-const brief = () => told.brief && lesson.short?.length > 0
-const inside = at => !brief() || lesson.short.includes(at)
-function along(way) {
-  let at = told.at + way
-  while (at > 0 && at <= lesson.steps.length && !inside(at)) at += way
+// A course takes some steps of a lesson: its link names them.
+const asked = (new URLSearchParams(location.search).get('steps') ?? '').split(',').map(Number).filter(Boolean)
+const chosen = () => asked.filter(at => at <= lesson.steps.length)
+const way = () => (chosen().length ? chosen() : lesson.short)
+const brief = () => (told.brief || chosen().length > 0) && way()?.length > 0
+const inside = at => !brief() || way().includes(at)
+function along(by) {
+  let at = told.at + by
+  while (at > 0 && at <= lesson.steps.length && !inside(at)) at += by
   return at
 }
 const lengthOf = numbers => numbers.reduce((sum, n) => sum + lesson.steps[n - 1].minutes, 0)
@@ -165,8 +169,8 @@ function drawBar() {
 function whereWords(n) {
   if (told.at > n) return 'Summary'
   if (told.at > 0) return `Step ${told.at} of ${n}${brief() ? ', short version' : ''}`
-  const m = brief() ? lengthOf(lesson.short) : lesson.minutes
-  return `${brief() ? lesson.short.length : n} steps, ${minutes(Math.round(m))}`
+  if (brief()) return `${way().length} of ${n} steps`
+  return `${n} steps, ${minutes(lesson.alone_minutes ?? Math.round(lesson.minutes))}`
 }
 
 // All steps, to choose one: what is ahead can be chosen once it was reached, or where it is not on the short way.
@@ -204,9 +208,11 @@ function intro() {
 }
 
 function lengthChoice() {
+  if (chosen().length) return el('p', {}, el('b', {}, `Part of a course: steps ${chosen().join(', ')}.`), ' All others can be chosen as well.')
   if (!lesson.short?.length) return null
-  const all = `Whole, ${minutes(Math.round(lesson.minutes))}`,
-    some = `Short, ${lesson.short.length} steps, ${minutes(Math.round(lengthOf(lesson.short)))}`
+  const share = lesson.alone_minutes ?? lesson.minutes
+  const all = `Whole, ${minutes(Math.round(share))}`,
+    some = `Three questions, ${minutes(Math.round((share * lengthOf(lesson.short)) / lengthOf(lesson.steps.map((_, i) => i + 1))))}`
   return segments('length', 'How much?', [[false, all], [true, some]], Boolean(told.brief),
     value => { told.brief = value; keep(); drawBar() })
 }

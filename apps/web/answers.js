@@ -64,7 +64,8 @@ export function feedback(question, answer, own) {
   const useful = about => about && (about.belief || about.html)
   if ('order' in own) {
     const before = (a, b) => own.order.indexOf(a) < own.order.indexOf(b)
-    return said.filter(one => one.before && before(...one.before)).slice(0, 2)
+    const met = said.filter(one => one.before && before(...one.before)).slice(0, 2)
+    return met.map((one, i) => (met.findIndex(other => other.belief === one.belief) < i ? { ...one, belief: '' } : one))
   }
   if ('value' in own || 'x' in own) {
     const value = own.value ?? own.x

@@ -108,7 +108,7 @@ export function benchPicture(host, B, { onchange, onreach, ask, locked = false }
   }
   // What is to be reached: once met it stays met, with the settings that met it.
   const aims = B.goals ?? [], met = aims.map(() => null), list = element('ul', 'gwt-goals')
-  if (aims.length) box.insertBefore(list, settings)
+  if (aims.length) box.insertBefore(list, acts)
   function reach() {
     if (!aims.length || needsModel()) return
     const s = stateAt(live, current()), a = s.angle_deg

@@ -103,7 +103,7 @@ const CSS = `
 .gwt-heroes { display: grid; gap: .7rem; grid-template-columns: minmax(0, 1fr); }
 .gwt-cell { min-width: 0; }
 @container (min-width: 46rem) { .gwt-heroes { grid-template-columns: minmax(0, 1.15fr) minmax(0, 1fr);
-  } .gwt-heroes .gwt-draw { aspect-ratio: auto; height: min(28rem, var(--picture-most, 58vh)); max-height: none;
+  } .gwt-heroes .gwt-draw { aspect-ratio: auto; height: min(28rem, 38vh, var(--picture-most, 58vh)); max-height: none;
   } .gwt-settings { grid-template-columns: repeat(2, minmax(0, 1fr)); } }
 .gwt-thread { margin: 0; display: flex; flex-wrap: wrap; gap: 2px 18px; color: var(--ink2); }
 .gwt-thread span { white-space: nowrap; }

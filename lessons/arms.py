@@ -1,0 +1,179 @@
+"""A hundred arms: numbers that nobody has measured are drawn anew within their stated ranges, and each question is asked again.
+
+An arm is worked out in a process of its own, for the numbers of the model are read once and kept. What is drawn: every record of
+the facts that is recalled or invented and has a range, from a triangle over the inner half of that range with its top at the
+record's own value; and of the person, strength, tone, tightness, fat and length of the hand.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import os
+import random
+import subprocess
+import sys
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import Any
+
+from graspwave import simulator as sim
+from graspwave.lessons.grammar import Lesson
+from graspwave.lessons.read import read
+from graspwave.lessons.variants import Answer, answers, as_text, from_text, stays, tolerances
+
+__all__ = ["STEADY", "Kept", "count", "draw", "hands", "one_arm", "says_so"]
+
+STEADY = 0.8
+"""Share of arms in which a question keeps its answer, or says that it does not."""
+
+_LEFT_OUT = ("settings.", "axon.use.", "dose.", "pages.", "conductor.", "muscle.quadriceps.")
+"""Settings of a scene, pulses of a study, another muscle, and what the shipped maps were made with."""
+
+_PERSON = {"strength": 0.25, "finger_tone": 0.4, "wrist_tone": 0.4, "fat_mm": 0.4, "hand_length_mm": 0.06}
+"""By how much of itself a number of the person varies."""
+
+_TIGHTER = 0.008
+"""By how much the length factor of the closers varies."""
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class Kept:
+    """In how many of `of` arms the question of a step kept its answer; `others` counts what else became right there."""
+
+    slug: str
+    step: int
+    title: str
+    answer: Answer
+    kept: int
+    of: int
+    others: dict[str, int]
+
+
+def draw(seed: int) -> dict[str, float]:
+    """Draw the numbers of one arm and put them into this process's facts, before anything is worked out with them.
+
+    Parameters
+    ----------
+    seed : int
+        0 leaves every number as it is.
+
+    Returns
+    -------
+    dict of str to float
+        What was drawn, by name.
+    """
+    chance, found = random.Random(seed), {}
+    facts = sim.all_facts()
+    for name, record in facts.items() if seed else ():
+        plain = isinstance(record.value, (int, float)) and record.range is not None
+        if not plain or name.startswith(_LEFT_OUT) or not record.mark.startswith(("memory", "demo")):
+            continue
+        assert record.range is not None
+        low, high = (record.value + 0.5 * (end - record.value) for end in record.range)
+        found[name] = chance.triangular(low, high, record.value) if low < high else record.value
+    for name, value in found.items():
+        facts[name] = dataclasses.replace(facts[name], value=value)
+    return found
+
+
+def hands(seed: int) -> dict[str, Any]:
+    """The hands of one arm, by their names in lessons: the same person's numbers in all three."""
+    from graspwave.lessons.vocabulary import callable_scene, lesson_scenes
+
+    chance = random.Random(1_000_003 + seed)
+    times = {name: 1.0 + (chance.triangular(-share, share, 0.0) if seed else 0.0) for name, share in _PERSON.items()}
+    longer = chance.triangular(-_TIGHTER, _TIGHTER, 0.0) if seed else 0.0
+    made = {}
+    for key, scene in lesson_scenes().items():
+        other: sim.Scene = scene
+        for name, factor in times.items():
+            low, high = sim.setting(f"hand.{name}").range or (0.0, float("inf"))
+            other = other.replace(f"hand.{name}", min(max(getattr(scene.hand, name) * factor, low), high))
+        made[key] = callable_scene(other.replace("hand.flexor_length_factor", scene.hand.flexor_length_factor + longer))
+    return made
+
+
+def one_arm(seed: int, files: Sequence[str]) -> dict[str, dict[int, Answer]]:
+    """What one arm answers, by file and step; in a process of its own."""
+    from graspwave.lessons.vocabulary import NAMES
+
+    draw(seed)
+    names = {**NAMES, **hands(seed)}
+    return {file: answers(lesson, names) for file, lesson in _lessons(files)}
+
+
+def _lessons(files: Sequence[str]) -> Iterator[tuple[str, Lesson]]:
+    for file in files:
+        lesson, _ = read(Path(file).read_text("utf-8"), file)
+        if lesson is not None:
+            yield file, lesson
+
+
+def count(files: Sequence[str], arms: int, tell: Callable[[str], None] = lambda _: None, at_once: int = 1) -> list[Kept]:
+    """Ask every question of some lessons of so many arms.
+
+    Parameters
+    ----------
+    files : sequence of str
+        Lessons without mistakes.
+    arms : int
+        How many, seeds 1 and up.
+    tell : callable, optional
+        Called with a line after each arm.
+    at_once : int, optional
+        Processes at a time.
+    """
+    usual = _asked(0, files)
+    with ThreadPoolExecutor(at_once) as pool:
+        found = []
+        for done, other in enumerate(pool.map(lambda seed: _asked(seed, files), range(1, arms + 1)), 1):
+            found.append(other)
+            tell(f"{done} of {arms} arms")
+    from graspwave.lessons.vocabulary import NAMES
+
+    return [
+        kept for file, lesson in _lessons(files)
+        for kept in _kept(file, lesson, usual[file], found, tolerances(lesson, NAMES))
+    ]
+
+
+def says_so(kept: Kept, files: Sequence[str]) -> bool:
+    """Whether a question says that it does not hold in every arm: ``unsteady = true`` in its block."""
+    for _, lesson in _lessons(files):
+        for step in lesson.steps:
+            if lesson.slug == kept.slug and step.number == kept.step and step.question is not None:
+                return step.question.unsteady
+    return False
+
+
+def _asked(seed: int, files: Sequence[str]) -> dict[str, dict[int, Answer]]:
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
+    command = [sys.executable, "-m", "graspwave.lessons.arms", str(seed), *files]
+    return from_text(subprocess.run(command, capture_output=True, text=True, check=True, env=environment).stdout)
+
+
+def _kept(
+    file: str, lesson: Lesson, usual: Mapping[int, Answer], found: Sequence[Mapping[str, Mapping[int, Answer]]],
+    within: Mapping[int, float],
+) -> Iterator[Kept]:
+    for step in lesson.steps:
+        if step.number not in usual:
+            continue
+        there = [arm[file].get(step.number) for arm in found]
+        same = [stays(usual[step.number], answer, within.get(step.number, 0.0)) for answer in there]
+        others: dict[str, int] = {}
+        for answer, kept in zip(there, same, strict=True):
+            if not kept:
+                others[_named(answer)] = others.get(_named(answer), 0) + 1
+        yield Kept(lesson.slug, step.number, step.title, usual[step.number], sum(same), len(there), others)
+
+
+def _named(answer: Answer) -> str:
+    if answer is None:
+        return "not worked out"
+    return f"{answer:.4g}" if isinstance(answer, float) else "".join(answer) or "none"
+
+
+if __name__ == "__main__":
+    sys.stdout.write(as_text(one_arm(int(sys.argv[1]), sys.argv[2:])))
