@@ -178,8 +178,8 @@ def _arms(files: Sequence[str], arms: int, at_once: int) -> int:
         told = f"{kept.slug} {kept.step}: {kept.kept} of {kept.of} arms{others}  {kept.title}"
         print(told + ("  <- must say so" if wrong else ""))
     if unsteady:
-        print(f"{unsteady} questions keep their answer in fewer than {STEADY:.0%} of the arms. Write unsteady = true in the block "
-              "ask, and say in the reveal what it hangs on.")
+        print(f"{unsteady} questions keep their answer in fewer than {STEADY:.0%} of the arms. Write unsteady = true in the "
+              "block ask, and say in the reveal what it hangs on.")
     return 1 if unsteady else 0
 
 

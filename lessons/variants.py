@@ -17,7 +17,7 @@ from graspwave.lessons.grants import parsed
 __all__ = ["Answer", "answers", "stays", "tolerances"]
 
 Answer = tuple[str, ...] | float | None
-"""Keys that are right, in order where it is one; the value of a number, the x of a place; None where nothing can be worked out."""
+"""Keys that are right, in order where it is one; the value of a number, the x of a place; None where that fails."""
 
 _SECONDS = 600.0
 
