@@ -28,7 +28,7 @@ def notices_of(scene: Scene) -> tuple[Notice, ...]:
     >>> from graspwave import simulator as sim
     >>> scene = sim.presets()["tight"].replace("channel.0.pads.size_cm2", 4).replace("channel.0.pulse.amplitude_ma", 60)
     >>> [notice.key for notice in sim.notices_of(scene) if notice.kind == "over"]
-    ['density', 'voltage']
+    ['density', 'charge', 'voltage']
     """
     found: list[Notice] = []
     for index, channel in enumerate(scene.channel):

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from pulse_settings import presses, scene_with, scenes
 
 from graspwave.simulator.pulses import PulseTrain, pulse_train
-from graspwave.simulator.scene import Channel, Scene, SceneError, Timing
+from graspwave.simulator.scene import Channel, Pulse, Ramp, Scene, SceneError, Timing, Train
 
 NO_RAMP = {"ramp__up_s": 0.0, "ramp__down_s": 0.0}
 HELD = {"timing__control": "held"}
@@ -288,3 +288,21 @@ def test_errors_say_what_to_do(arguments: dict, message: str) -> None:
     with pytest.raises(SceneError) as caught:
         pulse_train(scene_with(**HELD), **arguments)
     assert str(caught.value) == message
+
+
+def test_no_pulse_of_a_timed_cycle_runs_into_the_next_on_time() -> None:
+    # on for 1.0003 s, no rest: the pulse due at 1 s would still run when the next on time begins
+    scene = Scene(channel=(Channel(
+        train=Train(frequency_hz=30.0), pulse=Pulse(phase_us=300.0, gap_us=0.0), ramp=Ramp(up_s=0.0, down_s=0.0),
+        timing=Timing(on_s=1.0003, off_s=0.0)),))
+    train = pulse_train(scene, duration_s=2.5)
+    assert (train.end_s[:-1] <= train.onset_s[1:] + 1e-12).all()
+    assert train.onset_s[29:31] == pytest.approx([29 / 30, 1.0003], abs=1e-9)
+
+
+def test_a_rest_long_enough_keeps_that_pulse() -> None:
+    """Twin: with a rest of 1 ms the pulse due at 1 s ends in time, and stays."""
+    scene = Scene(channel=(Channel(
+        train=Train(frequency_hz=30.0), pulse=Pulse(phase_us=300.0, gap_us=0.0), ramp=Ramp(up_s=0.0, down_s=0.0),
+        timing=Timing(on_s=1.0003, off_s=0.001)),))
+    assert pulse_train(scene, duration_s=2.5).onset_s[30] == pytest.approx(1.0)

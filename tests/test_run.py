@@ -192,3 +192,29 @@ def test_tired_opening_is_the_curve_at_full_pull_and_the_resting_hand_at_none() 
     assert found[2] < found[1] < found[0]
     with pytest.raises(sim.SceneError, match=r"^'kept' must be 0 to 1"):
         sim.tired_opening_mm(scene, [1.1])
+
+
+def test_the_current_shown_ends_one_interval_after_the_last_pulse(tight: sim.Scene) -> None:
+    scene = tight
+    for path, value in (("ramp.up_s", 0.0), ("ramp.down_s", 0.0), ("train.frequency_hz", 10.0), ("timing.on_s", 1.0),
+                        ("timing.off_s", 5.0), ("timing.delay_s", 0.0)):
+        scene = scene.replace(f"channel.0.{path}", value)
+    run = sim.simulate(scene, duration_s=2.0, sample_s=0.01)
+    last = run.trains[0].onset_s[-1]
+    shown = run.current[0] > 0.0
+    assert shown[(run.time_s > 0.0) & (run.time_s < last + 0.09)].all()
+    assert not shown[run.time_s > last + 0.11].any()
+    assert not any(share[run.time_s > last + 0.11].any() for share in run.recruited.values())
+
+
+def test_two_channels_on_the_same_spot_wake_no_axon_twice(tight: sim.Scene) -> None:
+    strong = tight.replace("channel.0.pulse.amplitude_ma", 40.0)
+    for path in ("ramp.up_s", "ramp.down_s"):
+        strong = strong.replace(f"channel.0.{path}", 0.0)
+    twice = strong.replace("channel", (strong.channel[0], strong.channel[0]))
+    one, two = (sim.simulate(scene, duration_s=1.0) for scene in (strong, twice))
+    for name, share in one.recruited.items():
+        assert two.recruited[name].max() <= 1.0 + 1e-12
+        # what the first leaves of each muscle is all that the second can add
+        assert two.recruited[name].max() == pytest.approx(share.max() + share.max() * (1.0 - share.max()), abs=1e-9)
+    assert any(share.max() > 0.6 for share in one.recruited.values())  # so that counted twice it would pass 1

@@ -119,6 +119,21 @@ def qr_svg(address: str) -> str:
     return svg.replace("#123456", "currentColor").replace("<svg ", '<svg aria-hidden="true" ', 1)
 
 
+def _check_setting(setting: Mapping[str, Any], value: Any) -> None:
+    """Refuse a value that the setting's own control could not give."""
+    path = setting["path"]
+    if "choices" in setting:
+        known = [key for key, _ in setting["choices"]]
+        if not any(type(value) is type(key) and value == key for key in known):
+            raise sim.SceneError(path, "one of " + ", ".join(str(key) for key in known), value)
+        return
+    if value is None and "free_words" in setting:
+        return
+    number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    if not number or not setting["low"] <= value <= setting["high"]:
+        raise sim.SceneError(path, f"{setting['low']:g} to {setting['high']:g}", value)
+
+
 class Bench:
     """Computes a bench's picture beside the loop, each asked-for picture once.
 
@@ -146,10 +161,7 @@ class Bench:
         for path, value in settings.items():
             if path not in free:
                 raise sim.SceneError(path[:40], "one of " + ", ".join(free), value)
-            if value is None and "free_words" in free[path]:
-                continue
-            if value is None or not free[path]["low"] <= value <= free[path]["high"]:
-                raise sim.SceneError(path, f"{free[path]['low']:g} to {free[path]['high']:g}", value)
+            _check_setting(free[path], value)
         key = (bench["scene"], json.dumps(settings, sort_keys=True))
         if key in self._kept:
             self._kept.move_to_end(key)

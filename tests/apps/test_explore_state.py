@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from itertools import pairwise
 
 import numpy as np
@@ -120,3 +121,15 @@ def test_wrist_is_free_on_the_table_or_held() -> None:
     assert (state.scene.hand.wrist_rests, state.scene.hand.wrist_held_deg) == (False, 0.0)
     choice.value = "free"
     assert (state.scene.hand.wrist_rests, state.scene.hand.wrist_held_deg) == (False, None)
+
+
+def test_an_address_may_be_so_long_and_no_longer() -> None:
+    chance = random.Random(5)
+
+    def told(signs: int) -> sim.Scene:
+        return sim.Scene(story="".join(chance.choice("abcdefghijklmnopqrstuvwxyz0123456789") for _ in range(signs)))
+
+    short, long = told(500), told(2000)
+    assert len(scene_to_address(short)) <= 2000 < len(scene_to_address(long))
+    assert scene_from_address(scene_to_address(short)) == short
+    assert scene_from_address(scene_to_address(long)) is None

@@ -13,6 +13,7 @@ from playwright.sync_api import Page
 from graspwave.apps.look import tokens
 from graspwave.apps.pictures import hand_scene
 from graspwave.apps.pictures.hand_scene import JOINTS, HandScene, scene_source
+from graspwave.apps.pictures.posture import DRAWN_ARM_MM
 
 # Ranges wider than any model posture [deg].
 RANGE_DEG = {
@@ -197,6 +198,11 @@ def test_bones_keep_their_length_and_bend_to_the_palm(shape_page: Page, name: st
     # Flexion of the wrist turns the tip towards the palm: clockwise round the wrist, forearm on the left.
     tip = joints[5]
     assert tip[0] * bent[1] - tip[1] * bent[0] < 0
+
+
+def test_the_drawn_forearm_is_as_long_as_the_one_that_pads_are_laid_on(shape_page: Page) -> None:
+    (elbow, wrist, *_) = shape_page.evaluate("a => handShape(a).near.joints", posture("rest"))
+    assert pytest.approx(((wrist[0] - elbow[0]) ** 2 + (wrist[1] - elbow[1]) ** 2) ** 0.5, rel=1e-9) == DRAWN_ARM_MM
 
 
 @pytest.mark.parametrize("name", SIX_POSTURES_DEG)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import contextlib
+import dataclasses
 import time
 from typing import Any
 
@@ -13,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from small_words import NAMES
 
+from graspwave import simulator as sim
 from graspwave.lessons import vocabulary
 from graspwave.lessons.expressions import BROKEN, Budget, ExpressionError, Skipped, evaluate, findings
 from graspwave.lessons.numerals import HoleError, fill, holes, shown, told
@@ -414,3 +416,27 @@ def test_any_text_with_braces_is_filled_or_refused(text: str) -> None:
     with contextlib.suppress(HoleError):
         filled = fill(text, lambda expression, form, at: "")
     assert filled.count("{") <= text.count("{{")
+
+
+# ---- what is refused although a name for it is at hand
+
+@dataclasses.dataclass(frozen=True)
+class Stranger:
+    """A record that is not the simulator's."""
+
+    secret: str = "kept"
+
+
+def test_names_with_an_underscore_are_refused_even_where_they_are_known() -> None:
+    names = {"_kept": 1.0, "kept_": 2.0}
+    assert evaluate("kept_", names) == 2.0
+    for text in ("_kept", "[_kept for _kept in (1, 2)]", "max(1, 2, _kept=3)"):
+        with pytest.raises(ExpressionError, match="A name begins with a letter"):
+            evaluate(text, {**names, "max": max})
+
+
+def test_attributes_are_read_of_our_own_records_only() -> None:
+    assert evaluate("s.title", {"s": sim.Scene(title="ours")}) == "ours"
+    for stranger in (Stranger(), Stranger):
+        with pytest.raises(ExpressionError, match="Write it without the point"):
+            evaluate("x.secret", {"x": stranger})
