@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import time
+from collections.abc import Iterator
 from typing import Any, ClassVar
 
 import numpy as np
@@ -10,7 +12,7 @@ import panel as pn
 import param
 
 from graspwave import simulator as sim
-from graspwave.apps.controls import Choice, Control, Finding, HoldSwitch, NumberRow, PlainButton, Slider, Thread
+from graspwave.apps.controls import Choice, Control, Finding, HoldSwitch, Notices, NumberRow, PlainButton, Slider, Thread
 from graspwave.apps.look.address import asked
 from graspwave.apps.look.frame import page_template
 from graspwave.apps.look.pages import PAGES
@@ -63,6 +65,37 @@ export function render({ model }) {
 """
 
 
+class Refusals:
+    """What the page could not do, told beside the settings until something works again."""
+
+    def __init__(self) -> None:
+        self.shown = Notices([], empty="")
+        self.shown.visible = False
+
+    def say(self, error: sim.SceneError) -> None:
+        """Tell one."""
+        self.shown.show([{"kind": "over", "strong": "That cannot be done as it is set.", "text": _plain_refusal(error)}])
+        self.shown.visible = True
+
+    @contextlib.contextmanager
+    def told(self) -> Iterator[None]:
+        """Tell what goes wrong inside; where nothing does, take the last notice away."""
+        try:
+            yield
+        except sim.SceneError as error:
+            self.say(error)
+        else:
+            self.shown.show([])
+            self.shown.visible = False
+
+
+def _plain_refusal(error: sim.SceneError) -> str:
+    """A refusal in the page's own words where it is the one that its sliders lead to."""
+    if error.name.endswith("timing.on_s"):
+        return f"Rise and fall do not fit into the timer's on time of {error.got} s: shorten them."
+    return str(error)
+
+
 class Practice:
     """One learner's page: the clock, the model ahead of it, and the views that follow.
 
@@ -99,12 +132,19 @@ class Practice:
         return self.live.scene.replace("channel.0.pulse.amplitude_ma", ma)
 
     def choose(self, control: str) -> None:
-        """The switch, or the timer from now on."""
+        """The switch, or the timer from now on.
+
+        Raises
+        ------
+        SceneError
+            The scene cannot run by the timer; then all stays as it is.
+        """
         old, now = self.live, self.now()
+        live = Live(old.scene, control=control, begun_s=now, at_mm=old.at_mm, step=old.step, piece=old.piece)
         if old.held:
             old.release(now)
             self.switch.let_go()
-        self.live = Live(old.scene, control=control, begun_s=now, at_mm=old.at_mm, step=old.step, piece=old.piece)
+        self.live = live
         self.switch.param.update(
             disabled=control == "timed", label="Hold to open" if control == "held" else "The timer is in charge",
             note=_NOTE if control == "held" else "wait for it",
@@ -114,11 +154,13 @@ class Practice:
     def restart(self, scene: sim.Scene, *, keep: bool = False) -> None:
         """Another hand, object or current; `keep` leaves the tally and the place as they are."""
         old, now = self.live, self.now()
+        begun = old.begun_s if keep else now
+        live = Live(scene, control=old.control, begun_s=begun)
         if old.held:
             old.release(now)
             self.switch.let_go()
-        begun = old.begun_s if keep else now
-        self.live = Live(scene, control=old.control, begun_s=begun, presses=list(old.presses) if keep else [])
+        live.presses = list(old.presses) if keep else []
+        self.live = live
         if keep:
             self.live.piece = old.piece
             self.live.at_mm, self.live.step = old.at_mm, old.step
@@ -227,11 +269,14 @@ def practise() -> Any:
         label="Rise and fall", value={"up_s": scene.channel[0].ramp.up_s, "down_s": scene.channel[0].ramp.down_s},
     )
 
+    refusals = Refusals()
+
     def change(settings: dict[str, object], *, keep: bool = False) -> None:
         scene = practice.live.scene
-        for path, value in settings.items():
-            scene = scene.replace(path, value)
-        practice.restart(scene, keep=keep)
+        with refusals.told():
+            for path, value in settings.items():
+                scene = scene.replace(path, value)
+            practice.restart(scene, keep=keep)
 
     hand.param.watch(
         lambda event: change({"hand.flexor_length_factor": sim.presets()[event.new].hand.flexor_length_factor}), "value")
@@ -286,7 +331,16 @@ def practise() -> Any:
     )
     template.add_panel("now", practice.switch)
     control = Choice({"held": "switch", "timed": "timer"}, label="Current comes by", value="held")
-    control.param.watch(lambda event: practice.choose(event.new), "value")
+
+    def choose(event: Any) -> None:
+        if event.new == practice.live.control:
+            return
+        with refusals.told():
+            practice.choose(event.new)
+        if practice.live.control != event.new:
+            control.value = practice.live.control
+
+    control.param.watch(choose, "value")
     effort = _task_slider(scene, "effort", "How hard the person tries", 5, "force", "%", 100.0)
     distance = _task_slider(scene, "distance_mm", "Way to the object", 10, "ink", "mm", 1.0)
     sleeve = Choice({"0.3": "sleeve", "0.15": "cloth"}, label="The arm slides on",
@@ -301,7 +355,7 @@ def practise() -> Any:
         lambda event: practice.restart(_with_elbow(practice.live.scene, event.new == "yes"), keep=True), "value")
     words = Finding(text="For the half hour")
     template.add_panel("settings", pn.Column(
-        control, practice.current, hand, thing, ramps, practice.again, words,
+        refusals.shown, control, practice.current, hand, thing, ramps, practice.again, words,
         effort, distance, sleeve, lifts, elbow, sizing_mode="stretch_width", margin=0,
         styles={"gap": "14px", "margin-top": "16px"},
     ))

@@ -137,3 +137,39 @@ def test_a_touch_holds_and_a_cancelled_one_lets_go(practise: Page, practise_addr
         wait_held(practise, practise_address, True)
         touch.send("Input.dispatchTouchEvent", {"type": end, "touchPoints": []})
         wait_held(practise, practise_address, False, 1.5)
+
+
+def test_ramps_that_the_timer_has_no_room_for_are_told_and_nothing_breaks(practise: Page) -> None:
+    errors: list[str] = []
+    practise.on("pageerror", lambda error: errors.append(str(error)))
+    for name in ("Rise", "Fall"):
+        field = practise.get_by_role("spinbutton", name=name)
+        field.fill("5")
+        field.press("Enter")
+    said = re.compile("Rise and fall do not fit into the timer's on time of 8.0 s: shorten them.")
+    practise.get_by_role("button", name="Work out half an hour").click()
+    expect(practise.locator("#area-time")).to_contain_text(said)
+    practise.get_by_role("radio", name="timer", exact=True).click()
+    expect(practise.get_by_role("radio", name="switch", exact=True)).to_be_checked()
+    expect(practise.get_by_text(said).first).to_be_visible()
+    field = practise.get_by_role("spinbutton", name="Fall")
+    field.fill("1")
+    field.press("Enter")
+    practise.get_by_role("radio", name="timer", exact=True).click()
+    expect(practise.get_by_text("The timer is in charge")).to_be_visible()
+    expect(practise.get_by_text("That cannot be done as it is set.")).to_have_count(0)
+    assert errors == []
+
+
+def test_a_refused_change_leaves_the_task_as_it_was() -> None:
+    from graspwave import simulator as sim
+    from graspwave.apps.practise.page import Practice
+
+    scene = sim.presets()["tight"].replace("channel.0.timing.control", "held")
+    practice = Practice(scene.replace("channel.0.ramp.up_s", 5.0).replace("channel.0.ramp.down_s", 5.0))
+    before = practice.live
+    practice.live.press(0.0)
+    with pytest.raises(sim.SceneError, match="at least both ramps together"):
+        practice.choose("timed")
+    assert practice.live is before
+    assert practice.live.held
