@@ -81,8 +81,15 @@ def on_the_timer(scene: sim.Scene, told: Finding) -> sim.Scene | None:
     try:
         return scene.replace("channel.0.timing.control", "cycle")
     except sim.SceneError as why:
-        told.text = f"The timer cannot run this: {why}"
+        told.text = plain_refusal(why)
         return None
+
+
+def plain_refusal(error: sim.SceneError) -> str:
+    """Why the timer cannot run a scene, in the page's own words where its own fields lead there."""
+    if error.name.endswith("timing.on_s"):
+        return f"Rise and fall do not fit into the timer's on time of {error.got} s: shorten them."
+    return f"The timer cannot run this: {error}"
 
 
 def worked_out(scene: sim.Scene) -> tuple[list[dict[str, Any]], str, str]:

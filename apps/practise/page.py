@@ -18,7 +18,7 @@ from graspwave.apps.look.frame import page_template
 from graspwave.apps.look.pages import PAGES
 from graspwave.apps.pictures.hand_scene import HandScene
 from graspwave.apps.practise.change_table import ChangeTable, change_rows, in_background
-from graspwave.apps.practise.half_hour import HalfHour, on_the_timer, worked_out
+from graspwave.apps.practise.half_hour import HalfHour, on_the_timer, plain_refusal, worked_out
 from graspwave.apps.practise.live import AHEAD_S, Live, Piece
 from graspwave.apps.told.scenes import HANDS, OBJECTS, object_changes, scene_from_address
 from graspwave.simulator.practice import elbow_channel, with_object
@@ -74,7 +74,7 @@ class Refusals:
 
     def say(self, error: sim.SceneError) -> None:
         """Tell one."""
-        self.shown.show([{"kind": "over", "strong": "That cannot be done as it is set.", "text": _plain_refusal(error)}])
+        self.shown.show([{"kind": "over", "strong": "That cannot be done as it is set.", "text": plain_refusal(error)}])
         self.shown.visible = True
 
     @contextlib.contextmanager
@@ -87,13 +87,6 @@ class Refusals:
         else:
             self.shown.show([])
             self.shown.visible = False
-
-
-def _plain_refusal(error: sim.SceneError) -> str:
-    """A refusal in the page's own words where it is the one that its sliders lead to."""
-    if error.name.endswith("timing.on_s"):
-        return f"Rise and fall do not fit into the timer's on time of {error.got} s: shorten them."
-    return str(error)
 
 
 class Practice:
