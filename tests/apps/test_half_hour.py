@@ -60,5 +60,5 @@ def test_a_held_scene_whose_ramps_are_longer_than_its_on_time_is_said_beside_the
         held = held.replace(f"channel.0.{path}", value)
     told = Finding(text="")
     assert on_the_timer(held, told) is None
-    assert told.text.startswith("The timer cannot run this: 'channel.0.timing.on_s' must be at least both ramps together")
+    assert told.text.startswith("Rise and fall do not fit into the timer's on time of ")
     assert on_the_timer(sim.presets()["tight"], told) is not None
