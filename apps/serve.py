@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import socket
 import sys
 from pathlib import Path
@@ -55,6 +56,8 @@ def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[
         try:
             probe.bind((host, port))
         except OSError as error:
+            if isinstance(error, socket.gaierror) or error.errno not in (errno.EADDRINUSE, errno.EACCES):
+                raise sim.SceneError("host", "an address or name of this machine", host, error.strerror or "not one") from None
             raise sim.SceneError("port", "free", port, f"give another with --port ({error.strerror})") from None
         port = probe.getsockname()[1]
     server = pn.io.server.get_server(

@@ -27,6 +27,15 @@ __all__ = ["BROKEN", "Budget", "ExpressionError", "Skipped", "evaluate", "findin
 MOST_STEPS = 100_000
 """Nodes worked out for one expression."""
 
+MOST_STEPS_IN_ALL = 1_000_000
+"""Nodes worked out for all expressions of a lesson, and items of the lists in them: some seconds of work."""
+
+DEEPEST_LIST = 4
+"""Lists within lists."""
+
+MOST_PLACES = 15
+"""Digits that a number is rounded to, before or behind the point."""
+
 MOST_TURNS = 1000
 """Turns of all loops of one expression, and items of a list that is put together."""
 
@@ -58,9 +67,16 @@ class Skipped(Exception):
 class Budget:
     """Time that all expressions of one lesson may take together."""
 
-    def __init__(self, seconds: float = 300.0) -> None:
+    def __init__(self, seconds: float = 300.0, steps: int = MOST_STEPS_IN_ALL) -> None:
         self._seconds = seconds
         self._end = time.monotonic() + seconds
+        self._steps = steps
+
+    def step(self, count: int = 1) -> None:
+        """Count nodes worked out, and items looked at; they have a ceiling of their own, for they need no run of the model."""
+        self._steps -= count
+        if self._steps < 0:
+            raise ExpressionError("worked out, with all the others, in fewer steps", "more", "Loop over fewer values.")
 
     def spend(self) -> None:
         """Raise `ExpressionError` once the time is used up."""
@@ -136,10 +152,14 @@ class _Walk:
     def value(self, node: ast.expr) -> Any:
         """What a node is worth."""
         self._steps += 1
+        self._budget.step()
         if self._steps > MOST_STEPS:
             raise ExpressionError(f"worked out in {MOST_STEPS} steps", "more", "Loop over fewer values.")
         try:
-            return _tidy(getattr(self, "_" + type(node).__name__.lower())(node))
+            value = _tidy(getattr(self, "_" + type(node).__name__.lower())(node))
+            if isinstance(value, (tuple, list)):
+                self._budget.step(_items(value))
+            return value
         except (ExpressionError, Skipped):
             raise
         except ZeroDivisionError:
@@ -174,6 +194,8 @@ class _Walk:
         options = {item.arg: self._handed(item.value) for item in node.keywords if item.arg}
         if isinstance(function, np.ufunc) or str(getattr(function, "__module__", "")).partition(".")[0] in ("builtins", "numpy"):
             _plainly(node, function, len(given), options)
+            if function is round and len(given) == 2 and not (type(given[1]) is int and abs(given[1]) <= MOST_PLACES):
+                raise ExpressionError(f"rounded to at most {MOST_PLACES} places", shown(given[1]), "Use 0, 1 or 2.")
         self._budget.spend()
         return function(*given, **options)
 
@@ -338,6 +360,19 @@ def _combinable(node: ast.BinOp, left: Any, right: Any) -> None:
         return
     repair = f"Lists hold at most {MOST_TURNS} values." if joined else "Take one number of each."
     raise ExpressionError("arithmetic of numbers", f"{shown(left)} and {shown(right)} in {short(node)}", repair)
+
+
+def _items(value: Any, deep: int = 0) -> int:
+    """Items of a list and of the lists in it; one that is too deep or too long is refused before all of it is seen."""
+    if deep >= DEEPEST_LIST:
+        raise ExpressionError(f"lists at most {DEEPEST_LIST} deep", "deeper ones", "Write it flatter.")
+    count = len(value)
+    for item in value:
+        if isinstance(item, (tuple, list)):
+            count += _items(item, deep + 1)
+        if count > MOST_NUMBERS:
+            raise ExpressionError(f"at most {MOST_NUMBERS} numbers", "more", "Ask for a shorter run.")
+    return count
 
 
 def _tidy(value: Any) -> Any:

@@ -20,7 +20,7 @@ def list_rooms(where: str | Path | None) -> list[str]:
     SceneError
         The store cannot be used.
     """
-    store = open_store(where)
+    store = open_store(_there(where))
     try:
         rooms = store.list_rooms()
     finally:
@@ -45,7 +45,7 @@ def delete_rooms(where: str | Path | None, code: str | None) -> str:
     known = None if code is None else clean_code(code)
     if code is not None and known is None:
         raise sim.SceneError("code", "two words and a number", code)
-    store = open_store(where)
+    store = open_store(_there(where))
     try:
         with store.writing() as connection:
             count = store.delete(connection, known)
@@ -54,6 +54,13 @@ def delete_rooms(where: str | Path | None, code: str | None) -> str:
     if code is not None and not count:
         raise sim.SceneError("code", "one of a room that is kept", code, "graspwave rooms list names them")
     return f"{count} room{'' if count == 1 else 's'} deleted"
+
+
+def _there(where: str | Path | None) -> str | Path | None:
+    """A store that is looked into is not made by that: a misspelt name is told."""
+    if where is not None and "://" not in str(where) and not Path(where).expanduser().exists():
+        raise sim.SceneError("store", "a file that is there", "nothing there", f"look at the name {where}")
+    return where
 
 
 def _moment(seconds: float) -> str:

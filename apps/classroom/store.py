@@ -89,7 +89,11 @@ class Snapshot:
 def default_store() -> Path:
     """The file that is used where none is given, in the user's own data folder."""
     home = os.environ.get("XDG_DATA_HOME", "")
-    return (Path(home) if os.path.isabs(home) else Path.home() / ".local" / "share") / "graspwave" / "rooms.sqlite"
+    try:
+        return (Path(home) if os.path.isabs(home) else Path.home() / ".local" / "share") / "graspwave" / "rooms.sqlite"
+    except RuntimeError:
+        raise sim.SceneError("store", "given where this user has no folder of its own", "none", "name a file with --store"
+                             ) from None
 
 
 def open_store(where: str | Path | None = None, *, check: bool = True, hook: Callable[[Any], None] | None = None) -> Store:

@@ -222,7 +222,15 @@ def _read_texts(part: Any) -> Iterator[str]:
 def cache_folder() -> Path:
     """Folder of the user's cache for compiled lessons; it may not exist yet."""
     base = os.environ.get("XDG_CACHE_HOME") or (os.environ.get("LOCALAPPDATA") if sys.platform == "win32" else "")
-    return (Path(base) if base else Path.home() / ".cache") / "graspwave" / "lessons"
+    try:
+        return (Path(base) if base else Path.home() / ".cache") / "graspwave" / "lessons"
+    except RuntimeError:  # a user without a folder of its own: kept as long as this process lives
+        return _own_folder()
+
+
+@cache
+def _own_folder() -> Path:
+    return Path(tempfile.mkdtemp(prefix="graspwave-"))
 
 
 def source_digest(text: str) -> str:
