@@ -384,7 +384,7 @@ def test_warnings_are_of_their_own_thread() -> None:
 
 def test_scenes_can_be_asked_what_they_are() -> None:
     assert isinstance(T(amp=20), sim.Scene)
-    assert T(amp=20)(amp=13) == T
+    assert T(amp=20)(amp=T.channel[0].pulse.amplitude_ma) == T
     assert hash(T(amp=20)) == hash(T(amp=20.0))
     assert vocabulary.callable_scene(sim.presets()["tight"]) == T
     assert T.replace("hand.finger_tone", 0.01)(amp=5).hand.finger_tone == 0.01
