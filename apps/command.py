@@ -42,14 +42,23 @@ def _parser() -> argparse.ArgumentParser:
     opened.add_argument("--keep-hours", type=float, default=24.0, help="how long a room and its answers are kept")
     opened.set_defaults(run=_open)
 
-    kept = commands.add_parser("rooms", help="list or delete the rooms that are kept")
+    kept = commands.add_parser("rooms", help="list, report or delete the rooms that are kept")
     actions = kept.add_subparsers(dest="action", required=True)
     _store_option(actions.add_parser("list", help="all rooms: code, lesson, when opened, until when kept, how many joined"))
     deleted = actions.add_parser("delete", help="delete one room, or all, with every answer in it")
     deleted.add_argument("code", nargs="?", help="the room's code")
     deleted.add_argument("--all", action="store_true", help="every room")
     _store_option(deleted)
+    told = actions.add_parser("report", help="write what a room answered, without names, as a page or a table")
+    told.add_argument("code", help="the room's code")
+    told.add_argument("--out", required=True, type=Path, help="FILE.html or FILE.csv")
+    _store_option(told)
     kept.set_defaults(run=_rooms)
+
+    beside = commands.add_parser("compare", help="set two rooms' tables of answers beside each other")
+    beside.add_argument("file", nargs=2, type=Path, help="a table that was saved from a room (CSV)")
+    beside.add_argument("--out", type=Path, help="FILE.html, drawn; without it the numbers are printed")
+    beside.set_defaults(run=_compare)
 
     ran = commands.add_parser("run", help="run a scene and write a table, a summary and a report")
     ran.add_argument("scene", help="a scene's TOML file, or one of " + ", ".join(sim.presets()))
@@ -100,8 +109,11 @@ def _open(options: argparse.Namespace) -> int:
 
 
 def _rooms(options: argparse.Namespace) -> int:
-    from graspwave.apps.classroom.listing import delete_rooms, list_rooms
+    from graspwave.apps.classroom.listing import delete_rooms, list_rooms, save_report
 
+    if options.action == "report":
+        print(save_report(options.store, options.code, options.out))
+        return 0
     if options.action == "list":
         for line in list_rooms(options.store):
             print(line)
@@ -109,6 +121,23 @@ def _rooms(options: argparse.Namespace) -> int:
     if bool(options.code) == options.all:
         raise sim.SceneError("code", "a room's code, or --all", options.code or "nothing")
     print(delete_rooms(options.store, None if options.all else options.code))
+    return 0
+
+
+def _compare(options: argparse.Namespace) -> int:
+    from graspwave.apps.classroom.compare import compare_html, compare_text, read_class
+
+    one, two = (read_class(file) for file in options.file)
+    if options.out is None:
+        for line in compare_text(one, two):
+            print(line)
+        return 0
+    if options.out.suffix.lower() != ".html":
+        raise sim.SceneError("out", "a file that ends in .html", str(options.out))
+    text = compare_html(one, two)
+    options.out.parent.mkdir(parents=True, exist_ok=True)
+    options.out.write_text(text, "utf-8")
+    print(options.out)
     return 0
 
 

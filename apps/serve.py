@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import socket
 import sys
+import webbrowser
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from graspwave import simulator as sim
 from graspwave.apps.classroom.gate import new_token
 from graspwave.apps.classroom.handlers import routes
 from graspwave.apps.classroom.house import LOCAL, Settings, make_house, served_names
+from graspwave.apps.classroom.network import addresses, ask_for_name, web_address
 from graspwave.apps.classroom.server import LONGEST_MESSAGE, PATIENCE, Processes, to_rooms
 from graspwave.apps.doors import close_unused
 from graspwave.apps.explain.page import explain
@@ -115,15 +117,14 @@ def serve(
         server, rooms = _with_processes(settings, host, port, processes)
     if not local:
         print(f"graspwave: others on the network can open these pages ({host}:{server.port})", file=sys.stderr)
-    name = "127.0.0.1" if host in ("0.0.0.0", "::") else f"[{host}]" if ":" in host else host
     server.start()
-    address = f"http://{name}:{server.port}/"
-    print(f"Graspwave: {address}  (Ctrl+C stops it)", flush=True)
-    teach = f"http://{name}:{rooms.port if rooms else server.port}/teach"
-    # after the sign, so that the key never leaves the browser as part of an address
-    print(f"Lessons and rooms: {teach}{'' if key is None else f'#key={key}'}", flush=True)
+    rooms_port = rooms.port if rooms else server.port
+    for line in _where(host, server.port, rooms_port, key):
+        print(line, flush=True)
     if show:
-        server.io_loop.add_callback(server.show, "/")
+        # the educator's own browser holds the key; behind the sign it never leaves it as part of an address
+        opened = f"{_own(host, server.port)}/" if key is None else f"{_own(host, rooms_port)}/teach#key={key}"
+        server.io_loop.add_callback(webbrowser.open, opened)
     lessons = beside()
     try:
         server.io_loop.start()  # left to the system's own signals, which end it at once; nothing is kept that could be lost
@@ -133,6 +134,27 @@ def serve(
         lessons.end()
         if rooms is not None:
             rooms.stop()
+
+
+def _own(host: str, port: int) -> str:
+    """Address of this server for a browser on this machine."""
+    name = "127.0.0.1" if host in ("0.0.0.0", "::") else f"[{host}]" if ":" in host else host
+    return f"http://{name}:{port}"
+
+
+def _where(host: str, port: int, rooms_port: int, key: str | None) -> list[str]:
+    """What is said at the start: where the pages are, and where phones find the rooms."""
+    lines = [f"Graspwave: {_own(host, port)}/  (Ctrl+C stops it)",
+             f"Lessons and rooms: {_own(host, rooms_port)}/teach{'' if key is None else f'#key={key}'}"]
+    if host not in ("0.0.0.0", "::"):
+        return lines
+    ask_for_name(1.0)
+    found = addresses()
+    if not found:
+        return [*lines, "Phones: this machine is in no network. Join a Wi-Fi network or switch on a hotspot; addresses are "
+                        "looked up anew whenever a page is opened."]
+    return [*lines, "Phones in the same network open one of these:",
+            *(f"  {web_address(one.host, rooms_port)}/join  ({one.on})" for one in found)]
 
 
 def _with_processes(settings: Settings, host: str, port: int, count: int) -> tuple[Any, Processes]:

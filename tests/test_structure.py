@@ -18,7 +18,7 @@ ALLOWED = {"simulator": {"simulator"}, "lessons": {"simulator", "lessons"}, "app
 PAGES = ("explore", "practise", "explain", "teach", "start")
 OUTSIDE = {
     "simulator": {"numpy", "scipy"}, "lessons": {"numpy", "markdown_it"},
-    "apps": {"numpy", "bokeh", "panel", "param", "tornado", "sqlalchemy", "segno", "jinja2", "markupsafe"},
+    "apps": {"numpy", "bokeh", "panel", "param", "tornado", "sqlalchemy", "segno", "jinja2", "ifaddr", "markupsafe"},
 }
 
 

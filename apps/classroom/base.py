@@ -12,7 +12,8 @@ import tornado.web
 
 from graspwave import simulator as sim
 from graspwave.apps.classroom.gate import MESSAGE_BYTES, content_policy, known_host, parse_message, same_origin, security_headers
-from graspwave.apps.classroom.house import LOCAL, House, network_name
+from graspwave.apps.classroom.house import LOCAL, House, qr_svg
+from graspwave.apps.classroom.network import addresses, web_address
 from graspwave.apps.classroom.room import RoomError
 from graspwave.apps.classroom.store import Closed
 from graspwave.apps.classroom.writer import NotKept
@@ -92,13 +93,28 @@ class Base(tornado.web.RequestHandler):
         self.refuse(429, "Too many at once. Wait a few seconds.", again=True)
         return True
 
-    def joining(self, code: str) -> str:
-        """Address that a phone opens to join: never this machine's name for itself where others are served."""
-        host = self.request.host
-        if self.house.settings.host not in LOCAL and (self.request.host_name or "").strip("[]") in LOCAL:
-            port = host.rpartition(":")[2] if ":" in host.rpartition("]")[2] else ""
-            host = (network_name() or host.rpartition(":")[0]) + (f":{port}" if port else "")
-        return f"{self.request.protocol}://{host}/join?code={code}"
+    def own_ways(self) -> list[dict[str, str]]:
+        """Ways in which others reach this server: ``host``, ``on`` (by which of its interfaces) and ``url``; none where it
+        serves its own machine alone. Never this machine's name for itself: no phone can open that.
+
+        A name that the browser in front already uses, and that is not this machine's own, is known to work and comes first.
+        """
+        served = self.house.settings.host
+        if served in LOCAL:
+            return []
+        port = int(self.request.host.rpartition(":")[2]) if ":" in self.request.host.rpartition("]")[2] else 80
+        any_of_them = served in ("0.0.0.0", "::", "")
+        found = [(one.host, one.on) for one in addresses()] if any_of_them else [(f"[{served}]" if ":" in served else served, "")]
+        asked = self.request.host_name or ""
+        if asked.strip("[]") not in LOCAL and asked not in [host for host, _ in found]:
+            found.insert(0, (asked, "as this page"))
+        found.sort(key=lambda one: one[0] != asked)
+        return [{"host": host, "on": on, "url": web_address(host, port)} for host, on in found]
+
+    def joining(self, code: str) -> list[dict[str, str]]:
+        """`own_ways` with what a phone opens to join a room, as ``join`` and as a picture code, ``svg``."""
+        ways = [{**way, "join": f"{way['url']}/join?code={code}"} for way in self.own_ways()]
+        return [{**way, "svg": qr_svg(way["join"])} for way in ways]
 
 
 @tornado.web.stream_request_body

@@ -3,6 +3,9 @@
 A code is two different words and a number from 10 to 99. With the 399 words of ``words.toml`` that is 399 x 398 x 90, more than
 14 million codes. One address may try ten wrong codes a minute (`gate.Gate`), 14 400 a day, so a whole day of guessing finds a
 given room with a chance of 0.1 %, once for each process that serves. A code lets somebody answer, never steer.
+
+An invitation to lead is three words and a number, 5.6 thousand million of them; it works once, for ten minutes, in which one
+address can try a hundred.
 """
 
 from __future__ import annotations
@@ -14,7 +17,10 @@ from collections.abc import Collection
 from functools import cache
 from pathlib import Path
 
-__all__ = ["CODE_PATTERN", "clean_code", "code_words", "handles", "new_code", "new_handle", "space"]
+__all__ = [
+    "CODE_PATTERN", "clean_code", "clean_invitation", "code_words", "handles", "new_code", "new_handle", "new_invitation",
+    "space",
+]
 
 CODE_PATTERN = r"[a-z]{2,12}-[a-z]{2,12}-[0-9]{2}"
 """What a code looks like, as a regular expression."""
@@ -53,6 +59,11 @@ def new_code() -> str:
     return f"{first}-{second}-{secrets.choice(_NUMBERS)}"
 
 
+def new_invitation() -> str:
+    """Three words and a number at random: the right to lead a room or show its wall, from another device."""
+    return f"{'-'.join(secrets.choice(code_words()) for _ in range(3))}-{secrets.choice(_NUMBERS)}"
+
+
 def new_handle(taken: Collection[str]) -> str:
     """A handle that nobody in the room has: one word, with a number once all words are taken.
 
@@ -76,3 +87,11 @@ def clean_code(text: object) -> str | None:
         return None
     code = "-".join(re.findall(r"[a-z]+|[0-9]+", text.lower()))
     return code if re.fullmatch(CODE_PATTERN, code) else None
+
+
+def clean_invitation(text: object) -> str | None:
+    """The invitation that somebody typed, as `clean_code` does for a room's code."""
+    if not isinstance(text, str) or len(text) > 60:
+        return None
+    words = "-".join(re.findall(r"[a-z]+|[0-9]+", text.lower()))
+    return words if re.fullmatch(r"([a-z]{2,12}-){3}[0-9]{2}", words) else None

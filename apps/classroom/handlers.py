@@ -9,10 +9,12 @@ from typing import Any
 import tornado.web
 from tornado.ioloop import IOLoop
 
+from graspwave.apps.classroom import room as moves
 from graspwave.apps.classroom.base import Base, Post, numbers_by_path
-from graspwave.apps.classroom.codes import CODE_PATTERN, clean_code
-from graspwave.apps.classroom.house import LOCAL, House, qr_svg
+from graspwave.apps.classroom.codes import CODE_PATTERN, clean_code, clean_invitation
+from graspwave.apps.classroom.house import LOCAL, House
 from graspwave.apps.classroom.line import LiveLine
+from graspwave.apps.classroom.network import this_machine
 from graspwave.apps.classroom.report import report_csv, report_html
 from graspwave.apps.classroom.store import Closed
 from graspwave.apps.classroom.writer import NotKept
@@ -26,9 +28,9 @@ _SLUG = r"[a-z0-9][a-z0-9-]{0,60}"
 class _LessonsPage(Base):
     def get(self) -> None:
         house = self.house
-        spread = "" if house.settings.host in LOCAL else "Others in this network can open these pages too."
         more = {"troubles": dict(house.troubles)} if house.troubles else {}
-        self.page(house.pages.lessons_page(key_needed=house.gate.key is not None, spread=spread, **more))
+        self.page(house.pages.lessons_page(
+            key_needed=house.gate.key is not None, shared=house.settings.host not in LOCAL, ways=self.own_ways(), **more))
 
 
 class _AlonePage(Base):
@@ -66,9 +68,8 @@ class _RoomPage(Base):
         pages = self.house.pages
         if which is None:
             return self.page(pages.learner_page(code))
-        address = self.joining(code)
         make = pages.control_page if which == "control" else pages.wall_page
-        return self.page(make(code, address, qr_svg(address)))
+        return self.page(make(code, self.joining(code), shared=self.house.settings.host not in LOCAL))
 
 
 class _LessonData(Base):
@@ -131,7 +132,10 @@ class _Open(Post):
         lesson = await house.lesson(IOLoop.current().asyncio_loop, slug) if isinstance(slug, str) else None  # type: ignore[attr-defined]
         if lesson is None:
             return self.refuse(404, "There is no such lesson.")
-        code, token = await house.writer.submit(lambda c: house.store.open_room(c, lesson, house.settings.keep_s))
+        brief, host = body.get("short") is True, body.get("address")
+        address = host if host in {way["host"] for way in self.own_ways()} else ""
+        code, token = await house.writer.submit(
+            lambda c: house.store.open_room(c, lesson, house.settings.keep_s, brief=brief, address=address))
         return self.json({"code": code, "token": token, "control": f"/room/{code}/control", "wall": f"/room/{code}/wall"})
 
 
@@ -149,8 +153,70 @@ class _Join(Post):
             token, handle = await house.writer.submit(lambda c: house.store.join(c, code), room=code)
         except Closed as why:
             return self.refuse(410, str(why))
+        if not this_machine(self.request.remote_ip or ""):
+            await house.writer.submit(lambda c: house.store.change(c, code, moves.arrived))
         house.hub.changed(code)
         return self.json({"token": token, "handle": handle})
+
+
+class _Lead(Post):
+    """An invitation, typed or brought behind the sign of a link, becomes a right to lead a room or to show its wall."""
+
+    async def act(self, body: dict[str, Any], *given: str) -> None:
+        house = self.house
+        if not house.gate.may_try(self.address):
+            self.set_header("Retry-After", "6")
+            return self.refuse(429, "Too many wrong codes from this network. Wait a few seconds.", again=True)
+        words = clean_invitation(body.get("words"))
+        found = None if words is None else await house.writer.submit(lambda c: house.store.redeem(c, words))
+        if found is None:
+            house.gate.take("wrong", self.address)
+            return self.refuse(404, "That is no code to lead with, or it was used, or it is older than ten minutes.")
+        room, role, token = found
+        return self.json({"room": room, "role": role, "token": token, "page": f"/room/{room}/{role}"})
+
+
+class _LeadPage(Base):
+    def get(self) -> None:
+        self.page(self.house.pages.lead_page())
+
+
+class _Rooms(Post):
+    """The rooms of this machine, for whoever may open one here; with a code, the right to lead that one again."""
+
+    async def act(self, body: dict[str, Any], *given: str) -> None:
+        house = self.house
+        if self.limited("open", self.address):
+            return None
+        if not house.gate.key_fits(body.get("key")):
+            return self.refuse(403, "That is not this server's key.")
+        code = clean_code(body.get("code"))
+        if code is not None:
+            if not await house.reader.ask(house.store.exists, code):
+                return self.refuse(404, "This room is closed.")
+            return self.json({"token": await house.writer.submit(lambda c: house.store.entitle(c, code, "control"))})
+        rooms = await house.reader.ask(house.store.list_rooms)
+        return self.json({"rooms": [
+            {name: room[name] for name in ("code", "slug", "opened", "ended", "joined")} for room in reversed(rooms)]})
+
+
+class _Mine(Post):
+    """The educator's own bench in a step, and its picture for other settings."""
+
+    async def act(self, body: dict[str, Any], *given: str) -> None:
+        house, code, token, loop = self.house, given[0], body.get("token"), IOLoop.current().asyncio_loop  # type: ignore[attr-defined]
+        if not (isinstance(token, str) and await house.reader.ask(house.store.educator, code, token)):
+            return self.refuse(403, "This needs the page that leads the room.")
+        found, step = house.hub.room_of(code), body.get("step")
+        if found is None or type(step) is not int or not 0 <= step < len(found[1]["steps"]):
+            return self.refuse(404, "There is no such step.")
+        bench = await house.bench.mine(loop, house.lessons.mine, found[1]["steps"][step])
+        if body.get("settings") is None:
+            return self.json(bench)
+        if (values := numbers_by_path(body["settings"])) is None:
+            return self.refuse(400, "Settings are numbers by name, or nothing where one is let free.")
+        data = await house.bench.ask(loop, bench, values, first=True)
+        return self.refuse(429, "Too many at once. Wait a second.", again=True) if data is None else self.json(data)
 
 
 class _BenchData(Post):
@@ -191,7 +257,7 @@ class _Report(Post):
             return self.refuse(404, "This room is closed.")
         room, answers, words = found
         lesson = await house.hub.lesson(room["digest"])
-        text = report_html(lesson, room, answers, words) if form == "html" else report_csv(lesson, answers)
+        text = (report_html if form == "html" else report_csv)(lesson, room, answers, words)
         self.set_header("Content-Type", f"text/{form}; charset=utf-8")
         self.set_header("Content-Disposition", f'attachment; filename="answers-{code}.{form}"')
         self.set_header("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'")
@@ -211,12 +277,16 @@ def routes(house: House) -> list[tuple[Any, ...]]:
     return [
         (r"/teach", _LessonsPage, given),
         (r"/teach/open", _Open, given),
+        (r"/teach/rooms", _Rooms, given),
+        (r"/lead", _LeadPage, given),
+        (r"/room/lead", _Lead, given),
         (rf"/teach/({_SLUG})", _AlonePage, given),
         (r"/join", _JoinPage, given),
         (rf"/room/({CODE_PATTERN})", _RoomPage, given),
         (rf"/room/({CODE_PATTERN})/(control|wall)", _RoomPage, given),
         (rf"/room/({CODE_PATTERN})/join", _Join, given),
         (rf"/room/({CODE_PATTERN})/report", _Report, given),
+        (rf"/room/({CODE_PATTERN})/mine", _Mine, given),
         (rf"/room/({CODE_PATTERN})/live", LiveLine, given),
         (r"/bench", _BenchData, given),
         (rf"/lesson/({_SLUG})\.json", _LessonData, given),

@@ -22,8 +22,7 @@ from graspwave.apps.classroom.writer import Reader, Writer
 from graspwave.lessons import LessonError
 
 __all__ = [
-    "LOCAL", "Bench", "House", "Lessons", "LessonsSource", "Settings", "make_house", "network_name", "qr_svg", "served_names",
-    "static_folder",
+    "LOCAL", "Bench", "House", "Lessons", "LessonsSource", "Settings", "make_house", "qr_svg", "served_names", "static_folder",
 ]
 
 LOCAL = ("127.0.0.1", "localhost", "::1")
@@ -37,6 +36,7 @@ class LessonsSource(Protocol):
     def names(self) -> Sequence[str]: ...
     def compiled(self, slug: str) -> Mapping[str, Any]: ...
     def live(self, scene_toml: str, settings: dict[str, float | None]) -> Mapping[str, Any]: ...
+    def mine(self, scene_toml: str | None, free: Sequence[str]) -> Mapping[str, Any]: ...
 
 
 class Lessons:
@@ -59,6 +59,12 @@ class Lessons:
         from graspwave.apps.told.live_hand import live
 
         return live(scene_toml, settings)
+
+    def mine(self, scene_toml: str | None, free: Sequence[str]) -> Mapping[str, Any]:
+        """The educator's own bench on a scene."""
+        from graspwave.apps.teach.mirror import my_bench
+
+        return my_bench(scene_toml, free)
 
 
 @dataclass(frozen=True)
@@ -102,16 +108,6 @@ def served_names(host: str) -> tuple[str, ...]:
     return tuple({"localhost", host, own, short, f"{short}.local", *filter(None, more)})
 
 
-def network_name() -> str:
-    """Address of this machine in its network, found without sending anything; empty where it has none."""
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        try:
-            probe.connect(("192.0.2.1", 9))  # an address for documentation: only the route to it is looked up
-            return str(probe.getsockname()[0])
-        except OSError:
-            return ""
-
-
 def qr_svg(address: str) -> str:
     """An address as a picture code in the page's ink, to stand on a surface of the page."""
     code = segno.make_qr(address, error="m")
@@ -146,10 +142,15 @@ class Bench:
     def __init__(self, live: Callable[[str, dict[str, float | None]], Mapping[str, Any]]) -> None:
         self._live = live
         self._pool = ThreadPoolExecutor(1, thread_name_prefix="graspwave-bench")
+        # what the educator shows to all does not wait behind those who try for themselves
+        self._first = ThreadPoolExecutor(1, thread_name_prefix="graspwave-mirror")
         self._kept: OrderedDict[tuple[str, str], bytes] = OrderedDict()
+        self._mine: OrderedDict[tuple[str | None, tuple[str, ...]], Mapping[str, Any]] = OrderedDict()
         self._waiting = 0
 
-    async def ask(self, loop: Any, bench: Mapping[str, Any], settings: Mapping[str, float | None]) -> bytes | None:
+    async def ask(
+        self, loop: Any, bench: Mapping[str, Any], settings: Mapping[str, float | None], *, first: bool = False,
+    ) -> bytes | None:
         """The picture as JSON; None where too many wait.
 
         Raises
@@ -166,11 +167,11 @@ class Bench:
         if key in self._kept:
             self._kept.move_to_end(key)
             return self._kept[key]
-        if self._waiting >= _BENCH_WAITING:
+        if self._waiting >= _BENCH_WAITING and not first:
             return None
         self._waiting += 1
         try:
-            made = await loop.run_in_executor(self._pool, self._compute, key, dict(settings))
+            made = await loop.run_in_executor(self._first if first else self._pool, self._compute, key, dict(settings))
         finally:
             self._waiting -= 1
         self._kept[key] = made
@@ -182,9 +183,30 @@ class Bench:
         # another who waited for the same picture may have got it meanwhile
         return self._kept.get(key) or json.dumps(self._live(key[0], settings), allow_nan=False).encode()
 
+    async def picture(
+        self, loop: Any, bench: Mapping[str, Any], settings: Mapping[str, float | None],
+    ) -> Mapping[str, Any] | None:
+        """What a bench shows with these settings, small enough to be pushed to all; None where too many wait."""
+        from graspwave.apps.teach.mirror import mirror_picture
+
+        made = await self.ask(loop, bench, settings, first=True)
+        return None if made is None else mirror_picture(json.loads(made), settings)
+
+    async def mine(self, loop: Any, make: Callable[..., Mapping[str, Any]], step: Mapping[str, Any]) -> Mapping[str, Any]:
+        """The educator's own bench in a step, made once for each scene."""
+        own = step.get("bench") or {}
+        scene = own.get("scene") or step.get("scene")
+        key = (scene, tuple(setting["path"] for setting in own.get("settings", ())))
+        if key not in self._mine:
+            self._mine[key] = await loop.run_in_executor(self._first, make, *key)
+            while len(self._mine) > _BENCH_KEPT:
+                self._mine.popitem(last=False)
+        return self._mine[key]
+
     def stop(self) -> None:
         """Take no more."""
         self._pool.shutdown(wait=False, cancel_futures=True)
+        self._first.shutdown(wait=False, cancel_futures=True)
 
 
 @dataclass

@@ -65,11 +65,16 @@ def counts_for(snapshot: Snapshot, lesson: Mapping[str, Any], role: str) -> dict
     room = snapshot.room
     counts: dict[str, Any] = {
         "joined": len(snapshot.learners), "here": len(snapshot.here), "answered": len(snapshot.answered),
-        "done": len(snapshot.done),
+        "done": len(snapshot.done), "of": len(snapshot.here | snapshot.answered | snapshot.done),
     }
+    if role != "learner" and snapshot.solved:
+        # how each met the goal, without who: sorted, so that the order tells nothing
+        counts["solved"] = sorted([ma, mm, changed] for ma, mm, changed in snapshot.solved.values())
     if role != "control":
         counts["words"] = [text for _, _, text, shown in snapshot.words if shown]
         return counts
+    counts["unclear"] = [{"step": step, "text": text} for _, step, text in snapshot.unclear]
+    counts["unclear_now"] = len({learner for learner, step, _ in snapshot.unclear if step == room.step})
     counts["roster"] = [
         {"handle": handle, "here": learner in snapshot.here, "answered": learner in snapshot.answered,
          "done": learner in snapshot.done}
@@ -79,14 +84,13 @@ def counts_for(snapshot: Snapshot, lesson: Mapping[str, Any], role: str) -> dict
         {"id": number, "handle": snapshot.learners.get(learner, ""), "text": text, "shown": shown}
         for number, learner, text, shown in snapshot.words
     ]
-    counts["first_right"] = None
-    if views.reached(room.phase, "talk"):
-        counts["first_right"] = share_right(lesson["steps"][room.step], _answers(snapshot, 1))
+    # from the first answer on: whether a talk is worth it is decided before the wall says so
+    counts["first_right"] = share_right(lesson["steps"][room.step], _answers(snapshot, 1).values())
     return counts
 
 
-def _answers(snapshot: Snapshot, turn: int) -> list[Mapping[str, Any]]:
-    return [json.loads(answer) for answer, _ in snapshot.answers[turn].values()]
+def _answers(snapshot: Snapshot, turn: int) -> dict[int, Mapping[str, Any]]:
+    return {learner: json.loads(answer) for learner, (answer, _) in snapshot.answers[turn].items()}
 
 
 def sees_bars(snapshot: Snapshot, role: str) -> bool:
@@ -97,11 +101,14 @@ def sees_bars(snapshot: Snapshot, role: str) -> bool:
 def state_for(snapshot: Snapshot, lesson: Mapping[str, Any], role: str) -> dict[str, Any]:
     """Where the room stands and what a role sees of it, without counts."""
     room = snapshot.room
-    first, second = (_answers(snapshot, 1), _answers(snapshot, 2)) if sees_bars(snapshot, role) else ([], [])
+    first, second = (_answers(snapshot, 1), _answers(snapshot, 2)) if sees_bars(snapshot, role) else ({}, {})
     return {
         "type": "state", "version": room.version, "step": room.step, "phase": room.phase, "paused": room.paused,
         "roam": room.roam, "words": room.words, "ended": room.ended,
-        "mirror": None if room.mirror is None else {"settings": dict(room.mirror)},
+        "mirror": None if room.mirror is None else {"settings": dict(room.mirror), "picture": room.picture},
+        "gathering": room.gathering, "call": room.call, "brief": room.brief, "shut": room.step in room.shut,
+        "address": room.address, "reached": room.reached, "clock": {"spent": dict(room.spent), "since": room.since},
+        "best": None if room.best is None or role == "learner" else dict(room.best),
         "view": views.room_view(lesson, room, role), "bars": views.bars(lesson, room, role, first, second),
     }
 
@@ -375,4 +382,4 @@ class Hub:
 
 
 def _joined(state: str, counts: str) -> str:
-    return f'{state[:-1]},"counts":{counts}}}'
+    return f'{state[:-1]},"now":{time.time():.2f},"counts":{counts}}}'

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import itertools
 import json
 import logging
@@ -10,11 +11,13 @@ from typing import Any
 
 import tornado.websocket
 
+from graspwave import simulator as sim
+from graspwave.apps.classroom import goals
 from graspwave.apps.classroom import room as moves
 from graspwave.apps.classroom.answers import SURE, clean_answer
 from graspwave.apps.classroom.base import Base, numbers_by_path
 from graspwave.apps.classroom.gate import MESSAGE_BYTES, known_host, parse_message, same_origin
-from graspwave.apps.classroom.house import House
+from graspwave.apps.classroom.house import House, qr_svg
 from graspwave.apps.classroom.hub import GONE
 from graspwave.apps.classroom.room import RoomError
 from graspwave.apps.classroom.store import Closed
@@ -28,6 +31,7 @@ _BACKLOG_BYTES = 1 << 20
 _TEXT_LONG = 200
 _LOUD = 200
 _NOT_LET_IN = 4001
+_FLAGS = ("paused", "roam", "words", "call", "brief")
 _NUMBERS = itertools.count()
 
 
@@ -36,6 +40,10 @@ def _whole(message: Mapping[str, Any], name: str) -> int:
     if type(value) is not int or not 0 <= value < 10**9:
         raise _Wrong(f"'{name}' must be a whole number.")
     return value
+
+
+def _one_line(text: str) -> str:
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
 
 
 class _Wrong(ValueError):
@@ -177,7 +185,7 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
             learner, handle = found if found else (None, "")
             let_in = found is not None
         else:
-            let_in = await house.reader.ask(house.store.educator, self.code, token)
+            let_in = await house.reader.ask(house.store.educator, self.code, token, role)
         if not let_in or not self._connected:
             # a wrong token and a code that no room has are answered alike
             self._refuse(message, "This room is closed, or this page is not part of it.")
@@ -239,12 +247,22 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
 
     async def _words(self, message: dict[str, Any]) -> None:
         learner, (step, _), text = self.learner, self._step_of(message), message.get("text")
-        if not isinstance(text, str) or not (plain := " ".join("".join(c if c.isprintable() else " " for c in text).split())):
+        if not isinstance(text, str) or not (plain := _one_line(text)):
             raise _Wrong("Write a few words.")
         if len(plain) > _TEXT_LONG:
             raise _Wrong(f"Write at most {_TEXT_LONG} letters.")
         assert learner is not None
         await self._kept(message, lambda c: self.house.store.say(c, self.code, learner, step, plain))
+
+    async def _unclear(self, message: dict[str, Any]) -> None:
+        learner, (step, _), text = self.learner, self._step_of(message), message.get("text", "")
+        if not isinstance(text, str):
+            raise _Wrong("Write a few words, or none.")
+        plain = _one_line(text)
+        if len(plain) > _TEXT_LONG:
+            raise _Wrong(f"Write at most {_TEXT_LONG} letters.")
+        assert learner is not None
+        await self._kept(message, lambda c: self.house.store.unclear(c, self.code, learner, step, plain))
 
     async def _move(self, message: dict[str, Any], move: Callable[[moves.Room], moves.Room]) -> None:
         self._own_version = (await self._kept(message, lambda c: self.house.store.change(c, self.code, move))).version
@@ -269,9 +287,9 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
         await self._move(message, move)
 
     async def _set(self, message: dict[str, Any]) -> None:
-        flags = {name: message[name] for name in ("paused", "roam", "words") if name in message}
+        flags = {name: message[name] for name in _FLAGS if name in message}
         if not flags or not all(isinstance(value, bool) for value in flags.values()):
-            raise _Wrong("'set' needs paused, roam or words as true or false.")
+            raise _Wrong(f"'set' needs {', '.join(_FLAGS[:-1])} or {_FLAGS[-1]} as true or false.")
         await self._move(message, lambda room: moves.switched(room, **flags))
 
     async def _mirror(self, message: dict[str, Any]) -> None:
@@ -281,15 +299,78 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
         settings = None if raw is None else numbers_by_path(raw)
         if raw is not None and settings is None:
             raise _Wrong("Settings are numbers by name.")
-        lesson = found[1]
+        at, steps = found[0].room.step, found[1]["steps"]
+        picture = None
+        if settings is not None:
+            # worked out once, here, and pushed: nobody who looks has to ask for it
+            loop = asyncio.get_running_loop()
+            try:
+                bench = await self.house.bench.mine(loop, self.house.lessons.mine, steps[at])
+                picture = await self.house.bench.picture(loop, bench, settings)
+            except sim.SceneError as why:
+                raise RoomError(str(why)) from None
 
         def move(room: moves.Room) -> moves.Room:
-            bench = lesson["steps"][room.step].get("bench")
-            if settings is not None and not (bench and set(settings) <= {s["path"] for s in bench["settings"]}):
-                raise RoomError("This step has no such setting.")
-            return moves.mirrored(room, settings)
+            if settings is not None and room.step != at:
+                raise RoomError("The room is at another step now.")
+            return moves.mirrored(room, settings, picture)
 
         await self._move(message, move)
+
+    async def _solved(self, message: dict[str, Any]) -> None:
+        learner, (at, step) = self.learner, self._step_of(message)
+        bench, settings = step.get("bench") or {}, numbers_by_path(message.get("settings"))
+        if not bench.get("goals") or settings is None:
+            raise _Wrong("This step has no goal.")
+        live = await self._bench(bench, settings)
+        if live is None:
+            raise NotKept("Too many at once. It is tried again.")
+        # a page may say what it likes: whether the goal is met is worked out here
+        given = settings.get(goals.AMPLITUDE)
+        ma = float(live["at_ma"] if given is None else given)
+        sample = min(range(len(live["amplitude_ma"])), key=lambda i: abs(live["amplitude_ma"][i] - ma))
+        if not goals.meets(bench["goals"], live, sample):
+            raise Closed("These settings do not meet the goal.")
+        mm, count = live["opening_mm"][sample], goals.changed(bench, settings)
+        assert learner is not None
+        await self._kept(message, lambda c: self.house.store.solved(c, self.code, learner, at, ma, mm, count))
+
+    async def _bench(self, bench: Mapping[str, Any], settings: Mapping[str, float | None]) -> Mapping[str, Any] | None:
+        try:
+            made = await self.house.bench.ask(asyncio.get_running_loop(), bench, settings)
+        except sim.SceneError as why:
+            raise _Wrong(str(why)) from None
+        return None if made is None else json.loads(made)
+
+    async def _best(self, message: dict[str, Any]) -> None:
+        found, shown = self.house.hub.room_of(self.code), message.get("shown")
+        if found is None or not isinstance(shown, bool):
+            raise _Wrong("'shown' must be true or false.")
+        best: Mapping[str, Any] | None = None
+        if shown:
+            bench = found[1]["steps"][found[0].room.step].get("bench") or {}
+            if not bench.get("goals"):
+                raise _Wrong("This step has no goal.")
+            best = await goals.best(bench, lambda settings: self._bench(bench, settings)) or {"words": "None was found."}
+        await self._move(message, lambda room: moves.with_best(room, best))
+
+    async def _begin(self, message: dict[str, Any]) -> None:
+        await self._move(message, moves.begun)
+
+    async def _address(self, message: dict[str, Any]) -> None:
+        host = message.get("host")
+        if not isinstance(host, str) or host not in {way["host"] for way in self.own_ways()}:
+            raise _Wrong("This machine has no such address.")
+        await self._move(message, lambda room: moves.addressed(room, host))
+
+    async def _invite(self, message: dict[str, Any]) -> None:
+        role = message.get("role")
+        if role not in ("control", "wall"):
+            raise _Wrong("'role' must be control or wall.")
+        words = await self.house.writer.submit(lambda c: self.house.store.invite(c, self.code, role))
+        # behind the sign, so that no server and no log sees it
+        links = [{"lead": f"{way['url']}/lead", "svg": qr_svg(f"{way['url']}/lead#{words}")} for way in self.own_ways()]
+        self._reply("invited", message, role=role, words=words, links=links)
 
     async def _show_words(self, message: dict[str, Any]) -> None:
         # `id` names the words here; what the page calls this message is in `ref`, where it gives one
@@ -304,10 +385,14 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
 
 _Act = Callable[[LiveLine, dict[str, Any]], Awaitable[None]]
 _ACTS: Mapping[str, Mapping[str, _Act]] = {
-    "learner": {"answer": LiveLine._answer, "done": LiveLine._done, "words": LiveLine._words},
+    "learner": {
+        "answer": LiveLine._answer, "done": LiveLine._done, "words": LiveLine._words, "unclear": LiveLine._unclear,
+        "solved": LiveLine._solved,
+    },
     "control": {
         "go": LiveLine._go, "set": LiveLine._set, "mirror": LiveLine._mirror, "show_words": LiveLine._show_words,
-        "end": LiveLine._end,
+        "end": LiveLine._end, "begin": LiveLine._begin, "address": LiveLine._address, "invite": LiveLine._invite,
+        "best": LiveLine._best,
     },
-    "wall": {},
+    "wall": {"address": LiveLine._address},
 }

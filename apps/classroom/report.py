@@ -4,54 +4,28 @@ from __future__ import annotations
 
 import csv
 import io
-import json
+import re
 import time
 from collections.abc import Iterable, Mapping
-from html import escape
+from html import escape, unescape
 from typing import Any
 
 from graspwave.apps import notices
-from graspwave.apps.classroom.answers import SURE, judge, share_right, tally
+from graspwave.apps.classroom.learned import SURE_WORDS, Asked, asked
 from graspwave.apps.look.tokens import css
 
-__all__ = ["SURE_WORDS", "Asked", "asked", "report_csv", "report_html", "safe_cell"]
+__all__ = ["COLUMNS", "REPORT_STYLE", "report_csv", "report_html", "safe_cell"]
 
-SURE_WORDS = ("guessing", "fairly sure", "very sure")
+_PAIRS = {(False, True): "wrong, then right", (True, True): "right both times", (True, False): "right, then wrong",
+          (False, False): "wrong both times"}
+"""What came of those who answered twice, in the order in which it is told."""
 
-Asked = dict[str, Any]
-"""One question's answers: number, title, step, and for each round n, counts, right (share), sure (by `SURE_WORDS`)."""
-
-
-def asked(lesson: Mapping[str, Any], answers: Iterable[Mapping[str, Any]]) -> list[Asked]:
-    """Every question of the lesson with how its answers add up, before and after the talk.
-
-    Parameters
-    ----------
-    lesson : mapping
-        A compiled lesson.
-    answers : iterable of mapping
-        step, round, answer (JSON text), sure.
-    """
-    by_place: dict[tuple[int, int], list[tuple[dict[str, Any], int | None]]] = {}
-    for row in answers:
-        by_place.setdefault((row["step"], row["round"]), []).append((json.loads(row["answer"]), row["sure"]))
-    found = []
-    for at, step in enumerate(lesson["steps"]):
-        if not step.get("question"):
-            continue
-        rounds = {}
-        for turn in (1, 2):
-            given = by_place.get((at, turn), [])
-            sure: dict[str, dict[str, int]] = {word: {"n": 0, "right": 0} for word in SURE_WORDS}
-            for answer, level in given:
-                if level in SURE:
-                    sure[SURE_WORDS[level]]["n"] += 1
-                    sure[SURE_WORDS[level]]["right"] += judge(step, answer) is True
-            plain = [answer for answer, _ in given]
-            counts = tally(step["question"], plain)
-            rounds[turn] = {"n": len(given), "counts": counts, "right": share_right(step, plain), "sure": sure}
-        found.append({"number": step["number"], "title": step["title"], "step": step, "rounds": rounds})
-    return found
+COLUMNS = (
+    "date", "lesson", "code", "question", "title", "kind", "round", "answer", "words", "count", "n", "n_all", "is_right",
+    "share_right", "gain", *(f"{word.replace(' ', '_')}{part}" for word in SURE_WORDS for part in ("", "_right")),
+)
+"""Of the table. ``kind`` is answer (one row a choice and round), pairs (what came of those who answered twice) or said (words
+that were shown). ``n`` are those who answered twice, or all of the first round where nobody did; ``n_all`` whoever answered."""
 
 
 def _rows(entry: Asked) -> list[tuple[str, int, int, bool]]:
@@ -95,12 +69,14 @@ def report_html(
     lesson : mapping
         A compiled lesson.
     room : mapping
-        slug, opened (s since 1970), joined.
+        code, slug, opened (s since 1970), joined.
     answers, words
         As `Store.all_answers` gives them.
     """
     questions = asked(lesson, answers)
-    parts = [_question_html(entry) for entry in questions] or ["<p>Nothing was asked in this lesson.</p>"]
+    # one scale for the whole page: equal counts have equal bars
+    most = max([1, *(max(one, two) for entry in questions for _, one, two, _ in _rows(entry))])
+    parts = [_question_html(entry, most) for entry in questions] or ["<p>Nothing was answered in this room.</p>"]
     said = "".join(f"<li>{escape(w['text'])}</li>" for w in words)
     own = f"<h2>Words that were shown</h2><ul>{said}</ul>" if said else ""
     day = time.strftime("%d %B %Y, %H:%M UTC", time.gmtime(room["opened"]))
@@ -108,10 +84,12 @@ def report_html(
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
 <title>{escape(lesson["title"])} - answers of a room</title>
-<style>{css()}{_STYLE}</style></head><body>
+<style>{css()}{REPORT_STYLE}</style></head><body>
 <p class="caution">{notices.caution_html()}</p>
 <h1>{escape(lesson["title"])}</h1>
-<p>Answers of a room opened on {day}. {room["joined"]} joined. No names are kept, and none stand here.</p>
+<p>Answers of the room {escape(str(room["code"]).replace("-", " "))}, opened on {day}. {room["joined"]} joined. No names are kept,
+and none stand here.</p>
+<p>Where a question was asked twice, only those are counted who answered twice: before and after are the same people.</p>
 <p>The lesson's people, hands and scenes are invented. What is right was computed by the model, not measured on a person.</p>
 {"".join(parts)}{own}
 <p class="caution">{notices.caution_html()}</p>
@@ -119,10 +97,9 @@ def report_html(
 """
 
 
-def _question_html(entry: Asked) -> str:
+def _question_html(entry: Asked, most: int) -> str:
     first, second = entry["rounds"][1], entry["rounds"][2]
     choices = {choice["key"]: choice["html"] for choice in entry["step"]["question"].get("choices") or ()}
-    most = max([1, *(max(one, two) for _, one, two, _ in _rows(entry))])
     rows = "".join(
         f"<tr><th scope=\"row\">{escape(name)}{' (right)' if right else ''} {_says(choices, name)}</th>"
         f"{_bar(one, most)}{_bar(two, most)}</tr>"
@@ -132,14 +109,27 @@ def _question_html(entry: Asked) -> str:
         f'<tr><th scope="row">{word}</th>{_sure_cell(first, word)}{_sure_cell(second, word)}</tr>' for word in SURE_WORDS
     )
     shares = "".join(
-        f"<td>{_percent(turn['right']) or 'not judged'}</td>" for turn in (first, second))
+        f"<td>{_percent(turn['right']) or ('not judged' if turn['n'] else 'not asked')}</td>" for turn in (first, second))
     return f"""<section><h2>{entry["number"]}. {escape(entry["title"])}</h2>
 <div class="asks">{entry["step"]["question"]["html"]}</div>
 <table><thead><tr><th scope="col">Answer</th><th scope="col">Before the talk, n = {first["n"]}</th>
 <th scope="col">After it, n = {second["n"]}</th></tr></thead>
 <tbody>{rows}<tr class="sum"><th scope="row">Share right</th>{shares}</tr></tbody></table>
+{_pairs_html(entry)}
 <table><thead><tr><th scope="col">How sure</th><th scope="col">Before the talk</th><th scope="col">After it</th></tr></thead>
 <tbody>{sure}</tbody></table></section>"""
+
+
+def _pairs_html(entry: Asked) -> str:
+    once = entry["all"][1] + entry["all"][2] - 2 * entry["twice"]
+    left = f"<p>{once} more answered once only, and are not counted here.</p>" if entry["twice"] and once else ""
+    if entry["pairs"] is None:
+        return left
+    parts = ", ".join(f"{count} {_PAIRS[pair]}" for pair in _PAIRS if (count := entry["pairs"][pair]))
+    gain = entry["gain"]
+    told = "all were right before" if gain is None else (
+        f"normalised gain {gain:.2f}: {_percent(abs(gain))} of what could be {'won was won' if gain >= 0 else 'won was lost'}")
+    return f"<p>Of {entry['twice']} who answered twice: {parts}; {told}.</p>{left}"
 
 
 def _sure_cell(turn: Mapping[str, Any], word: str) -> str:
@@ -165,27 +155,47 @@ def safe_cell(value: object) -> object:
     return f"'{flat}" if flat[:1] in ("=", "+", "-", "@") else flat
 
 
-def report_csv(lesson: Mapping[str, Any], answers: Iterable[Mapping[str, Any]]) -> str:
-    """The report as a table: one row for each answer of each question and round, the caution first."""
+def report_csv(
+    lesson: Mapping[str, Any], room: Mapping[str, Any], answers: Iterable[Mapping[str, Any]], words: Iterable[Mapping[str, Any]],
+) -> str:
+    """The report as a table with `COLUMNS`, the caution first; the same arguments as `report_html`."""
     text = io.StringIO()
     text.write(f"# {notices.caution_text()}\n")
     text.write("# People, hands and scenes are invented; what is right was computed by a model.\n")
     writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(["lesson", "question", "title", "round", "answer", "count", "n", "is_right", "share_right", *(
-        f"{word.replace(' ', '_')}" for word in SURE_WORDS)])
+    writer.writerow(COLUMNS)
+    head = [time.strftime("%Y-%m-%d", time.gmtime(room["opened"])), lesson["slug"], room["code"]]
     for entry in asked(lesson, answers):
+        place = [*head, entry["number"], entry["title"]]
+        choices = {choice["key"]: _plain(choice["html"]) for choice in entry["step"]["question"].get("choices") or ()}
+        gain = "" if entry["gain"] is None else f"{entry['gain']:.3f}"
         for turn in (1, 2):
             result = entry["rounds"][turn]
             share = "" if result["right"] is None else f"{result['right']:.3f}"
-            sure = [result["sure"][word]["n"] for word in SURE_WORDS]
+            sure = [result["sure"][word][part] for word in SURE_WORDS for part in ("n", "right")]
             for name, one, two, right in _rows(entry):
-                cells = [lesson["slug"], entry["number"], entry["title"], turn, name, (one, two)[turn - 1], result["n"],
-                         "yes" if right else "no", share, *sure]
-                writer.writerow([safe_cell(cell) for cell in cells])
+                says = ", then ".join(choices[key] for key in name.split(", ") if key in choices)
+                _write(writer, [*place, "answer", turn, name, says, (one, two)[turn - 1], result["n"], entry["all"][turn],
+                                "yes" if right else "no", share, gain, *sure])
+        for pair, name in _PAIRS.items() if entry["pairs"] else ():
+            _write(writer, [*place, "pairs", "", name, "", entry["pairs"][pair], entry["twice"], entry["twice"], "", "", gain])
+    for said in words:
+        step = lesson["steps"][said["step"]]
+        _write(writer, [*head, step["number"], step["title"], "said", "", "", said["text"]])
     return text.getvalue()
 
 
-_STYLE = """
+def _write(writer: Any, cells: list[object]) -> None:
+    filled = [*cells, *[""] * (len(COLUMNS) - len(cells))]
+    writer.writerow([safe_cell(cell) for cell in filled])
+
+
+def _plain(html: str) -> str:
+    """A choice's words without marks."""
+    return " ".join(unescape(re.sub(r"<[^>]+>", " ", html)).split())
+
+
+REPORT_STYLE = """
 body{font:16px/1.42 system-ui,sans-serif;max-width:52rem;margin:0 auto;padding:1rem;
 color:var(--ink);background:var(--bg)}
 h1{font-size:28px;line-height:1.15}h2{font-size:20px;line-height:1.2;margin-top:2rem}

@@ -3,18 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 __all__ = [
-    "ASK_PHASES", "Room", "RoomError", "back", "closed", "forward", "go", "mirrored", "phase_round", "phases_of", "positions",
-    "refusal", "switched",
+    "ASK_MINUTES", "ASK_PHASES", "TALK_S", "Room", "RoomError", "addressed", "arrived", "back", "begun", "closed",
+    "forward", "go", "mirrored", "phase_round", "phases_of", "positions", "refusal", "room_minutes", "switched", "timed",
+    "with_best",
 ]
 
 ASK_PHASES = ("vote", "talk", "again", "bars", "look", "reveal")
 """Phases of a step that asks, in order; ``look`` only where the step has pictures for it."""
 
 _ROUNDS = {"vote": 1, "again": 2}
+_TOLD = ("look", "reveal")
+"""Phases that show what is right: from then on a step takes no answers, wherever the room goes."""
+
+TALK_S = 120
+"""Seconds of a talk between neighbours (common practice, no source)."""
+
+ASK_MINUTES = 6.0
+"""Minutes of a question in a room: guess, talk, guess again, look, reason (common practice, no source)."""
 
 
 class RoomError(ValueError):
@@ -25,8 +34,12 @@ class RoomError(ValueError):
 class Room:
     """Where a room stands.
 
-    `step` counts from 0. `mirror` holds the settings that the educator shows to all, by path. `version` rises by one with every
-    change, so that two control pages cannot undo each other's step unseen.
+    `step` counts from 0. `mirror` holds the settings that the educator shows to all, by path, and `picture` what the hand does
+    there. `version` rises by one with every change, so that two control pages cannot undo each other's step unseen. `gathering`
+    is before the beginning, `call` shows the code large again, `brief` goes through the short version only, `shut` are the steps
+    whose votes are closed for good. `spent` are seconds by place (``"3 talk"``), without what has run since `since`, a time of
+    the store's clock; `since` is None while the clock stands. `address` is what phones open, where one was chosen, and `reached`
+    whether another device has come that way.
     """
 
     code: str
@@ -39,6 +52,16 @@ class Room:
     mirror: Mapping[str, float | None] | None = None
     version: int = 1
     ended: bool = False
+    picture: Mapping[str, Any] | None = None
+    gathering: bool = False
+    call: bool = False
+    brief: bool = False
+    shut: tuple[int, ...] = ()
+    spent: Mapping[str, float] = field(default_factory=dict)
+    since: float | None = None
+    address: str = ""
+    reached: bool = False
+    best: Mapping[str, Any] | None = None
 
 
 def phases_of(step: Mapping[str, Any]) -> tuple[str, ...]:
@@ -57,7 +80,8 @@ def positions(lesson: Mapping[str, Any]) -> tuple[tuple[int, str], ...]:
 def go(room: Room, lesson: Mapping[str, Any], step: int, phase: str | None = None) -> Room:
     """The room at another place of the lesson; the first phase of the step where none is given.
 
-    A new step takes the mirrored scene and the leave to roam away. Going where the room already is changes nothing.
+    A new step takes the mirrored scene and the leave to roam away. What shows the answer closes the votes of its step for good.
+    Going where the room already is changes nothing, but begins a room that gathers.
 
     Raises
     ------
@@ -74,10 +98,49 @@ def go(room: Room, lesson: Mapping[str, Any], step: int, phase: str | None = Non
     if phase not in phases:
         raise RoomError(f"This step has no such part. It has {', '.join(phases)}.")
     if (step, phase) == (room.step, room.phase):
-        return room
+        return begun(room)
     if step != room.step:
-        room = replace(room, mirror=None, roam=False)
-    return replace(room, step=step, phase=phase, version=room.version + 1)
+        room = replace(room, mirror=None, picture=None, roam=False, best=None)
+    shut = tuple(sorted({*room.shut, step})) if phase in _TOLD else room.shut
+    return replace(room, step=step, phase=phase, gathering=False, call=False, shut=shut, version=room.version + 1)
+
+
+def begun(room: Room) -> Room:
+    """The room once people have gathered: its clock runs from here."""
+    return _changed(room, gathering=False, call=False) if room.gathering else room
+
+
+def addressed(room: Room, host: str) -> Room:
+    """The room with the address that phones open."""
+    return _changed(room, address=host)
+
+
+def arrived(room: Room) -> Room:
+    """The room once another device than this machine has come to it."""
+    return room if room.ended else _changed(room, reached=True)
+
+
+def with_best(room: Room, best: Mapping[str, Any] | None) -> Room:
+    """The room with the best that the model finds for its goal, or without."""
+    return _changed(room, best=best)
+
+
+def timed(before: Room, after: Room, now: float) -> Room:
+    """`after` with its clock: it runs while the lesson goes on, stands in a pause, and each place keeps what it has used.
+
+    Parameters
+    ----------
+    before, after : Room
+        Around one move.
+    now : float
+        Seconds by the store's clock.
+    """
+    spent = dict(before.spent)
+    if before.since is not None:
+        place = f"{before.step} {before.phase}"
+        spent[place] = round(spent.get(place, 0.0) + max(0.0, now - before.since), 2)
+    runs = not (after.gathering or after.paused or after.ended)
+    return replace(after, spent=spent, since=now if runs else None)
 
 
 def forward(room: Room, lesson: Mapping[str, Any]) -> Room:
@@ -97,7 +160,7 @@ def _along(room: Room, lesson: Mapping[str, Any], by: int) -> Room:
 
 
 def switched(room: Room, **flags: bool) -> Room:
-    """The room with `paused`, `roam` or `words` set.
+    """The room with some of `paused`, `roam`, `words`, `call` and `brief` set.
 
     Raises
     ------
@@ -107,15 +170,15 @@ def switched(room: Room, **flags: bool) -> Room:
     return _changed(room, **flags)
 
 
-def mirrored(room: Room, settings: Mapping[str, float | None] | None) -> Room:
-    """The room with a scene that all see, or none.
+def mirrored(room: Room, settings: Mapping[str, float | None] | None, picture: Mapping[str, Any] | None = None) -> Room:
+    """The room with a scene that all see and its picture, or none.
 
     Raises
     ------
     RoomError
         The room has ended.
     """
-    return _changed(room, mirror=settings)
+    return _changed(room, mirror=settings, picture=None if settings is None else picture)
 
 
 def _changed(room: Room, **new: Any) -> Room:
@@ -140,10 +203,19 @@ def refusal(room: Room, step: int, turn: int | None = None) -> str | None:
     """Why something for `step` (an answer where `turn` gives its round) is not taken now, in plain words; None if it is."""
     if room.ended:
         return "This room has ended."
+    if room.gathering:
+        return "The lesson has not begun yet."
     if room.paused:
         return "The room is paused. Wait until it goes on."
     if step != room.step:
         return "The room is at another step now."
+    if turn is not None and step in room.shut:
+        return "This vote is closed: its answer has been shown."
     if turn is not None and turn != phase_round(room.phase):
         return "Too late: this vote is closed." if room.phase in ASK_PHASES else "Nothing is asked now."
     return None
+
+
+def room_minutes(step: Mapping[str, Any]) -> float:
+    """Minutes of a compiled step in a room: a question takes both votes and a talk, however short it is alone."""
+    return max(float(step["minutes"]), ASK_MINUTES) if step["kind"] == "ask" else float(step["minutes"])

@@ -60,7 +60,7 @@ class _ToRooms(tornado.web.RequestHandler):
 
 def to_rooms(port: int) -> list[tuple[Any, ...]]:
     """Routes for the first port that lead to the rooms' own."""
-    return [(r"/(?:teach|join|room|lesson|picture)(?:/.*)?", _ToRooms, {"port": port})]
+    return [(r"/(?:teach|join|lead|room|lesson|picture)(?:/.*)?", _ToRooms, {"port": port})]
 
 
 async def run_rooms(house: House, listening: list[socket.socket], ready: Callable[[], None], stop: asyncio.Event) -> None:

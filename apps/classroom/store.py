@@ -10,6 +10,7 @@ import hashlib
 import importlib.util
 import json
 import os
+import random
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
@@ -22,11 +23,12 @@ from sqlalchemy.dialects import postgresql, sqlite
 
 from graspwave import simulator as sim
 from graspwave.apps.classroom import room as rooms_of
-from graspwave.apps.classroom.codes import new_code, new_handle
+from graspwave.apps.classroom.codes import new_code, new_handle, new_invitation
 from graspwave.apps.classroom.file_watch import FileWatch
 from graspwave.apps.classroom.gate import hashed, new_token, same
 from graspwave.apps.classroom.room import Room
 from graspwave.apps.classroom.tables import (
+    ADDED,
     ANSWERS,
     DONE,
     LEARNERS,
@@ -34,8 +36,11 @@ from graspwave.apps.classroom.tables import (
     META,
     PRESENCE,
     PROCESSES,
+    RIGHTS,
     ROOMS,
     SCHEMA,
+    SOLVED,
+    UNCLEAR,
     VERSION,
     WORDS,
 )
@@ -57,6 +62,9 @@ _GHOST_S = 30.0
 _READING = "last purge"
 _HELD = "rooms held by this transaction"
 _WORDS_EACH = 5
+_INVITED_S = 600.0
+_MORE = ("picture", "gathering", "call", "brief", "shut", "spent", "since", "address", "reached", "best")
+"""Fields of a room that no query asks for."""
 
 
 class Closed(ValueError):
@@ -67,7 +75,9 @@ class Closed(ValueError):
 class Snapshot:
     """A room at one instant, with all that belongs to its present step.
 
-    `answers` maps round to learner to (answer as JSON text, how sure); `learners` maps id to handle.
+    `answers` maps round to learner to (answer as JSON text, how sure); `learners` maps id to handle. `unclear` are learner, step
+    and text of what was not understood anywhere in the lesson; `solved` maps learner to milliamperes, millimetres and number of
+    settings changed of the step's goal.
     """
 
     room: Room
@@ -78,6 +88,8 @@ class Snapshot:
     done: frozenset[int]
     here: frozenset[int]
     words: tuple[tuple[int, int, str, bool], ...] = field(default=())
+    unclear: tuple[tuple[int, int, str], ...] = field(default=())
+    solved: Mapping[int, tuple[float, float, int]] = field(default_factory=dict)
 
     @property
     def answered(self) -> frozenset[int]:
@@ -245,6 +257,10 @@ class Store:
                 if version > SCHEMA:
                     raise sim.SceneError("store", f"of form {SCHEMA} or older", f"form {version} in {shown}",
                                          "a newer graspwave wrote it: use that one, or name another with --store")
+                for form in range(version + 1, SCHEMA + 1):
+                    for table, name in ADDED.get(form, ()):
+                        kind = table.c[name].type.compile(self.engine.dialect)
+                        connection.exec_driver_sql(f"ALTER TABLE {table.name} ADD COLUMN {name} {kind}")
             META.create_all(connection)
             # written each time, so that a store which cannot be written says so at once
             connection.execute(sa.delete(VERSION))
@@ -283,19 +299,25 @@ class Store:
 
     # rooms
 
-    def open_room(self, connection: sa.Connection, lesson: Mapping[str, Any], keep_s: float) -> tuple[str, str]:
-        """A new room at the lesson's first place: its code and the educator's token, which is not kept."""
+    def open_room(
+        self, connection: sa.Connection, lesson: Mapping[str, Any], keep_s: float, *, brief: bool = False, address: str = "",
+    ) -> tuple[str, str]:
+        """A new room at the lesson's first place, or that of its short version: its code and the educator's token, not kept."""
         compiled = json.dumps(lesson, separators=(",", ":"), allow_nan=False, sort_keys=True)
         digest = hashlib.sha256(compiled.encode()).hexdigest()
         values = {"digest": digest, "slug": lesson["slug"], "compiled": compiled}
         connection.execute(self._insert(LESSONS).values(values).on_conflict_do_nothing())
         now, token = self.now(), new_token()
-        phase = rooms_of.phases_of(lesson["steps"][0])[0]
+        brief = brief and bool(lesson.get("short"))
+        step = lesson["short"][0] - 1 if brief else 0
+        phase = rooms_of.phases_of(lesson["steps"][step])[0]
+        more = json.dumps({"gathering": True, "brief": brief, "address": address})
         for _ in range(50):
             code = new_code()
             made = connection.scalar(self._insert(ROOMS).values(
-                code=code, slug=lesson["slug"], digest=digest, token_hash=hashed(token), step=0, phase=phase, paused=False,
-                roam=False, words=False, mirror=None, version=1, tally=0, opened=now, expires=now + keep_s, ended=False,
+                code=code, slug=lesson["slug"], digest=digest, token_hash=hashed(token), step=step, phase=phase,
+                paused=False, roam=False, words=False, mirror=None, version=1, tally=0, opened=now, expires=now + keep_s,
+                ended=False, more=more,
             ).on_conflict_do_nothing().returning(ROOMS.c.code))
             if made is not None:
                 return code, token
@@ -324,10 +346,14 @@ class Store:
         before = self.locked(connection, code)
         after = move(before)
         if after != before:
+            moved = (before.step, before.phase, before.paused, before.gathering, before.ended) != (
+                after.step, after.phase, after.paused, after.gathering, after.ended)
+            if moved:
+                after = rooms_of.timed(before, after, float(connection.scalar(sa.select(self.now())) or 0.0))
             mirror = None if after.mirror is None else json.dumps(dict(after.mirror))
             connection.execute(sa.update(ROOMS).where(ROOMS.c.code == code).values(
                 step=after.step, phase=after.phase, paused=after.paused, roam=after.roam, words=after.words, mirror=mirror,
-                version=after.version, ended=after.ended,
+                version=after.version, ended=after.ended, more=json.dumps({name: getattr(after, name) for name in _MORE}),
             ))
             connection.info[_HELD][code] = after
         return after
@@ -408,6 +434,30 @@ class Store:
             raise Closed(f"That is enough for this step: {_WORDS_EACH} at most.")
         connection.execute(sa.insert(WORDS).values(room=code, learner=learner, step=step, text=text, shown=False))
 
+    def unclear(self, connection: sa.Connection, code: str, learner: int, step: int, text: str) -> None:
+        """Keep that something is not understood, in words or in none; always taken while the room goes on."""
+        if self.locked(connection, code).ended:
+            raise Closed("This room has ended.")
+        own = (UNCLEAR.c.room == code) & (UNCLEAR.c.learner == learner) & (UNCLEAR.c.step == step)
+        said = list(connection.scalars(sa.select(UNCLEAR.c.text).where(own)))
+        if text in said or (not text and said):
+            return
+        if len(said) >= _WORDS_EACH:
+            raise Closed(f"That is enough for this step: {_WORDS_EACH} at most.")
+        if said == [""]:
+            connection.execute(sa.delete(UNCLEAR).where(own))
+        connection.execute(sa.insert(UNCLEAR).values(room=code, learner=learner, step=step, text=text))
+
+    def solved(
+        self, connection: sa.Connection, code: str, learner: int, step: int, ma: float, mm: float, changed: int,
+    ) -> None:
+        """Keep with what a learner met the step's goal; the least current is kept."""
+        self._open_for(connection, code, step)
+        values = {"ma": ma, "mm": mm, "changed": changed}
+        new = self._insert(SOLVED).values(room=code, learner=learner, step=step, **values)
+        connection.execute(new.on_conflict_do_update(
+            index_elements=["room", "learner", "step"], set_=values, where=SOLVED.c.ma > ma))
+
     def show_words(self, connection: sa.Connection, code: str, number: int, shown: bool) -> None:
         """Show words to all, or take them back."""
         connection.execute(sa.update(WORDS).where((WORDS.c.id == number) & (WORDS.c.room == code)).values(shown=shown))
@@ -417,6 +467,31 @@ class Store:
         if why := rooms_of.refusal(room, step, turn):
             raise Closed(why)
         return room
+
+    # who else may lead or show
+
+    def invite(self, connection: sa.Connection, code: str, role: str) -> str:
+        """A short code that gives the right to lead the room or show its wall once, for ten minutes; only its digest is kept."""
+        self.locked(connection, code)
+        words = new_invitation()
+        connection.execute(sa.insert(RIGHTS).values(
+            hash=hashed(words), room=code, role=f"invite {role}", until=self.now() + _INVITED_S))
+        return words
+
+    def redeem(self, connection: sa.Connection, words: str) -> tuple[str, str, str] | None:
+        """Room, role and a token for an invitation, which is used up; None where it is none, or too old."""
+        asked = sa.select(RIGHTS.c.room, RIGHTS.c.role).where((RIGHTS.c.hash == hashed(words)) & (RIGHTS.c.until > self.now()))
+        row = connection.execute(asked).first()
+        if row is None or not connection.execute(sa.delete(RIGHTS).where(RIGHTS.c.hash == hashed(words))).rowcount:
+            return None
+        role = row.role.removeprefix("invite ")
+        return row.room, role, self.entitle(connection, row.room, role)
+
+    def entitle(self, connection: sa.Connection, code: str, role: str) -> str:
+        """One more token that leads the room, or shows its wall."""
+        token = new_token()
+        connection.execute(sa.insert(RIGHTS).values(hash=hashed(token), room=code, role=role, until=None))
+        return token
 
     # who is here
 
@@ -470,20 +545,31 @@ class Store:
             words = connection.execute(
                 sa.select(WORDS.c.id, WORDS.c.learner, WORDS.c.text, WORDS.c.shown)
                 .where((WORDS.c.room == code) & (WORDS.c.step == room.step)).order_by(WORDS.c.id).limit(500))
+            unclear = connection.execute(
+                sa.select(UNCLEAR.c.learner, UNCLEAR.c.step, UNCLEAR.c.text).where(UNCLEAR.c.room == code)
+                .order_by(UNCLEAR.c.id.desc()).limit(200))
+            solved = connection.execute(
+                sa.select(SOLVED.c.learner, SOLVED.c.ma, SOLVED.c.mm, SOLVED.c.changed)
+                .where((SOLVED.c.room == code) & (SOLVED.c.step == room.step)))
             return Snapshot(
                 room=room, digest=row["digest"], tally=row["tally"], learners=learners, answers=given, done=frozenset(done),
-                here=frozenset(here), words=tuple((r.id, r.learner, r.text, bool(r.shown)) for r in words))
+                here=frozenset(here), words=tuple((r.id, r.learner, r.text, bool(r.shown)) for r in words),
+                unclear=tuple((r.learner, r.step, r.text) for r in unclear),
+                solved={r.learner: (r.ma, r.mm, r.changed) for r in solved})
 
     def exists(self, code: str) -> bool:
         """Whether a room of that code is open or ended, not yet expired."""
         with self.reading() as connection:
             return connection.scalar(sa.select(ROOMS.c.expires >= self.now()).where(ROOMS.c.code == code)) is True
 
-    def educator(self, code: str, token: str) -> bool:
-        """Whether a token is the one that opened this room."""
+    def educator(self, code: str, token: str, role: str = "control") -> bool:
+        """Whether a token opened this room, or was given the right to lead it; for role ``wall``, to show it."""
+        roles = ("control",) if role == "control" else ("control", "wall")
         with self.reading() as connection:
             kept = connection.scalar(sa.select(ROOMS.c.token_hash).where(ROOMS.c.code == code))
-        return same(hashed(token), kept or "") and kept is not None
+            given = connection.scalar(sa.select(RIGHTS.c.hash).where(
+                (RIGHTS.c.room == code) & (RIGHTS.c.hash == hashed(token)) & RIGHTS.c.role.in_(roles)))
+        return kept is not None and (same(hashed(token), kept) or same(hashed(token), given or ""))
 
     def learner(self, code: str, token: str) -> tuple[int, str] | None:
         """Number and handle of the learner whose token that is, or None."""
@@ -505,19 +591,27 @@ class Store:
             return list(connection.scalars(sa.select(LESSONS.c.digest)))
 
     def all_answers(self, code: str) -> tuple[Mapping[str, Any], list[Mapping[str, Any]], list[Mapping[str, Any]]] | None:
-        """For the report: the room's row, its answers without learner, and the words that were shown. None without a room."""
+        """For the report: the room's row, its answers, and the words that were shown. None without a room.
+
+        Answers that one person gave carry one number, drawn anew each time, that leads to nobody.
+        """
         with self.reading() as connection:
             row = connection.execute(sa.select(ROOMS).where(ROOMS.c.code == code)).mappings().first()
             if row is None:
                 return None
             columns = (ANSWERS.c.step, ANSWERS.c.round, ANSWERS.c.answer, ANSWERS.c.sure)
             # sorted by what was answered, so that the order tells nothing of who came first
-            answers = connection.execute(sa.select(*columns).where(ANSWERS.c.room == code).order_by(*columns)).mappings().all()
+            answers = connection.execute(
+                sa.select(*columns, ANSWERS.c.learner).where(ANSWERS.c.room == code).order_by(*columns)).mappings().all()
             shown = connection.execute(
                 sa.select(WORDS.c.step, WORDS.c.text).where((WORDS.c.room == code) & WORDS.c.shown)
                 .order_by(WORDS.c.step, WORDS.c.text)).mappings().all()
             joined = connection.scalar(sa.select(sa.func.count()).select_from(LEARNERS).where(LEARNERS.c.room == code))
-            return {**row, "joined": joined}, [dict(a) for a in answers], [dict(w) for w in shown]
+            learners = sorted({a["learner"] for a in answers})
+            drawn = dict(zip(learners, random.SystemRandom().sample(range(10**6), len(learners)), strict=True))
+            plain = [{**{name: a[name] for name in ("step", "round", "answer", "sure")}, "person": drawn[a["learner"]]}
+                     for a in answers]
+            return {**row, "joined": joined}, plain, [dict(w) for w in shown]
 
     def list_rooms(self) -> list[dict[str, Any]]:
         """All rooms with code, slug, opened, expires, ended and how many joined, oldest first."""
@@ -556,6 +650,7 @@ class Store:
             connection.execute(mark.on_conflict_do_update(index_elements=["id"], set_={"seen": now}))
         gone = (PROCESSES.c.seen < self.now() - 4 * _STALE_S) & (PROCESSES.c.id != _READING)
         connection.execute(sa.delete(PROCESSES).where(gone))
+        connection.execute(sa.delete(RIGHTS).where(RIGHTS.c.until < self.now()))
         self._sweep(connection)
         return int(count)
 
@@ -566,7 +661,12 @@ class Store:
 def _room(row: sa.RowMapping) -> Room:
     mirror = None if row["mirror"] is None else json.loads(row["mirror"])
     return Room(row["code"], row["slug"], row["step"], row["phase"], bool(row["paused"]), bool(row["roam"]), bool(row["words"]),
-                mirror, row["version"], bool(row["ended"]))
+                mirror, row["version"], bool(row["ended"]), **_more(row["more"]))
+
+
+def _more(text: str | None) -> dict[str, Any]:
+    found = {name: value for name, value in json.loads(text or "{}").items() if name in _MORE}
+    return {**found, "shut": tuple(found.get("shut", ()))}
 
 
 def _file_settings(raw: Any, record: object) -> None:

@@ -7,10 +7,11 @@ from typing import Any
 import sqlalchemy as sa
 
 __all__ = [
-    "ANSWERS", "DONE", "LEARNERS", "LESSONS", "META", "PRESENCE", "PROCESSES", "ROOMS", "SCHEMA", "VERSION", "WORDS",
+    "ADDED", "ANSWERS", "DONE", "LEARNERS", "LESSONS", "META", "PRESENCE", "PROCESSES", "RIGHTS", "ROOMS", "SCHEMA", "SOLVED",
+    "UNCLEAR", "VERSION", "WORDS",
 ]
 
-SCHEMA = 1
+SCHEMA = 2
 """Version of these tables."""
 
 META = sa.MetaData()
@@ -29,8 +30,10 @@ ROOMS = sa.Table(
     sa.Column("words", sa.Boolean, nullable=False), sa.Column("mirror", sa.Text),
     sa.Column("version", sa.Integer, nullable=False),
     sa.Column("tally", sa.Integer, nullable=False), sa.Column("opened", sa.Float, nullable=False),
-    sa.Column("expires", sa.Float, nullable=False), sa.Column("ended", sa.Boolean, nullable=False),
+    sa.Column("expires", sa.Float, nullable=False), sa.Column("ended", sa.Boolean, nullable=False), sa.Column("more", sa.Text),
 )
+ADDED = {2: ((ROOMS, "more"),)}
+"""Columns by the form that brought them; a store of an older form is given them."""
 LEARNERS = sa.Table(
     "learners", META,
     sa.Column("id", sa.Integer, primary_key=True),
@@ -59,6 +62,26 @@ WORDS = sa.Table(
     sa.Column("step", sa.Integer, nullable=False), sa.Column("text", sa.Text, nullable=False),
     sa.Column("shown", sa.Boolean, nullable=False),
 )
+UNCLEAR = sa.Table(
+    "unclear", META,
+    sa.Column("id", sa.Integer, primary_key=True),
+    sa.Column("room", sa.ForeignKey("rooms.code", ondelete="CASCADE"), nullable=False, index=True),
+    sa.Column("learner", sa.ForeignKey("learners.id", ondelete="CASCADE"), nullable=False),
+    sa.Column("step", sa.Integer, nullable=False), sa.Column("text", sa.Text, nullable=False),
+)
+SOLVED = sa.Table(
+    "solved", META, _key("room", "rooms.code"), _key("learner", "learners.id"), _key("step"),
+    sa.Column("ma", sa.Float, nullable=False), sa.Column("mm", sa.Float, nullable=False),
+    sa.Column("changed", sa.Integer, nullable=False),
+)
+RIGHTS = sa.Table(
+    "rights", META,
+    sa.Column("hash", sa.String(64), primary_key=True),
+    sa.Column("room", sa.ForeignKey("rooms.code", ondelete="CASCADE"), nullable=False, index=True),
+    sa.Column("role", sa.String(16), nullable=False), sa.Column("until", sa.Float),
+)
+"""Who else may lead a room or show its wall: tokens without an end, and invitations, which are used once before theirs."""
+
 PROCESSES = sa.Table(
     "processes", META, sa.Column("id", sa.String(32), primary_key=True), sa.Column("seen", sa.Float, nullable=False),
 )

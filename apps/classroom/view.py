@@ -10,9 +10,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from graspwave.apps.classroom.answers import share_right, tally
-from graspwave.apps.classroom.room import ASK_PHASES, Room, phases_of
+from graspwave.apps.classroom.room import ASK_PHASES, Room, phases_of, room_minutes
 
-__all__ = ["ROLES", "bars", "lesson_head", "pictures_of", "room_picture", "room_view"]
+__all__ = ["ROLES", "bars", "lesson_head", "paired", "pictures_of", "room_picture", "room_view"]
 
 ROLES = ("learner", "control", "wall")
 
@@ -27,12 +27,13 @@ def reached(phase: str, first: str) -> bool:
 def lesson_head(lesson: Mapping[str, Any]) -> dict[str, Any]:
     """The lesson's plan for the first message: its steps, its short version, and what the last page of a phone says of it."""
     steps = [
-        {**{key: step[key] for key in ("number", "title", "kind", "minutes")}, "phases": list(phases_of(step))}
+        {**{key: step[key] for key in ("number", "title", "kind", "minutes")}, "phases": list(phases_of(step)),
+         "room_minutes": room_minutes(step)}
         for step in lesson["steps"]
     ]
     head = {name: lesson[name] for name in ("slug", "title", "minutes")}
     more = {name: lesson[name] for name in ("short", "objectives", "cautions", "glossary") if lesson.get(name)}
-    return {**head, **more, "steps": steps}
+    return {**head, **more, "steps": steps, "room_minutes": sum(step["room_minutes"] for step in steps)}
 
 
 def room_view(lesson: Mapping[str, Any], room: Room, role: str) -> dict[str, Any]:
@@ -77,8 +78,8 @@ def room_view(lesson: Mapping[str, Any], room: Room, role: str) -> dict[str, Any
 
 
 def _may_see_bench(step: Mapping[str, Any], room: Room) -> bool:
-    """A bench computes the answer, so at a question it waits for the votes, unless the educator shows a scene to all."""
-    return room.mirror is not None or ((step["kind"] == "roam" or room.roam) and room.phase in _BENCH_PHASES)
+    """A bench computes the answer, so at a question it waits for the votes."""
+    return (step["kind"] == "roam" or room.roam) and room.phase in _BENCH_PHASES
 
 
 def _question(question: Mapping[str, Any] | None) -> dict[str, Any] | None:
@@ -94,33 +95,48 @@ def _named(pictures: list[Mapping[str, Any]]) -> list[dict[str, Any]]:
     return [{name: picture[name] for name in ("id", "kind", "title", "text")} for picture in pictures]
 
 
+def paired(first: Mapping[Any, Any], second: Mapping[Any, Any]) -> tuple[dict[Any, Any], dict[Any, Any]]:
+    """Answers of both rounds, by person, of those who answered twice; all of the first where nobody did."""
+    both = [person for person in first if person in second]
+    if not both:
+        return (dict(first), {}) if first else (dict(second), {})
+    return {person: first[person] for person in both}, {person: second[person] for person in both}
+
+
 def bars(
-    lesson: Mapping[str, Any], room: Room, role: str, first: list[Mapping[str, Any]], second: list[Mapping[str, Any]],
+    lesson: Mapping[str, Any], room: Room, role: str, first: Mapping[Any, Mapping[str, Any]],
+    second: Mapping[Any, Mapping[str, Any]],
 ) -> dict[str, Any] | None:
     """How the answers to the present question spread, from phase bars on; the educator sees them from talk on.
+
+    Once both rounds were answered only those count who answered twice: before and after are then the same people.
 
     Parameters
     ----------
     lesson, room, role
         As in `room_view`.
-    first, second : list of mapping
-        Answers of the two rounds.
+    first, second : mapping
+        Answers of the two rounds by person.
 
     Returns
     -------
     dict or None
-        first, second (as `answers.tally`), n_first, n_second, right_first, right_second: shares of right answers, for the
+        first, second (as `answers.tally`), n_first, n_second, once (who answered one round only, where both were asked),
+        right_first, right_second: shares of right answers, for the
         educator from talk on and for all others with the answer itself, for before it they would tell the right bar.
     """
     step = lesson["steps"][room.step]
     if not step.get("question") or not reached(room.phase, "talk" if role == "control" else "bars"):
         return None
     told = role == "control" or room.phase == "reveal"
+    one, two = paired(first, second)
+    before, after = list(one.values()), list(two.values())
     return {
-        "first": tally(step["question"], first), "second": tally(step["question"], second),
-        "n_first": len(first), "n_second": len(second),
-        "right_first": share_right(step, first) if told else None,
-        "right_second": share_right(step, second) if told else None,
+        "first": tally(step["question"], before), "second": tally(step["question"], after),
+        "n_first": len(before), "n_second": len(after),
+        "once": len({*first, *second}) - len(before) if after else 0,
+        "right_first": share_right(step, before) if told else None,
+        "right_second": share_right(step, after) if told else None,
     }
 
 

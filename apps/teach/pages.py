@@ -6,7 +6,7 @@ Each page brings its frame, a host and one module of its own; what is shown come
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from html import escape
 from typing import Any
 
@@ -14,7 +14,8 @@ from graspwave.apps.look.plain import plain_page
 from graspwave.apps.web.source import stamp
 
 __all__ = [
-    "alone_page", "control_page", "join_page", "learner_page", "lesson_rows", "lessons_page", "missing_page", "spoken_code",
+    "alone_page", "control_page", "join_page", "lead_page", "learner_page", "lesson_rows", "lessons_page", "missing_page",
+    "room_minutes", "spoken_code",
     "wall_page",
 ]
 
@@ -24,13 +25,22 @@ def spoken_code(code: str) -> str:
     return code.replace("-", " ")
 
 
+def room_minutes(steps: Sequence[Any], numbers: Iterable[int]) -> list[float]:
+    """Minutes that steps of a read lesson take in a room, by their numbers."""
+    from graspwave.apps.classroom import room
+
+    chosen = [steps[number - 1] for number in numbers]
+    return [room.room_minutes({"kind": "ask" if step.question else step.kind, "minutes": step.minutes}) for step in chosen]
+
+
 def lesson_rows() -> list[dict[str, Any]]:
     """What the list of lessons says of each, in order of teaching.
 
     Returns
     -------
     list of dict
-        ``slug``, ``title``, ``minutes``, ``for``, ``line``, ``short`` (steps and minutes of the short version, or None) and
+        ``slug``, ``title``, ``minutes`` (alone), ``room`` (minutes in a room), ``for``, ``line``, ``short`` (steps and minutes of
+        the short version, or None), ``short_room`` and
         ``trouble``: what is wrong with a lesson that cannot be read, which then has no more than its name.
     """
     from graspwave import lessons
@@ -46,6 +56,8 @@ def lesson_rows() -> list[dict[str, Any]]:
         chosen = [lesson.steps[number - 1].minutes for number in lesson.short]
         rows.append({
             "slug": slug, "title": lesson.title, "minutes": lesson.minutes, "for": tuple(lesson.people),
+            "room": round(sum(room_minutes(lesson.steps, range(1, len(lesson.steps) + 1)))),
+            "short_room": round(sum(room_minutes(lesson.steps, lesson.short))),
             "line": next((line for line in lesson.objectives if "{" not in line), ""),
             "short": (len(chosen), round(sum(chosen))) if chosen and all(chosen) else None, "trouble": "",
             "alone": lessons.alone_minutes(lesson),
@@ -54,8 +66,8 @@ def lesson_rows() -> list[dict[str, Any]]:
 
 
 def lessons_page(
-    rows: Iterable[Mapping[str, Any]] | None = None, *, key_needed: bool = False, spread: str = "",
-    troubles: Mapping[str, str] | None = None,
+    rows: Iterable[Mapping[str, Any]] | None = None, *, key_needed: bool = False, shared: bool = False,
+    ways: Sequence[Mapping[str, str]] = (), troubles: Mapping[str, str] | None = None,
 ) -> str:
     """``/teach``: all lessons, each to take alone or to open a room with, and the field for those who join one.
 
@@ -65,8 +77,10 @@ def lessons_page(
         As `lesson_rows` gives them, which is what is shown without.
     key_needed
         Whether opening a room asks for the server's key.
-    spread
-        A sentence on who can reach this server, where that needs saying.
+    shared
+        Whether other devices may open these pages.
+    ways
+        Addresses by which they do: ``host``, ``on``, ``url``.
     troubles
         What is wrong with lessons that could not be worked out, by name.
     """
@@ -75,14 +89,13 @@ def lessons_page(
         _row(number, {**row, "trouble": told.get(row["slug"]) or row.get("trouble", "")})
         for number, row in enumerate(lesson_rows() if rows is None else rows, 1)
     )
-    note = f'<p class="note">{escape(spread)}</p>' if spread else ""
+    note = _ways_note(shared, ways)
     body = f"""
 <div class="column lessons" data-key-needed="{'yes' if key_needed else 'no'}">
   <section aria-labelledby="for-head">
     <h2 id="for-head" class="big">Learn why a stimulated hand opens, or does not</h2>
     <p class="lead">In a lesson you first say what you expect, then look at what a computed hand does, then read why. Take one
       alone, in your own time. Or lead a room: up to two hundred people answer on their phones, without names.</p>
-    {note}
   </section>
   <section class="join-strip" aria-labelledby="join-head">
     <h2 id="join-head">Somebody leads a room?</h2>
@@ -93,6 +106,13 @@ def lessons_page(
     <ol class="lesson-list">{items}</ol>
   </section>
   {_courses()}
+  <section aria-labelledby="lead-head" class="for-leaders">
+    <h2 id="lead-head" class="big">For whoever leads</h2>
+    {note}
+    <div id="my-rooms"></div>
+    <p class="row"><button type="button" class="btn" id="my-rooms-show">Rooms of this machine</button>
+      <a class="btn" href="/lead">Lead or show a room from this device</a></p>
+  </section>
 </div>
 <dialog id="open-room" aria-labelledby="open-head">
   <form method="dialog" id="open-form">
@@ -135,6 +155,27 @@ def _part(part: Any, names: Mapping[str, int]) -> str:
     return f'<a href="/teach/{part.lesson}{steps}">Lesson {names[part.lesson]}</a>: {says}'
 
 
+def _ways_note(shared: bool, ways: Sequence[Mapping[str, str]]) -> str:
+    """How phones get here: the addresses to choose from, or what to do where there is none."""
+    if not shared:
+        return """<p>Phones cannot reach this server: it was started for its own machine. To teach a room, start it with
+      <code>graspwave open --host 0.0.0.0</code>. Then everybody in the same network can open these pages.</p>"""
+    if not ways:
+        return f'<p class="trouble">{_NO_WAY}</p>'
+    if len(ways) == 1:
+        return f'<p>Phones in the same network open <b class="address">{escape(ways[0]["url"])}</b>.</p>'
+    options = "".join(f'<option value="{escape(way["host"])}">{escape(_way_words(way))}</option>' for way in ways)
+    return f"""<p><label for="way">Phones in the same network open</label> <select id="way">{options}</select></p>"""
+
+
+_NO_WAY = ("This machine is in no network, so no phone can reach it. Join a Wi-Fi network or switch on a hotspot, on this "
+           "machine or on a phone, then load this page again.")
+
+
+def _way_words(way: Mapping[str, str]) -> str:
+    return f"{way['url']} ({way['on']})" if way.get("on") else way["url"]
+
+
 def _row(number: int, row: Mapping[str, Any]) -> str:
     slug, title = escape(str(row["slug"])), escape(str(row["title"]))
     nr = f'<span class="nr" aria-hidden="true">{number}</span>'
@@ -146,15 +187,17 @@ def _row(number: int, row: Mapping[str, Any]) -> str:
     line = escape(str(row["line"]))
     line = f"You will {line[:1].lower()}{line[1:].rstrip('.')}." if line else ""
     count, brief = row.get("short") or (0, 0)
-    short = f"{brief:g} min in a room, all of it {row['minutes']:g} min" if count else f"{row['minutes']:g} min in a room"
+    led = row.get("room") or row["minutes"]
+    short = f"{row.get('short_room') or brief:g} min in a room, all of it {led:g} min" if count else f"{led:g} min in a room"
     alone = f"; alone {row['alone']:.0f} min" if row.get("alone") else ""
     return f"""
 <li>{nr}
   <div class="what"><h3>{title}</h3><p>{line}</p><p class="note">{short}{alone}; for {people}</p>
     <p class="note at" data-at="{slug}" hidden></p></div>
   <div class="row"><a class="btn" href="/teach/{slug}" aria-label="Take it alone: {title}">Take it alone</a>
-    <button type="button" class="btn" data-open="{slug}" data-title="{title}" data-minutes="{row['minutes']:g}"
-      data-short="{brief:g}" data-steps="{count}" aria-label="Open a room: {title}">Open a room</button></div></li>"""
+    <button type="button" class="btn" data-open="{slug}" data-title="{title}" data-minutes="{led:g}"
+      data-short="{row.get('short_room') or brief:g}" data-steps="{count}"
+      aria-label="Open a room: {title}">Open a room</button></div></li>"""
 
 
 def _wrong(text: object) -> str:
@@ -232,49 +275,68 @@ def learner_page(code: str) -> str:
     return _page("Room", body, "learner.js", bare=True, code=code, bar=bar, window=spoken_code(code))
 
 
-def control_page(code: str, join_url: str = "", qr_svg: str = "") -> str:
+def lead_page() -> str:
+    """``/lead``: where an invitation becomes a right to lead a room, or to show its wall, on another device."""
+    body = """
+<div class="column narrow">
+  <h2 class="big">Lead or show a room from here</h2>
+  <p class="lead">On the page that leads the room, press “Another device”. It shows a code of three words and a number, good
+    for one device and ten minutes.</p>
+  <form class="lead-form" id="lead-form" novalidate>
+    <label for="words">Code</label>
+    <div class="row"><input id="words" placeholder="three words and a number" autocapitalize="none" autocomplete="off"
+      autocorrect="off" spellcheck="false" enterkeyhint="go" maxlength="60" aria-describedby="lead-trouble">
+    <button class="btn strong">Go on</button></div>
+    <p class="trouble" role="alert" id="lead-trouble"></p></form>
+</div>"""
+    return _page("Lead", body, "lead.js", bare=True)
+
+
+def control_page(code: str, ways: Sequence[Mapping[str, str]] = (), *, shared: bool = False) -> str:
     """``/room/<code>/control``: where the educator leads the room.
 
     Parameters
     ----------
     code
         The room's code, as it stands in the address.
-    join_url
-        What a phone opens to join; shown as text.
-    qr_svg
-        The same as a picture code, an ``<svg>`` of ours.
+    ways
+        Addresses by which phones join: ``host``, ``on``, ``join`` (shown as text) and ``svg`` (the same as a picture code).
+    shared
+        Whether this server is reached by other devices at all.
     """
-    address = escape(_short(join_url)).replace(":", "<wbr>:")  # broken before the port, not in it
     body = f"""
-<div class="control" id="app" data-join="{escape(join_url)}">
+<div class="control" id="app">
   <section class="plan" aria-label="Plan of the lesson" id="plan"><p class="waiting">Looking for the room.</p></section>
   <section class="now-shown" aria-label="What the room sees" id="shown"></section>
   <aside class="room-side" aria-label="The room">
     <p class="over">Room code</p><p class="code">{escape(spoken_code(code))}</p>
-    <div class="qr-row">{_qr(qr_svg, code)}
-      <p class="note">Point a phone camera here, or open <span class="address">{address}</span>
-        and type the code.</p></div>
+    {_ways(ways, code, shared, "Point a phone camera here, or open", "and type the code.")}
     <div id="people"></div>
   </aside>
 </div>
 <p class="vh" role="status" aria-live="polite" id="said"></p>"""
-    actions = """<button type="button" class="btn wide-only" id="open-wall">Open the wall view</button>
+    actions = """<button type="button" class="btn" id="open-wall">Wall</button>
+    <button type="button" class="btn" id="invite" aria-haspopup="dialog">Another device</button>
     <button type="button" class="btn" id="save" aria-haspopup="dialog">Save answers</button>
     <button type="button" class="btn" id="end" aria-haspopup="dialog">End</button>"""
     return _page("Control", body, "control.js", bare=True, code=code, actions=actions, window=f"Control, {spoken_code(code)}")
 
 
-def wall_page(code: str, join_url: str = "", qr_svg: str = "") -> str:
+def wall_page(code: str, ways: Sequence[Mapping[str, str]] = (), *, shared: bool = False) -> str:
     """``/room/<code>/wall``: what the projector shows; the same arguments as `control_page`."""
     body = f"""
 <div class="wall" id="app"><div id="wall-main"><p class="waiting">Looking for the room.</p></div>
-  <section class="wall-join" id="join" aria-label="How to join">{_qr(qr_svg, code)}
-    <div class="join-words"><p class="over">Join with a camera, or at <span class="address">{escape(_short(join_url))}</span></p>
-      <p class="code">{escape(spoken_code(code))}</p></div>
+  <section class="wall-join" id="join" aria-label="How to join">
+    <div class="join-words"><p class="code">{escape(spoken_code(code))}</p>
+    {_ways(ways, code, shared, "Join with a camera, or at", "")}</div>
     <div id="people" class="people"></div></section></div>
 <p class="vh" role="status" aria-live="polite" id="said"></p>"""
     bar = '<p class="room-bar"><strong id="lesson-title"></strong> <span id="where"></span></p>'
     return _page("Wall", body, "wall.js", bare=True, code=code, bar=bar, window=f"Wall, {spoken_code(code)}")
+
+
+def _host_words(way: Mapping[str, str]) -> str:
+    return f"{way['host']} ({way['on']})" if way.get("on") else way["host"]
 
 
 def _short(url: str) -> str:
@@ -282,9 +344,28 @@ def _short(url: str) -> str:
     return url.split("?")[0].removeprefix("http://").removeprefix("https://")
 
 
-def _qr(svg: str, code: str) -> str:
+def _ways(ways: Sequence[Mapping[str, str]], code: str, shared: bool, before: str, after: str) -> str:
+    """Every way to join, the first one shown; what to do where there is none. A page's script shows another that is chosen."""
+    if not ways:
+        words = _NO_WAY if shared else (
+            "Only this machine can join: the server was started for it alone. For phones start it with "
+            "<code>graspwave open --host 0.0.0.0</code>.")
+        return f'<div class="ways none"><p class="note no-way">{words}</p></div>'
     label = f"Picture code that opens the room {escape(spoken_code(code))}"
-    return f'<div class="qr" role="img" aria-label="{label}">{svg}</div>' if svg else ""
+    each = "".join(
+        f'<div class="qr-row way" data-host="{escape(way["host"])}"{"" if at == 0 else " hidden"}>'
+        f'<div class="qr" role="img" aria-label="{label}">{way["svg"]}</div>'
+        # broken before the port, not in it
+        f'<p class="note">{before} <span class="address">{escape(_short(way["join"])).replace(":", "<wbr>:")}</span> {after}</p>'
+        "</div>"
+        for at, way in enumerate(ways)
+    )
+    options = "".join(
+        f'<option value="{escape(way["host"])}">{escape(_host_words(way))}</option>'
+        for way in ways)
+    choose = f"""<label class="choose-way"><span>Phones do not get here? Another address:</span>
+      <select data-id="way">{options}</select></label>""" if len(ways) > 1 else ""
+    return f'<div class="ways">{each}{choose}</div>'
 
 
 def _page(

@@ -71,7 +71,7 @@ export function questionForm(host, question, o) {
         onchange: () => onpick(choice.key, input.checked) })
       input.checked = isOn(choice.key)
       const hand = choice.hand ? el('span', { class: 'small-hand', 'aria-hidden': 'true' }) : null
-      list.append(el('label', { class: 'card' }, input, hand, inline(choice.html, { class: 'card-words' }),
+      list.append(el('label', { class: 'card' }, input, el('span', { class: 'letter' }, choice.key), hand, inline(choice.html, { class: 'card-words' }),
         el('span', { class: `mark-box ${type}`, 'aria-hidden': 'true' })))
       if (hand) queueMicrotask(() => { if (hand.isConnected) drawn.push(o.drawHand(hand, choice.hand)) })
     }
@@ -150,7 +150,7 @@ export function questionForm(host, question, o) {
           draw(key, words)
           say(`${choice.key}: place ${to + 1} of ${keys.length}`)
         }, { 'aria-label': `Move ${words}: ${choice.key}`, disabled: to < 0 || to >= keys.length, 'data-way': words })
-        list.append(el('li', { class: 'card', 'data-key': key }, inline(choice.html, { class: 'card-words' }),
+        list.append(el('li', { class: 'card', 'data-key': key }, el('span', { class: 'letter' }, key), inline(choice.html, { class: 'card-words' }),
           move(i - 1, 'up', '\u2191'), move(i + 1, 'down', '\u2193')))
       })
       if (moved) {

@@ -60,7 +60,7 @@ export function benchPicture(host, B, { onchange, onreach, ask, locked = false }
     return { x, y: x.map(ma => stateAt(of, ma).opening.mm) }
   }
 
-  const hand = handView(handBox)
+  const hand = handView(handBox, { whole: B.settings.some(s => s.path.includes('.pads.')) })
   const curve = linesPicture(curveBox, curvePicture())
 
   function curvePicture() {

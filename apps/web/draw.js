@@ -126,7 +126,7 @@ const CSS = `
 .gwt-trouble:not(:empty) { border-left: 4px solid var(--ink); padding-left: 10px; }
 `
 let styled = false
-function style() {
+export function style() {
   if (styled) return
   styled = true
   const sheet = new CSSStyleSheet()

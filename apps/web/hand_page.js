@@ -3,12 +3,13 @@
 
 const NEUTRAL_PADS = [{ from_mm: 52, to_mm: 92 }, { from_mm: 118, to_mm: 150 }]
 const pageRoot = document.documentElement
+const WHOLE_PX = 520
 const lessMotion = matchMedia('(prefers-reduced-motion: reduce)')
 
 export function motionLess() { return pageRoot.dataset.motion ? pageRoot.dataset.motion === 'less' : lessMotion.matches }
 
-// Draws into `host`, which has a size; `small` leaves the words of the opening out.
-export function handView(host, { small = false } = {}) {
+// Draws into `host`, which has a size; `small` leaves the words of the opening out, `whole` keeps the pads in the frame.
+export function handView(host, { small = false, whole = false } = {}) {
   const box = document.createElement('div')
   box.style.cssText = 'width:100%;height:100%;overflow:hidden'
   host.append(box)
@@ -20,10 +21,12 @@ export function handView(host, { small = false } = {}) {
   }
   let held = {}, shown = moment({}, null), run = null, tick = 0, ghost = 0, alive = true
 
+  // the whole scene, pads and all, is drawn from some width on; seen smaller it is the same drawing, smaller
+  const sized = (width, height) => { const k = whole ? Math.max(1, WHOLE_PX / width) : 1; return { width: width * k, height: height * k } }
   const complete = (state, base = null) => moment(small ? { ...state, opening: null } : state, base)
   const look = () => ({
     pads: held.pads?.length === 2 ? held.pads : NEUTRAL_PADS, object: held.object ?? null, held: Boolean(held.wrist_held),
-    side: pageRoot.dataset.side ?? 'left', width: box.clientWidth || 320, height: box.clientHeight || 213,
+    side: pageRoot.dataset.side ?? 'left', ...sized(box.clientWidth || 320, box.clientHeight || 213),
   })
   const paint = () => {
     if (!alive) return

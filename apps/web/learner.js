@@ -2,10 +2,12 @@
 
 import { answerWords, isRight, rightWords } from './answers.js'
 import { connect } from './connect.js'
-import { askBench, button, code, el, exploreLink, fill, inline, kept, named, plain, post, say } from './dom.js'
+import { askBench, button, code, el, exploreLink, fill, inline, kept, named, plain, post, say, sendable } from './dom.js'
+import { mirrored } from './mirror.js'
 import { paid } from './proof.js'
 import { renderStep } from './step.js'
 import { explain } from './trade.js'
+import { unclearButton } from './unclear.js'
 
 const room = code(), ME = `gw-me-${room}`, RECORD = `gw-mine-${room}`
 const app = document.getElementById('app')
@@ -13,12 +15,14 @@ const banner = el('p', { class: 'banner', role: 'status', hidden: true })
 const notice = el('div', { class: 'notice', hidden: true })
 const late = el('p', { class: 'late-note', hidden: true })
 const host = el('div', {})
+const scene = el('div', { class: 'mirror-host', hidden: true })
+const foot = el('div', { class: 'room-foot' })
 const extra = el('div', { class: 'extra' }), sendPlace = el('div', { class: 'send-place room-send' })
 const page = el('div', { class: 'learner-page', tabindex: '0', role: 'group', 'aria-label': 'What the room is at' })
 
 // What this phone knows: answers by step and round, and what was revealed, for the summary.
 let record = kept.get(RECORD) ?? { steps: {} }
-let line = null, state = null, lesson = null, open = false, sending = null, refusedWords = '', lastPlace = ''
+let line = null, state = null, lesson = null, open = false, sending = null, refusedWords = '', lastPlace = '', noticeKey = 'null'
 
 const mineOf = step => record.steps[step]?.mine ?? {}
 function note(step, change) {
@@ -54,8 +58,9 @@ function trouble(head, words, again, other = false) {
 
 function welcomeIn(me) {
   handle(me.handle)
-  fill(page, notice, late, host, extra)
-  fill(app, banner, page, sendPlace)
+  fill(page, notice, late, scene, host, extra)
+  fill(foot, sendPlace, unclearButton(text => Boolean(state) && line.send({ type: 'unclear', step: state.step, text })))
+  fill(app, banner, page, foot)
   line = connect({ code: room, role: 'learner', token: me.token, on: { message, status, kept: isKept, refused, closed } })
 }
 
@@ -156,11 +161,11 @@ function take(next) {
     })
   }
   show()
-  const place = `${next.step} ${next.phase} ${next.paused} ${next.ended}`
+  const place = `${next.step} ${next.phase} ${next.paused} ${next.ended} ${next.gathering} ${Boolean(next.mirror)}`
   if (place !== lastPlace && before) {
     const words = { vote: 'A question: make your guess.', talk: 'Talk with the person next to you.', again: 'Guess again.',
       bars: 'What the room said.', look: 'Look at the picture.', reveal: 'What the model gives.' }
-    say(next.ended ? 'The room has ended.' : next.paused ? 'Pause.' : before.paused ? 'The room goes on.' : words[next.phase] ??
+    say(next.ended ? 'The room has ended.' : next.gathering ? 'You are in.' : next.mirror ? 'The scene of the person who teaches.' : next.paused ? 'Pause.' : before.paused ? 'The room goes on.' : words[next.phase] ??
       `Step ${view.number}: ${view.title}`)
     if (moved) {
       page.scrollTo({ top: 0 })
@@ -181,24 +186,36 @@ function show() {
   if (!state || !host.isConnected) return
   if (state.ended) { summary(); return }
   const step = state.step, view = state.view, round = state.phase === 'again' ? 2 : 1
-  host.hidden = sendPlace.hidden = Boolean(state.paused)
+  // What the educator shows takes over; what was chosen stays in the form beneath.
+  const still = Boolean(state.paused || state.gathering)
+  const mirroring = mirrored(scene, still ? null : state.mirror)
+  host.hidden = sendPlace.hidden = still || mirroring
   late.hidden = !refusedWords || state.phase === 'vote' || state.phase === 'again'
   late.textContent = late.hidden ? '' : refusedWords
-  notice.hidden = !state.paused
-  if (state.paused && !notice.firstChild) fill(notice, el('h2', { class: 'big' }, 'Pause'),
-    el('p', { class: 'lead' }, 'Look up from the phone. The room goes on in a moment.'))
-  if (!state.paused) fill(notice)
-  extra.hidden = Boolean(state.paused)
-  const mirror = state.mirror ? state.mirror.settings ?? state.mirror : null
+  notice.hidden = !still && !mirroring
+  const told = state.gathering ? ['You are in', 'The lesson begins when all are here. You can leave this page open.']
+    : state.paused ? ['Pause', 'Look up from the phone. The room goes on in a moment.']
+      : mirroring ? ['The scene of the person who teaches', 'Watch what moves.'] : null
+  if (JSON.stringify(told) !== noticeKey) {
+    noticeKey = JSON.stringify(told)
+    fill(notice, told ? [el('h2', { class: 'big' }, told[0]), el('p', { class: 'lead' }, told[1])] : null)
+    if (mirroring) page.scrollTo({ top: 0 })
+  }
+  notice.classList.toggle('slim', mirroring)
+  extra.hidden = still || mirroring
   renderStep(host, {
-    ...view, phase: state.phase, bars: state.bars, mine: mineOf(step), sent: sentWords(step, round),
-    benchMode: mirror ? 'mirror' : 'roam', benchSettings: mirror,
-    benchWords: view.bench ? (mirror ? 'The scene of the person who teaches: watch what moves.'
-      : 'Yours to try: move one thing at a time.') : '',
-    benchLink: view.bench && !mirror ? exploreLink(view.bench) : null,
-  }, { mode: 'learner', bar: sendPlace, answer: send,
+    ...view, phase: state.phase, bars: state.bars, mine: mineOf(step), sent: sentWords(step, round), shut: state.shut,
+    benchMode: 'roam', benchWords: view.bench ? 'Yours to try: move one thing at a time.' : '',
+    benchLink: view.bench ? exploreLink(view.bench) : null,
+  }, { mode: 'learner', bar: sendPlace, answer: send, reached: () => reached(step),
     bench: settings => askBench({ slug: lesson?.slug, step, settings, code: room, token: kept.get(ME)?.token }) })
   more(view, step)
+}
+
+// A goal is met: what met it goes to the wall as a dot, without a name; the server works it out again.
+function reached(step) {
+  const settings = host.step?.bench?.settings()
+  if (settings && state?.step === step) line.send({ type: 'solved', step, settings: sendable(settings) })
 }
 
 // Under the step: a sentence of one's own, and a sign of being done.
@@ -251,7 +268,7 @@ function summary() {
     el('p', { class: 'right-one' }, `The model gives: ${s.right}`,
       s.was ? [' ', el('span', { class: 'tick' }, '\u2713 as you said')] : null),
     (s.beliefs ?? []).map(b => el('p', { class: 'belief-line' }, `Behind your answer is often this idea: ${b}`)))
-  fill(sendPlace)
+  fill(foot)
   fill(page, el('div', { class: 'column narrow summary' },
     el('h2', { class: 'big', tabindex: '-1' }, 'The room has ended. Thank you.'),
     el('p', { class: 'lead' }, lesson?.title ?? ''),

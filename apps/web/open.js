@@ -1,7 +1,7 @@
 // The list of lessons: opens a room with one of them, asking for the server's key where it has one.
 
 import './join.js'
-import { fill, kept, post, segments } from './dom.js'
+import { button, el, fill, kept, post, segments } from './dom.js'
 
 const box = document.querySelector('.lessons'), dialog = document.getElementById('open-room'),
   told = document.getElementById('open-trouble')
@@ -12,6 +12,13 @@ const length = document.getElementById('open-length')
 // The line that the server prints carries its key behind the #, where no server sees it; it leaves the address at once.
 const keyHeld = { get: () => { try { return sessionStorage.getItem('gw-key') ?? '' } catch { return '' } },
   set: v => { try { sessionStorage.setItem('gw-key', v) } catch { /* asked for again */ } } }
+// The address that phones are to open, where this machine has several.
+const way = document.getElementById('way')
+if (way) {
+  const before = kept.get('gw-way')
+  if ([...way.options].some(option => option.value === before)) way.value = before
+  way.addEventListener('change', () => kept.set('gw-way', way.value))
+}
 const given = new URLSearchParams(location.hash.slice(1)).get('key')
 if (given) { keyHeld.set(given); history.replaceState(null, '', location.pathname) }
 key.value = keyHeld.get()
@@ -64,10 +71,11 @@ async function open() {
   go.disabled = true
   told.textContent = ''
   try {
-    const { ok, status, data } = await post('/teach/open', { lesson: slug, ...(keyRow.hidden ? {} : { key: key.value.trim() }) })
+    const { ok, status, data } = await post('/teach/open', { lesson: slug, short, ...(way ? { address: way.value } : {}),
+      ...(keyRow.hidden ? {} : { key: key.value.trim() }) })
     if (ok && data.code) {
       if (!keyRow.hidden) keyHeld.set(key.value.trim())
-      kept.set(`gw-room-${data.code}`, { token: data.token, ...(short ? { short } : {}) })
+      kept.set(`gw-room-${data.code}`, { token: data.token })
       location.href = data.control ?? `/room/${data.code}/control`
       return
     }
@@ -82,3 +90,29 @@ async function open() {
   } catch { told.textContent = 'The server does not answer. Try again in a moment.' }
   go.disabled = false
 }
+
+// Rooms that were opened on this machine, for whoever may open one here.
+const list = document.getElementById('my-rooms'), showRooms = document.getElementById('my-rooms-show')
+const withKey = body => ({ ...body, ...(box.dataset.keyNeeded === 'yes' ? { key: keyHeld.get() } : {}) })
+
+async function myRooms() {
+  try {
+    const { ok, data } = await post('/teach/rooms', withKey({}))
+    if (!ok) { fill(list, el('p', { class: 'trouble', role: 'alert' }, box.dataset.keyNeeded === 'yes' && !keyHeld.get()
+      ? 'This needs the key that was printed where the server was started: open this page by that line.' : data.text ?? 'Try again in a moment.')); return }
+    const row = r => el('li', {}, el('div', { class: 'what' }, el('h3', {}, r.code.replaceAll('-', ' ')),
+      el('p', { class: 'note' }, `${r.slug}, opened ${new Date(1000 * r.opened).toLocaleString()}, ${r.joined} joined${r.ended ? ', ended' : ''}`)),
+    button(r.ended ? 'Its answers' : 'Lead it', () => leadRoom(r.code), { 'aria-label': `${r.ended ? 'Answers of' : 'Lead'} ${r.code.replaceAll('-', ' ')}` }))
+    fill(list, data.rooms.length ? el('ul', { class: 'room-list' }, data.rooms.map(row)) : el('p', {}, 'No room is kept on this machine.'))
+  } catch { fill(list, el('p', { class: 'trouble', role: 'alert' }, 'The server does not answer. Try again in a moment.')) }
+}
+
+async function leadRoom(code) {
+  if (!kept.get(`gw-room-${code}`)) {
+    const { ok, data } = await post('/teach/rooms', withKey({ code }))
+    if (!ok) { myRooms(); return }
+    kept.set(`gw-room-${code}`, { token: data.token })
+  }
+  location.href = `/room/${code}/control`
+}
+showRooms?.addEventListener('click', myRooms)

@@ -56,35 +56,38 @@ class Step {
     const mode = hooks.mode ?? 'learner', wall = mode === 'wall'
     const person = mode === 'learner' || mode === 'alone', guess = person && question ? `${view.title} ${view.number}` : null
     const round = phase === 'vote' ? 1 : phase === 'again' ? 2 : 0
-    const open = Boolean(question) && round > 0 && person
+    const open = Boolean(question) && round > 0 && person && !view.shut
     const late = phase === 'look' || phase === 'reveal'
     this.host.dataset.phase = phase
     this.host.dataset.kind = view.kind
     this.host.classList.toggle('with-question', Boolean(question))
 
+    const one = list => (wall ? onWall(list, phase) : list)
     // On the wall each column scrolls by itself where it must.
-    if (wall) this.host.dataset.pictures = String(late ? Math.max(look?.pictures?.length ?? 0, answer?.pictures?.length ?? 0)
-      : view.pictures?.length ?? 0)
+    if (wall) this.host.dataset.pictures = String(late ? Math.max(one(look?.pictures).length, one(answer?.pictures).length)
+      : one(view.pictures).length)
     if (wall) for (const column of [this.told, this.asked]) column.tabIndex = 0
     // Where there is room the two stand side by side; on a phone what matters now comes first.
-    const turned = person && (phase === 'talk' || phase === 'bars' || phase === 'reveal')
+    const turned = person && (phase === 'talk' || phase === 'bars' || phase === 'reveal' || (mode === 'learner' && open))
     const order = turned ? [this.asked, this.told] : [this.told, this.asked]
     if (!this.top) this.host.append(this.top = el('div', { class: 'top' }))
     if (this.host.children[1] !== order[0] || this.host.children[2] !== order[1]) this.host.append(...order)
 
+    this.top.classList.toggle('quiet', mode === 'learner' && open)
     this.part('head', this.top, wall ? null : [view.number, view.of, view.title, phase, mode],
       node => head(node, view, mode, hooks))
     // Once the vote is over a phone shows what is new first, and folds what was told before.
     const slim = person && late && narrow.matches
-    const ended = phase === 'reveal' ? answer?.pictures ?? [] : []
+    const ended = phase === 'reveal' ? one(answer?.pictures) : []
     // The wall has room for one of the two.
-    const shown = late && look && !(wall && ended.length) ? look.pictures ?? [] : []
-    const text = view.html && !(wall && (shown.length || ended.length)) ? [view.html, slim] : null
+    const shown = late && look && !(wall && ended.length) ? one(look.pictures) : []
+    // nor is what was told before a question read again there: the question is
+    const text = view.html && !(wall && (question || shown.length || ended.length)) ? [view.html, slim] : null
     this.part('text', this.told, text, node => {
       const told = safe(view.html, { class: 'md' })
       node.append(slim ? el('details', {}, el('summary', {}, 'What was told'), told) : told)
     })
-    const old = (shown.length || ended.length) ? [] : view.pictures ?? []
+    const old = (shown.length || ended.length) ? [] : one(view.pictures)
     const picked = (name, where, list, caption) => {
       const key = list.length ? [view.number, list.map(p => p.id), caption ?? ''] : null
       this.part(name, where, key, node => {
@@ -97,8 +100,8 @@ class Step {
     const afterwards = () => picked('after', slim ? this.asked : this.told, ended)
     if (!slim) afterwards()
 
-    this.part('question', this.asked, question && !open ? [question.html, phase === 'talk'] : null, node => {
-      if (phase === 'talk' && mode !== 'control') node.append(el('p', { class: 'talk-words' },
+    this.part('question', wall ? this.top : this.asked, question && !open ? [question.html, phase === 'talk', view.shut] : null, node => {
+      if (phase === 'talk' && mode !== 'control' && !wall) node.append(el('p', { class: 'talk-words' },
         'Talk with the person next to you. Try to change their mind, or yours.'))
       node.append(inline(question.html, { class: 'question', role: 'heading', 'aria-level': '3' }))
     })
@@ -158,6 +161,13 @@ class Step {
     this.host.classList.remove('step', 'with-question')
     delete this.host.step
   }
+}
+
+// The wall has room for one picture; two hands that are to be compared are one, and once nothing is asked any more there are two.
+function onWall(list, phase) {
+  const all = list ?? []
+  const hands = all.length > 1 && all.every(picture => picture.kind === 'hand')
+  return all.slice(0, hands || phase === 'look' || phase === 'show' ? 2 : 1)
 }
 
 function head(node, view, mode, hooks) {
@@ -222,16 +232,20 @@ function roomRows(node, view, mode) {
     const second = mine?.[2] && mine?.[1] && !same(mine[1].answer, mine[2].answer)
     if (words) node.append(el('p', { class: 'own' },
       second ? `You said first ${answerWords(question, mine[1].answer)}, then ${words}.` : `You said ${words}.`))
-    else if (mode === 'learner') node.append(el('p', { class: 'own' }, 'You have not answered this one. You can still join in.'))
+    else if (mode === 'learner') node.append(el('p', { class: 'own' }, view.shut ? 'You did not answer this one.'
+      : 'You have not answered this one. You can still join in.'))
+    if (view.shut && (view.phase === 'vote' || view.phase === 'again')) node.append(el('p', { class: 'note' },
+      'This vote is closed: its answer has been shown.'))
   }
   if (question.choices?.length && !(bars && question.kind === 'order')) {
     const list = el('ul', { class: `rows${bars ? ' counted' : ''}${question.choices.some(c => c.hand) ? ' with-hands' : ''}` })
     node.append(list)
     const right = answer ? [answer.right].flat() : []
     for (const choice of question.choices) {
+      const letter = el('span', { class: 'letter' }, choice.key)
       const is = answer && question.kind !== 'order' && right.includes(choice.key)
       const hand = choice.hand ? el('div', { class: 'small-hand', 'aria-hidden': 'true' }) : null
-      const row = el('li', { class: is ? 'right-one' : '' }, hand,
+      const row = el('li', { class: is ? 'right-one' : '' }, letter, hand,
         el('div', { class: 'row-words' }, el('p', {}, inline(choice.html),
           is ? [' ', el('span', { class: 'tick' }, '\u2713 computed')] : null), bars ? counts(bars, choice.key, is) : null))
       list.append(row)
@@ -328,7 +342,8 @@ function otherBars(bars, question, answer) {
 
 function barNote(bars, answer, mode) {
   const n1 = total(bars, 1), n2 = total(bars, 2)
-  const parts = [n2 ? `${n1} answered before the talk, ${n2} after.` : `${n1} answered.`]
+  const parts = [n2 ? `${n2} answered twice, before the talk and after.` : `${n1} answered.`]
+  if (bars.once) parts.push(`${bars.once} more answered once, and are not counted.`)
   if (answer && Number.isFinite(bars.right_first) && n1) {
     const share = (right, n) => `${Math.round((right ?? 0) * n)} of ${n}`
     parts.push(n2 ? `Right: ${share(bars.right_first, n1)} before, ${share(bars.right_second, n2)} after.`

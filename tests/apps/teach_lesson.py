@@ -161,5 +161,11 @@ class Lessons:
         assert slug == LESSON["slug"]
         return LESSON
 
+    def mine(self, scene_toml: str | None, free: Sequence[str]) -> Mapping[str, Any]:
+        pads = {"path": "channel.0.pads.along_percent", "label": "Pads along", "unit": "%", "low": 10, "high": 80, "step": 1,
+                "value": 40}
+        own = next(step["bench"] for step in LESSON["steps"] if step["bench"])
+        return {**own, "settings": [*own["settings"], pads]}
+
     def live(self, scene_toml: str, settings: dict[str, float]) -> Mapping[str, Any]:
         return live(scene_toml, settings)

@@ -60,13 +60,16 @@ def visitor(browser, request: pytest.FixtureRequest) -> Iterator[Visitor]:  # ty
     assert errors == []
 
 
-def open_room(page: Page, teach: str) -> str:
-    """Open a room from the list; returns its code."""
+def open_room(page: Page, teach: str, *, begin: bool = True) -> str:
+    """Open a room from the list, and begin once its page is there; returns its code."""
     page.goto(f"{teach}/teach")
     page.get_by_role("button", name="Open a room: A tight hand, turned up").click()
     page.get_by_role("button", name="Open the room", exact=True).click()
     page.wait_for_url("**/control")
-    expect(page.get_by_role("button", name="Next: Turn it up")).to_be_visible()
+    expect(page.get_by_role("button", name="Begin: A tight hand")).to_be_visible()
+    if begin:
+        page.get_by_role("button", name="Begin: A tight hand").click()
+        expect(page.get_by_role("button", name="Next: Turn it up")).to_be_visible()
     found = re.search(r"/room/([a-z-]+-\d+)/", page.url)
     assert found
     return found.group(1)
@@ -100,9 +103,26 @@ def test_plain_pages_have_the_same_frame_and_caution() -> None:
     assert 'href="/explore"' not in plain_page("teach", "Room", "", bare=True)
 
 
+WAY = {"host": "<b>", "on": "<i>", "url": "http://<u>", "join": "http://<u>/join?code=a-b-10", "svg": "<svg></svg>"}
+
+
+def test_a_room_that_phones_cannot_reach_says_what_to_do_and_shows_no_code() -> None:
+    for make in (pages.control_page, pages.wall_page):
+        own, nowhere = make("a-b-10"), make("a-b-10", shared=True)
+        for page in (own, nowhere):
+            assert "127.0.0.1" not in page
+            assert "<svg" not in page.split("<main")[1]
+        assert "graspwave open --host 0.0.0.0" in own
+        assert "switch on a hotspot" in nowhere
+    assert "graspwave open --host 0.0.0.0" in pages.lessons_page([])
+    assert "switch on a hotspot" in pages.lessons_page([], shared=True)
+    assert "<option" in pages.lessons_page([], shared=True, ways=[WAY, WAY])
+
+
 def test_what_people_give_is_escaped() -> None:
     row = {"slug": "a", "title": "<b>", "minutes": 5, "for": ["<i>"], "line": "<u>"}
-    for page in (pages.lessons_page([row]), pages.join_page("<b>", "<i>"), pages.control_page("a-b-10", "<u>")):
+    for page in (pages.lessons_page([row]), pages.join_page("<b>", "<i>"), pages.control_page("a-b-10", [WAY]),
+                 pages.wall_page("a-b-10", [WAY, WAY]), pages.lessons_page([row], shared=True, ways=[WAY, WAY])):
         body = page[page.index('<main class="flow"'):page.index("</main>")]
         assert not re.search("<[biu]>", body)
 
@@ -357,7 +377,7 @@ def test_a_server_with_a_key_asks_for_it(visitor: Visitor, tmp_path: Path) -> No
 
 def test_a_question_from_vote_to_reveal(visitor: Visitor, teach: str) -> None:
     control, wall = visitor(DESK), None
-    code = open_room(control, teach)
+    code = open_room(control, teach, begin=False)
     wall = control.context.new_page()
     wall.set_viewport_size(WALL)  # type: ignore[arg-type]
     wall.goto(f"{teach}/room/{code}/wall")
@@ -367,6 +387,8 @@ def test_a_question_from_vote_to_reveal(visitor: Visitor, teach: str) -> None:
     join(other, teach, code)
     handle = one.locator("#handle").inner_text()
     expect(control.locator(".roster li")).to_have_count(2)
+    expect(one.get_by_role("heading", name="You are in")).to_be_visible()
+    control.get_by_role("button", name="Begin: A tight hand").click()
 
     forward(control, "Turn it up")
     expect(wall.locator(".wall:not(.begin)")).to_be_visible()
@@ -399,7 +421,10 @@ def test_a_question_from_vote_to_reveal(visitor: Visitor, teach: str) -> None:
         assert REASON not in page.content()
         assert "computed" not in page.locator("main").inner_text()
 
+    # whether a talk is worth it is said before the wall says so
+    expect(control.locator(".advice")).to_contain_text("50 % right so far. Worth a talk")
     forward(control, "talk it over")
+    expect(wall.locator(".timer")).to_have_text(re.compile(r"^(2:00|1:5\d)$"))
     expect(one.get_by_text("Talk with the person next to you. Try to change their mind, or yours.")).to_be_visible()
     expect(control.locator(".advice")).to_contain_text("50 % were right. Worth a talk")
     assert wall.locator(".count-line").count() == 0
@@ -410,14 +435,16 @@ def test_a_question_from_vote_to_reveal(visitor: Visitor, teach: str) -> None:
     expect(one.get_by_text("Kept.")).to_be_visible()
     forward(control, "show the room’s answers")
     row = wall.locator(".rows li").filter(has_text="It gets smaller")
-    expect(row.locator(".round-1 .n")).to_have_text("1")
+    # one answered twice, the other once: before and after are the same people
+    expect(row.locator(".round-1 .n")).to_have_text("0")
     expect(row.locator(".round-2 .n")).to_have_text("1")
+    expect(wall.locator(".bar-note")).to_contain_text("1 more answered once")
     assert wall.locator(".right-one").count() == 0
     forward(control, "show the picture")
     expect(wall.get_by_text("Past the best current the hand closes again")).to_be_visible()
     forward(control, "show what the model gives")
     expect(wall.locator(".rows .right-one")).to_contain_text("It gets smaller ✓ computed")
-    expect(wall.locator(".rows .right-one .squares").first).to_be_visible()
+    expect(wall.locator(".rows .right-one .round-2 .squares")).to_be_visible()
     expect(one.locator(".beside")).to_contain_text("“It gets smaller” (fairly sure)")
     expect(one.locator("main")).to_contain_text(REASON)
     # nothing that names a person is on the wall
@@ -425,9 +452,9 @@ def test_a_question_from_vote_to_reveal(visitor: Visitor, teach: str) -> None:
 
 
 @pytest.mark.parametrize(("right", "words", "act"), [
-    (0, "Few had it", "Back to the question"), (1, "Worth a talk", None), (2, "Most had it", "Show the answers"),
+    (0, "Few had it", ["Back to the question"]), (1, "Worth a talk", []), (2, "Most had it", []),
 ])
-def test_advice_after_the_first_vote(visitor: Visitor, teach: str, right: int, words: str, act: str | None) -> None:
+def test_advice_after_the_first_vote(visitor: Visitor, teach: str, right: int, words: str, act: list[str]) -> None:
     control = visitor(DESK)
     code = open_room(control, teach)
     forward(control, "Turn it up")
@@ -439,7 +466,9 @@ def test_advice_after_the_first_vote(visitor: Visitor, teach: str, right: int, w
         expect(page.get_by_text("Kept.")).to_be_visible()
     forward(control, "talk it over")
     expect(control.locator(".advice")).to_contain_text(words)
-    assert control.locator(".advice button").all_inner_texts() == ([act] if act else [])
+    assert control.locator(".advice button").all_inner_texts() == [*act, "Straight to the answer"]
+    control.get_by_role("button", name="Straight to the answer").click()
+    expect(page.locator(".beside")).to_be_visible()
 
 
 def test_an_answer_given_without_a_line_is_sent_once_it_is_back(visitor: Visitor, teach: str) -> None:
@@ -511,11 +540,13 @@ def test_control_by_keyboard_roam_mirror_words_pause_and_end(visitor: Visitor, t
     phone.get_by_role("button", name="I am done").click()
     expect(control.get_by_text("1 of 1 are done")).to_be_visible()
 
-    control.get_by_role("button", name="Mirror my scene").click()
-    expect(phone.get_by_text("The scene of the person who teaches")).to_be_visible()
+    control.get_by_role("button", name="My scene").click()
+    expect(phone.get_by_role("heading", name="The scene of the person who teaches")).to_be_visible()
     control.get_by_role("slider", name="Current").last.fill("20")
-    expect(phone.locator(".gwt-thread")).to_contain_text("current 20 mA")
-    control.get_by_role("button", name="Stop mirroring").click()
+    expect(phone.locator(".mirror .gwt-thread")).to_contain_text("current 20 mA")
+    control.get_by_role("slider", name="Pads along").last.fill("50")
+    expect(phone.locator(".mirror .gwt-thread")).to_contain_text("pads along 50 %")
+    control.get_by_role("button", name="Stop showing my scene").click()
     expect(phone.get_by_text("Yours to try")).to_be_visible()
 
     control.get_by_role("button", name="Ask for their words").click()
@@ -551,7 +582,7 @@ def test_the_short_version_in_a_room(visitor: Visitor, teach: str) -> None:
     control.get_by_role("checkbox", name="Short version, 2 steps").check()
     for words in ("talk it over", "ask again", "show the room’s answers", "show the picture", "show what the model gives"):
         forward(control, words)
-    expect(control.get_by_role("button", name="Last step")).to_be_disabled()
+    expect(control.get_by_role("button", name="End, and save the report")).to_be_enabled()
     # what leads the room is in sight whatever the step holds
     for part in (".main-moves .strong", ".people-head", ".question", ".say p"):
         expect(control.locator(part).first).to_be_in_viewport()

@@ -21,7 +21,10 @@ _WITHIN_MS = 20_000
 _Result = TypeVar("_Result")
 
 _SHOWN = """() => {
-  const parts = [document.title, document.documentElement.textContent]
+  // a word of the trade stands beside the plain one only as people like it: what was written is read
+  const whole = document.documentElement.cloneNode(true)
+  for (const word of whole.querySelectorAll('.tw[data-said]')) word.textContent = word.dataset.said
+  const parts = [document.title, whole.textContent]
   for (const node of document.querySelectorAll('*')) for (const a of node.attributes) parts.push(a.value)
   for (const node of document.querySelectorAll('input, textarea')) parts.push(node.value)
   return parts.join('\\n')

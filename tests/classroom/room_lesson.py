@@ -83,6 +83,9 @@ class Source:
     def compiled(self, slug: str) -> Mapping[str, Any]:
         return lesson(slug)
 
+    def mine(self, scene_toml: str | None, free: Sequence[str]) -> Mapping[str, Any]:
+        return bench(scene_toml or "a hand of its own")
+
     def live(self, scene_toml: str, settings: dict[str, float]) -> Mapping[str, Any]:
         current = settings.get("channel.0.pulse.amplitude_ma", 20.0)
         if current == 13.0:

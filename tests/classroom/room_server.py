@@ -47,8 +47,12 @@ class PlainPages:
     def learner_page(self, code: str) -> str:
         return f"<!doctype html><title>{escape(code)}</title><script>let room</script>"
 
-    def control_page(self, code: str, join_url: str, qr_svg: str) -> str:
-        return f"<!doctype html><title>{escape(code)}</title>{escape(join_url)}{qr_svg}"
+    def control_page(self, code: str, ways: Any = (), *, shared: bool = False) -> str:
+        each = "".join(f"{escape(way['join'])}{way['svg']}" for way in ways)
+        return f"<!doctype html><title>{escape(code)}</title>{shared} {each}"
+
+    def lead_page(self) -> str:
+        return "<!doctype html><title>Lead</title>"
 
     wall_page = control_page
 

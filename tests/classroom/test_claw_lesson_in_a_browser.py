@@ -161,8 +161,15 @@ def wrong_of(step: Step, way: int) -> list[str]:
 def words_of(step: Step, keys: list[str]) -> str:
     """Keys as the pages say an answer."""
     says = {choice["key"]: plain(choice["html"]).removesuffix(".") for choice in step["question"]["choices"]}
-    between = ", then " if step["question"]["kind"] == "order" else " and "
-    return between.join(f"“{says[key]}”" for key in keys)
+    order = step["question"]["kind"] == "order"
+    return (", then " if order else " and ").join(f"“{says[key]}”" for key in (keys if order else sorted(keys)))
+
+
+def both_rounds(votes: Votes, at: int) -> tuple[list[list[str]], list[list[str]]]:
+    """The votes of those who answered twice, counted by hand; all of the first round where nobody did."""
+    first, second = votes.given.get((at, 1), {}), votes.given.get((at, 2), {})
+    twice = [who for who in first if who in second]
+    return ([first[who] for who in twice], [second[who] for who in twice]) if twice else (list(first.values()), [])
 
 
 def counted(step: Step, votes: list[list[str]]) -> Counter[str]:
@@ -196,11 +203,11 @@ def open_room(people: People, server: str, lesson: Lesson) -> tuple[Person, Pers
     control.page.get_by_role("button", name="Open the room", exact=True).click()
     control.page.wait_for_url("**/control")
     code = control.page.url.split("/")[-2]
-    control.stands_at(1, "show", lesson["steps"][0]["title"])
+    expect(control.page.get_by_role("heading", name="People gather")).to_be_visible()
     # a window of its own: a tab behind another is drawn once a second only
     wall = people.one(WALL, storage_state=control.page.context.storage_state())
     wall.page.goto(f"{server}/room/{code}/wall")
-    expect(wall.page.locator(".wall-join .code")).to_have_text(code.replace("-", " "))
+    expect(wall.page.locator(".wall.begin .code")).to_have_text(code.replace("-", " "))
     return control, wall, code
 
 
@@ -233,6 +240,9 @@ def test_the_whole_lesson(people: People, server: str, line: Cable, lesson: Less
     learners = [steady, cut_off]
     names = {steady: "steady", cut_off: "cut off"}
     phases: dict[int, str] = {}
+    for person in learners:
+        expect(person.page.get_by_role("heading", name="You are in")).to_be_visible()
+    move(control)
 
     def all_at(step: Step, phase: str) -> None:
         phases[step["number"] - 1] = phase
@@ -279,13 +289,14 @@ def test_the_whole_lesson(people: People, server: str, line: Cable, lesson: Less
             person.stands_at(step["number"], "talk", step["title"])
         move(control, "ArrowLeft")
         steady.stands_at(step["number"], "vote", step["title"])
-        told(f"{len(votes.of(step['number'] - 1, turn))} of {len(learners)} have answered")
+        # a phone that left drops out of those who are asked, and comes back into them
+        told(f"{len(votes.of(step['number'] - 1, turn))} of {len(learners) - 1} have answered")
         line.mend()
         cut_off.kept()
         cut_off.cut = False
         expect(cut_off.page.get_by_label("In your own words")).to_be_visible()
         expect(cut_off.page.get_by_text("No connection.")).not_to_be_visible()
-        assert cut_off.chosen(step["question"]) == sorted(keys)
+        assert cut_off.chosen(step["question"]) == (keys if step["question"]["kind"] == "order" else sorted(keys))
         assert cut_off.page.evaluate("Object.keys(localStorage).filter(key => key.startsWith('gw-out-'))") == []
         control.page.get_by_role("button", name="Take no more words").click()
         expect(cut_off.page.get_by_label("In your own words")).not_to_be_visible()
@@ -319,7 +330,7 @@ def test_the_whole_lesson(people: People, server: str, line: Cable, lesson: Less
 
     def bars_agree(step: Step, person: Person) -> None:
         at = step["number"] - 1
-        one, two = counted(step, votes.of(at, 1)), counted(step, votes.of(at, 2))
+        one, two = (counted(step, given) for given in both_rounds(votes, at))
         expected = {words: (one[words], two[words]) for words in {*one, *two}}
         person.page.wait_for_function("n => document.querySelectorAll('.rows .count-line').length >= n", arg=len(expected))
         assert rows_of(person.page) == expected
@@ -373,7 +384,7 @@ def test_the_whole_lesson(people: People, server: str, line: Cable, lesson: Less
                 for person in (*learners, *([] if step["question"]["kind"] == "order" else [wall])):
                     bars_agree(step, person)
 
-    reports(control, people, lesson, votes, handles, tmp_path)
+    reports(control, people, lesson, votes, handles, tmp_path, code)
     control.page.get_by_role("button", name="End", exact=True).click()
     control.page.get_by_role("button", name="End the room").click()
     for person in learners:
@@ -400,13 +411,13 @@ def apart(step: Step, control: Person, wall: Person, learners: list[Person]) -> 
     current.fill("10")
     expect(learners[1].page.locator(".gwt-thread")).to_contain_text("current 10 mA", timeout=WITHIN_MS)
     assert learners[1].page.locator(".gwt-thread").inner_text() != before
-    control.page.get_by_role("button", name="Mirror my scene").click()
+    control.page.get_by_role("button", name="My scene").click()
     for person in learners:
-        expect(person.page.get_by_text("The scene of the person who teaches")).to_be_visible(timeout=WITHIN_MS)
+        expect(person.page.get_by_role("heading", name="The scene of the person who teaches")).to_be_visible(timeout=WITHIN_MS)
     control.page.get_by_role("slider", name="Current").last.fill("25")
     for person in (wall, *learners):
-        expect(person.page.locator(".gwt-thread")).to_contain_text("current 25 mA", timeout=WITHIN_MS)
-    control.page.get_by_role("button", name="Stop mirroring").click()
+        expect(person.page.locator(".mirror .gwt-thread")).to_contain_text("current 25 mA", timeout=WITHIN_MS)
+    control.page.get_by_role("button", name="Stop showing my scene").click()
     for person in learners:
         expect(person.page.get_by_text("Yours to try")).to_be_visible(timeout=WITHIN_MS)
 
@@ -442,7 +453,8 @@ def save(control: Person, words: str) -> Download:
     return saving.value
 
 
-def reports(control: Person, people: People, lesson: Lesson, votes: Votes, handles: list[str], tmp_path: Path) -> None:
+def reports(control: Person, people: People, lesson: Lesson, votes: Votes, handles: list[str], tmp_path: Path,
+            code: str) -> None:
     """Both reports say what was voted, before and after, carry the caution and no made-up name."""
     control.page.get_by_role("button", name="Save answers").click()
     table, written = tmp_path / "answers.csv", tmp_path / "answers.html"
@@ -464,12 +476,15 @@ def reports(control: Person, people: People, lesson: Lesson, votes: Votes, handl
         order = step["question"]["kind"] == "order"
         right = {",".join(right_of(step))} if order else set(right_of(step))
         for turn in (1, 2):
-            given = votes.of(at, turn)
+            given = both_rounds(votes, at)[turn - 1]
             counts = Counter(",".join(keys) for keys in given) if order else Counter(key for keys in given for key in keys)
-            rows = [row for row in read if int(row["question"]) == step["number"] and int(row["round"]) == turn]
+            rows = [row for row in read
+                    if (row["kind"], row["question"], row["round"]) == ("answer", str(step["number"]), str(turn))]
             assert {row["answer"].replace(", ", ","): int(row["count"]) for row in rows if row["count"] != "0"} == dict(counts)
             assert {row["answer"].replace(", ", ",") for row in rows if row["is_right"] == "yes"} <= right
             assert {int(row["n"]) for row in rows} == {len(given)}
+            assert {int(row["n_all"]) for row in rows} == {len(votes.of(at, turn))}
+            assert {row["code"] for row in rows} == {code}
             was = sum(keys == right_of(step) if order else sorted(keys) == sorted(right_of(step)) for keys in given)
             assert float(rows[0]["share_right"]) == pytest.approx(was / len(given), abs=1e-3)
             table_ = section.locator("table").first

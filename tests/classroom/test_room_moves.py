@@ -10,6 +10,7 @@ from graspwave.apps.classroom.room import (
     Room,
     RoomError,
     back,
+    begun,
     closed,
     forward,
     go,
@@ -17,7 +18,9 @@ from graspwave.apps.classroom.room import (
     phases_of,
     positions,
     refusal,
+    room_minutes,
     switched,
+    timed,
 )
 
 LESSON = lesson()
@@ -86,8 +89,45 @@ def test_an_ended_room_moves_no_more() -> None:
 def test_answers_are_taken_in_the_phase_of_their_round_only(phase: str, turn: int) -> None:
     room = go(START, LESSON, 1, phase)
     taken = (phase, turn) in (("vote", 1), ("again", 2))
-    assert refusal(room, 1, turn) == (None if taken else "Too late: this vote is closed.")
+    late = "This vote is closed: its answer has been shown." if phase in ("look", "reveal") else "Too late: this vote is closed."
+    assert refusal(room, 1, turn) == (None if taken else late)
 
+
+def test_a_vote_is_closed_for_good_once_its_answer_is_shown() -> None:
+    room = go(go(go(START, LESSON, 1, "bars"), LESSON, 1, "vote"), LESSON, 1, "again")
+    assert refusal(room, 1, 2) is None  # the bars do not tell what is right
+    for shown in ("look", "reveal"):
+        after = go(go(room, LESSON, 1, shown), LESSON, 2)
+        for phase, turn in (("vote", 1), ("again", 2)):
+            back_again = go(after, LESSON, 1, phase)
+            assert refusal(back_again, 1, turn) == "This vote is closed: its answer has been shown."
+        assert refusal(go(after, LESSON, 2, "vote"), 2, 1) is None
+
+
+def test_the_clock_runs_while_the_lesson_does_and_each_place_keeps_its_time() -> None:
+    room = Room("c", "small", gathering=True)
+    assert refusal(room, 0) == "The lesson has not begun yet."
+
+    def at(now: float, after: Room) -> Room:
+        nonlocal room
+        room = timed(room, after, now)
+        return room
+
+    at(1000.0, begun(room))  # as long as people gather nothing is counted
+    assert (room.gathering, room.spent, room.since) == (False, {}, 1000.0)
+    at(1060.0, go(room, LESSON, 1, "vote"))
+    at(1090.0, switched(room, paused=True))
+    at(5000.0, switched(room, paused=False))  # a pause costs nothing
+    at(5030.0, go(room, LESSON, 1, "talk"))
+    at(5040.0, go(room, LESSON, 0))  # back: the first step goes on where it was
+    at(5055.0, go(room, LESSON, 1, "talk"))
+    at(5060.0, closed(room))
+    assert room.spent == {"0 show": 75.0, "1 vote": 60.0, "1 talk": 15.0}
+    assert room.since is None
+
+
+def test_a_question_takes_six_minutes_in_a_room_at_least() -> None:
+    assert [room_minutes({"kind": kind, "minutes": m}) for kind, m in (("ask", 4), ("ask", 8), ("tell", 2))] == [6.0, 8.0, 2.0]
 
 def test_why_something_is_not_taken() -> None:
     vote = go(START, LESSON, 1, "vote")

@@ -146,6 +146,10 @@ def test_done_and_words(store: Store) -> None:
         with store.writing() as connection:
             store.say(connection, code, who, 0, text)
 
+    with pytest.raises(Closed, match=r"^The lesson has not begun yet\.$"):
+        say("one")
+    with store.writing() as connection:
+        store.change(connection, code, moves.begun)
     with pytest.raises(Closed, match=r"^Words are not asked for now\.$"):
         say("one")
     with store.writing() as connection:
@@ -269,14 +273,14 @@ def test_the_command_lists_and_deletes(store: Store, address: str) -> None:
 
 def test_an_upgraded_store_is_not_touched(store: Store, address: str) -> None:
     with store.writing() as connection:
-        connection.execute(sa.text("update schema_version set version = 2"))
+        connection.execute(sa.text("update schema_version set version = 3"))
     with pytest.raises(sim.SceneError) as caught:
         open_store(address)
     shown = address.split("?")[0].replace("postgresql:", "postgresql+psycopg:")
-    assert str(caught.value).startswith(f"'store' must be of form 1 or older (got form 2 in {shown}")
+    assert str(caught.value).startswith(f"'store' must be of form 2 or older (got form 3 in {shown}")
     assert str(caught.value).endswith("): a newer graspwave wrote it: use that one, or name another with --store")
     with store.reading() as connection:
-        assert connection.scalar(sa.text("select version from schema_version")) == 2
+        assert connection.scalar(sa.text("select version from schema_version")) == 3
 
 
 # what cannot be used, in plain words

@@ -82,10 +82,10 @@ def test_each_phase_opens_what_is_its_own() -> None:
         assert sent["reveal"]["bars"]["right_first"] == 1.0
 
 
-def test_who_teaches_is_told_what_to_say_and_from_the_talk_on_how_many_were_right() -> None:
+def test_who_teaches_is_told_what_to_say_and_from_the_first_vote_on_how_many_were_right() -> None:
     sent = {phase: told(1, phase, "control") for phase in ASK_PHASES}
     assert all(s["view"]["right"] == "B" and SECRET in s["view"]["say"] for s in sent.values())
-    assert [sent[phase]["counts"]["first_right"] for phase in ASK_PHASES] == [None, 1.0, 1.0, 1.0, 1.0, 1.0]
+    assert [sent[phase]["counts"]["first_right"] for phase in ASK_PHASES] == [1.0, 1.0, 1.0, 1.0, 1.0, 1.0]
     assert [bool(sent[phase]["bars"]) for phase in ASK_PHASES] == [False, True, True, True, True, True]
     assert sent["vote"]["counts"]["roster"][0] == {"handle": "otter", "here": True, "answered": True, "done": False}
     assert sent["vote"]["counts"]["words"] == [{"id": 1, "handle": "fern", "text": "secret", "shown": False}]
@@ -98,7 +98,8 @@ def test_a_bench_waits_for_the_votes_and_for_leave() -> None:
     assert has_bench(6, "show")
     assert not any(has_bench(1, phase) for phase in ASK_PHASES)
     assert [phase for phase in ASK_PHASES if has_bench(1, phase, roam=True)] == ["look", "reveal"]
-    assert has_bench(1, "vote", mirror={"channel.0.pulse.amplitude_ma": 20.0})
+    # a mirrored scene is a picture that is sent; it opens nobody's own bench
+    assert not has_bench(1, "vote", mirror={"channel.0.pulse.amplitude_ma": 20.0})
     assert state_for(snapshot(1, "vote"), LESSON, "control")["view"]["bench"] is not None
 
 
@@ -117,6 +118,6 @@ def test_people_see_what_they_sent_and_counts_of_the_open_round() -> None:
     mine = {"answer": {"choice": "B"}, "sure": 2}
     assert mine_for(at, 1) == {"1": mine, "2": mine, "done": False}
     assert mine_for(at, 2) == mine_for(at, None) == {"1": None, "2": None, "done": False}
-    assert counts_for(at, LESSON, "wall") == {"joined": 2, "here": 1, "answered": 1, "done": 0, "words": []}
+    assert counts_for(at, LESSON, "wall") == {"joined": 2, "here": 1, "answered": 1, "done": 0, "of": 1, "words": []}
     one = replace(at, answers={1: at.answers[1], 2: {}})
     assert [len(replace(one, room=replace(at.room, phase=p)).answered) for p in ASK_PHASES] == [1, 1, 0, 1, 1, 1]
