@@ -43,10 +43,11 @@ class Lessons:
     """The lessons of this program, compiled when they are first asked for."""
 
     def names(self) -> Sequence[str]:
-        """Names of all lessons, in order."""
+        """Names of all lessons, in order, and of the questions before and after a course."""
         from graspwave import lessons
+        from graspwave.lessons.quiz import QUIZZES
 
-        return tuple(lessons.names())
+        return (*lessons.names(), *QUIZZES)
 
     def compiled(self, slug: str) -> Mapping[str, Any]:
         """One compiled lesson."""

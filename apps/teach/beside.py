@@ -59,8 +59,9 @@ def work_out() -> None:
     """Work out every lesson, and print a line for each once it takes longer than a moment."""
     from graspwave import lessons
     from graspwave.apps.teach.compiled import compiled
+    from graspwave.lessons.quiz import QUIZZES
 
-    names, start, failed = lessons.names(), time.monotonic(), []
+    names, start, failed = (*lessons.names(), *QUIZZES), time.monotonic(), []
     for count, slug in enumerate(names, 1):
         try:
             compiled(slug)

@@ -25,6 +25,7 @@ from graspwave.apps.teach.bench import bench
 from graspwave.apps.teach.imported import files_behind
 from graspwave.apps.teach.pictures import hand_state, picture, with_id
 from graspwave.apps.teach.trade import mark_words, said_of_trade
+from graspwave.lessons.quiz import QUIZZES, asked, quiz
 
 __all__ = ["cache_folder", "compile_lesson", "compiled", "pictures_of", "source_digest"]
 
@@ -60,20 +61,32 @@ def compiled(slug: str) -> dict[str, Any]:
     lessons.LessonError
         The lesson has mistakes, or the model no longer gives the answer it was written for.
     """
-    if slug not in lessons.names():
+    if slug not in (*lessons.names(), *QUIZZES):
         raise KeyError(slug)
     with _guard:
         lock = _locks.setdefault(slug, threading.Lock())
     with lock:
         if slug not in _done:
-            key = source_digest(lessons.source(slug))
+            key = source_digest(_source(slug))
             found = _read(slug, key)
             if found is None:
                 # what was just made goes through text as well, so that a first and a later start show the same
-                found = json.loads(json.dumps(compile_lesson(lessons.compute(lessons.load(slug))), allow_nan=False))
+                found = json.loads(json.dumps(_compiled_now(slug), allow_nan=False))
                 _write(slug, key, found)
             _done[slug] = found
         return _done[slug]
+
+
+def _source(slug: str) -> str:
+    """All text that a lesson, or the questions before and after a course, are made of."""
+    used = [one.lesson for one in asked()] if slug in QUIZZES else [slug]
+    return "\n".join([*([slug] if slug in QUIZZES else []), *(lessons.source(one) for one in used)])
+
+
+def _compiled_now(slug: str) -> dict[str, Any]:
+    if slug not in QUIZZES:
+        return compile_lesson(lessons.compute(lessons.load(slug)))
+    return {**compile_lesson(quiz(slug)), "quiz": slug}
 
 
 def compile_lesson(lesson: lessons.Computed) -> dict[str, Any]:
@@ -253,7 +266,7 @@ def _read(slug: str, key: str) -> dict[str, Any] | None:
     except (OSError, ValueError):
         return None
     whole = isinstance(found, dict) and found.get("key") == key and isinstance(found.get("lesson"), dict)
-    return found["lesson"] if whole and found["lesson"].keys() == _KEYS else None
+    return found["lesson"] if whole and found["lesson"].keys() - {"quiz"} == _KEYS else None
 
 
 def _write(slug: str, key: str, lesson: dict[str, Any]) -> None:

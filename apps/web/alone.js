@@ -58,7 +58,7 @@ const keep = () => {
 const of = i => told.steps[i] ?? {}
 const put = (i, change) => { told.steps = { ...told.steps, [i]: { ...of(i), ...change } }; keep() }
 const phasesOf = step => (step.question && step.kind === 'ask'
-  ? ['vote', ...(step.look?.pictures?.length ? ['look'] : []), 'reveal'] : ['show'])
+  ? ['vote', ...(lesson.quiz ? [] : [...(step.look?.pictures?.length ? ['look'] : []), 'reveal'])] : ['show'])
 
 // The short version goes through its own steps only; all others can still be chosen.
 // A course takes some steps of a lesson: its link names them.
@@ -114,7 +114,10 @@ function step(i) {
   if (view.bench) { view.benchWords = 'Yours to try: move one thing at a time.'; view.benchLink = exploreLink(view.bench) }
   renderStep(host, view, {
     mode: 'alone', bar: sendPlace, steps: stepList, bench: settings => askBench({ slug, step: i, settings }),
-    answer: (answer, sure) => { put(i, { answer, sure, phase: phases[1] ?? 'show' }); after() },
+    answer: (answer, sure) => {
+      put(i, { answer, sure, phase: phases[1] ?? 'vote' })
+      if (lesson.quiz) go(along(1)); else after()
+    },
     line: (which, text) => put(i, { lines: { ...of(i).lines, [which]: text } }),
     words: words => put(i, { words }), reached: (n, how) => put(i, { reached: { ...of(i).reached, [n]: how } }),
   })
@@ -138,7 +141,7 @@ function forward() {
     at = phases.indexOf(phases.includes(of(i).phase) ? of(i).phase : phases[0])
   if (at < phases.length - 1) {
     const to = phases[at + 1]
-    if (phases[at] === 'vote') return { words: ['Skip', el('span', { class: 'room-only' }, ' this guess')], quiet: true,
+    if (phases[at] === 'vote' && !lesson.quiz) return { words: ['Skip', el('span', { class: 'room-only' }, ' this guess')], quiet: true,
       act: () => { put(i, { phase: phases.at(-1) }); after() } }
     return { words: to === 'look' ? 'See the picture' : 'See what the model gives',
       act: () => { put(i, { phase: to }); after() } }
@@ -227,7 +230,22 @@ function restart() {
 
 const sureWords = sure => (sure == null ? '' : ` (${['a guess', 'fairly sure', 'very sure'][sure]})`)
 
+// The twelve questions: before a course they tell no answer; after it, both times stand beside each other.
+const rightOnes = (steps, all) => all.filter((data, i) => data.answer && isRight(data.question, steps?.[i]?.answer, data.answer.right)).length
+function beforeWords() {
+  kept.set('gw-quiz-before', lesson.steps.filter((_, i) => of(i).answer).length ? { right: rightOnes(told.steps, lesson.steps) } : null)
+  return el('div', { class: 'column summary' }, el('h2', { class: 'big', tabindex: '-1' }, 'Thank you'),
+    el('p', { class: 'lead' }, `You answered ${lesson.steps.filter((_, i) => of(i).answer).length} of ${lesson.steps.length}. `
+      + 'The answers come with the second twelve, after the course.'),
+    el('div', { class: 'row' }, el('a', { class: 'btn strong', href: '/teach' }, 'To the lessons')))
+}
+function afterWords() {
+  const first = kept.get('gw-quiz-before'), now = rightOnes(told.steps, lesson.steps), n = lesson.steps.length
+  return el('p', { class: 'lead' }, first ? `As the model: ${first.right} of ${n} before, ${now} of ${n} now.` : `As the model: ${now} of ${n}.`)
+}
+
 function summary() {
+  if (lesson.quiz === 'before') return beforeWords()
   const asked = lesson.steps.map((data, i) => ({ data, i, mine: of(i) }))
     .filter(({ data, i, mine }) => data.question && data.kind === 'ask' && (inside(i + 1) || mine.answer))
   const written = lesson.steps.map((data, i) => ({ data, mine: of(i) })).filter(({ mine }) => mine.words?.text?.trim())
@@ -250,6 +268,7 @@ function summary() {
   const glossary = Object.entries(lesson.glossary ?? {})
   return el('div', { class: 'column summary' }, el('p', { class: 'over' }, lesson.title),
     el('h2', { class: 'big', tabindex: '-1' }, 'What you said, and what the model gives'),
+    lesson.quiz ? afterWords() : null,
     el('p', { class: 'lead' }, 'Where the two differ there is most to learn: look at that step again.'),
     el('ol', { class: 'summary-list' }, asked.map(row)),
     asked.length ? el('p', { class: 'note' },
