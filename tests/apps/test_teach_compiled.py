@@ -73,7 +73,7 @@ def test_the_table_is_plain_and_whole(whole: dict[str, Any]) -> None:
     }
     assert step["html"] == '<p>A <em><span class="tw" data-term="pulse">pulse</span></em>.</p>\n'
     assert step["question"]["choices"][0] == {"key": "A", "html": "<p>more</p>\n", "hand": None}
-    assert step["question"]["choices"][1]["hand"]["opening"]["mm"] > 50
+    assert step["question"]["choices"][1]["hand"]["opening"]["mm"] > 30
     assert step["bench"] is None
 
 
