@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import contextlib
 import time
-from collections.abc import Iterator
 from typing import Any, ClassVar
 
 import numpy as np
@@ -12,28 +10,41 @@ import panel as pn
 import param
 
 from graspwave import simulator as sim
-from graspwave.apps.controls import Choice, Control, Finding, HoldSwitch, Notices, NumberRow, PlainButton, Slider, Thread
-from graspwave.apps.look.address import asked
+from graspwave.apps.controls import Control, Finding, HoldSwitch, Notices, PlainButton, Slider, Thread
+from graspwave.apps.look.address import Address, asked
 from graspwave.apps.look.frame import page_template
 from graspwave.apps.look.pages import PAGES
 from graspwave.apps.pictures.hand_scene import HandScene
 from graspwave.apps.practise.change_table import ChangeTable, change_rows, in_background
-from graspwave.apps.practise.half_hour import HalfHour, on_the_timer, plain_refusal, worked_out
-from graspwave.apps.practise.live import AHEAD_S, Live, Piece
-from graspwave.apps.told.scenes import HANDS, OBJECTS, object_changes, scene_from_address
-from graspwave.simulator.practice import elbow_channel, with_object
+from graspwave.apps.practise.half_hour import HalfHour, on_the_timer, worked_out
+from graspwave.apps.practise.live import AHEAD_S, NEAR_MM, SPARE_MM, Live, Piece
+from graspwave.apps.practise.settings import controls
+from graspwave.apps.practise.state import PractiseState, people_words
+from graspwave.apps.practise.strip import CycleStrip, strip_of
+from graspwave.apps.told.scenes import scene_from_address, scene_to_address
 from graspwave.simulator.recruitment import CLOSERS
 
 __all__ = ["practise"]
 
 _WATCH_MS = 120
 _WORDS = {
-    "reach": "Hold the switch until the hand is wide, then move to the {object} with the right arrow key or the slider.",
-    "grasp": "Let go of the switch: the hand closes round the {object}.",
-    "carry": "Carry it to its place. A pulse now would open the hand.",
-    "let go": "Hold the switch again: the hand opens and puts the {object} down.",
-    "go back": "Let go, and move back for the next one.",
+    "held": {
+        "reach": "Hold the switch until the hand is wide, then move to the {object} with the right arrow key or the slider.",
+        "grasp": "Let go of the switch: the hand closes round the {object}.",
+        "carry": "Carry it to its place. A pulse now would open the hand.",
+        "let go": "Hold the switch again: the hand opens and puts the {object} down.",
+        "go back": "Let go, and move back for the next one.",
+    },
+    "timed": {
+        "reach": "Wait for the timer to open the hand. Be at the {object} while it is wide.",
+        "grasp": "Wait for the off time: the hand closes round the {object}.",
+        "carry": "Carry it now. When the timer comes on again, the hand opens and drops it.",
+        "let go": "Wait for the next stimulation: it opens the hand and puts the {object} down.",
+        "go back": "Move back for the next one.",
+    },
 }
+"""What to do next, by how the current comes."""
+
 _NOTE = "press, or space bar; arrows move"
 
 _SCALE = 0.75
@@ -72,21 +83,11 @@ class Refusals:
         self.shown = Notices([], empty="")
         self.shown.visible = False
 
-    def say(self, error: sim.SceneError) -> None:
-        """Tell one."""
-        self.shown.show([{"kind": "over", "strong": "That cannot be done as it is set.", "text": plain_refusal(error)}])
-        self.shown.visible = True
-
-    @contextlib.contextmanager
-    def told(self) -> Iterator[None]:
-        """Tell what goes wrong inside; where nothing does, take the last notice away."""
-        try:
-            yield
-        except sim.SceneError as error:
-            self.say(error)
-        else:
-            self.shown.show([])
-            self.shown.visible = False
+    def tell(self, error: sim.SceneError | None) -> None:
+        """Tell one, or take the last one away."""
+        strong = "That cannot be done as it is set."
+        self.shown.show([] if error is None else [{"kind": "over", "strong": strong, "text": plain_refusal(error)}])
+        self.shown.visible = error is not None
 
 
 class Practice:
@@ -103,15 +104,12 @@ class Practice:
         self.picture = HandScene(sizing_mode="stretch_both", margin=0)
         self.switch = HoldSwitch(note=_NOTE)
         self.way = Slider(label="Arm along the bench", unit="mm", value=0, start=0, end=2 * self.live.reach_mm, step=5)
-        self.current = Slider(label="Current", unit="mA", value=scene.channel[0].pulse.amplitude_ma, start=0, end=60, step=0.5,
-                              quantity="current")
-        self.says, self.tally = Finding(text=""), Thread([])
+        self.says, self.tally, self.strip = Finding(text=""), Thread([]), CycleStrip()
         self.again = PlainButton(label="Start again")
         self.happened = Happened()
         self.switch.on_switch(self._switched)
         self.switch.on_arrow(lambda by: setattr(self.way, "value", float(np.clip(self.way.value + 10.0 * by, 0.0, self.way.end))))
         self.way.param.watch(self._moved, "value")
-        self.current.param.watch(lambda event: self.restart(self._with_current(event.new), keep=True), "value")
         self.again.on_click(lambda: self.restart(self.live.scene))
         first = self._show(self.live.ahead(self.now()))
         # what is played before the page is there is not seen: it begins with the same posture as parameters
@@ -120,9 +118,6 @@ class Practice:
     def now(self) -> float:
         """Seconds since the page was opened."""
         return time.monotonic() - self._start
-
-    def _with_current(self, ma: float) -> sim.Scene:
-        return self.live.scene.replace("channel.0.pulse.amplitude_ma", ma)
 
     def choose(self, control: str) -> None:
         """The switch, or the timer from now on.
@@ -139,7 +134,7 @@ class Practice:
             self.switch.let_go()
         self.live = live
         self.switch.param.update(
-            disabled=control == "timed", label="Hold to open" if control == "held" else "The timer is in charge",
+            disabled=control == "timed", label="Hold to open" if control == "held" else "The timer runs",
             note=_NOTE if control == "held" else "wait for it",
         )
         self._show(self.live.ahead(now))
@@ -240,7 +235,8 @@ class Practice:
         self.picture.param.update(
             object=shown, label=f"Hand and {name}, {live.object_mm - live.at_mm:.0f} mm apart. Opening {gap:.0f} mm."
         )
-        self.says.text = _WORDS[live.step].format(object=name)
+        self.says.text = self._stopped(gap) or _WORDS[live.control][live.step].format(object=name)
+        self.strip.told = strip_of(live, now)
         self.happened.items = [[f"{event.t_s:.1f} s", event.what] for event in live.log[:-9:-1]]
         self.tally.show([
             {"quantity": "ink", "value": str(live.repetitions), "words": "put down"},
@@ -249,39 +245,46 @@ class Practice:
         ])
 
 
+    def _stopped(self, gap_mm: float) -> str:
+        """Why a hand that is at the object does not go round it; empty where it does."""
+        live = self.live
+        short = live.scene.task.diameter_mm + SPARE_MM - gap_mm
+        if live.step != "reach" or live.object_mm - live.at_mm > NEAR_MM + 2.0 or short <= 0.0:
+            return ""
+        why = "own grip and tone close it" if live.scene.hand.own_grip > 0.0 else "it opens no wider yet"
+        return f"The hand stops at the {live.scene.task.object}: it is {short:.0f} mm too narrow; {why}."
+
+
 def practise() -> Any:
     """A new page for one visitor."""
     given = asked("s")
-    scene = (scene_from_address(given) if given else None) or _first_scene()
-    practice = Practice(scene)
-    hand = Choice({key: key for key in HANDS}, label="Hand", value=_key(scene))
-    thing = Choice({key: f"{key} {mm:.0f}" for key, mm in OBJECTS.items()}, label="Object, mm", value=_object(scene))
-    ramps = NumberRow(
-        [{"key": key, "label": word, "unit": "s", "start": 0, "end": 5, "step": 0.5}
-         for key, word in (("up_s", "Rise"), ("down_s", "Fall"))],
-        label="Rise and fall", value={"up_s": scene.channel[0].ramp.up_s, "down_s": scene.channel[0].ramp.down_s},
-    )
-
-    refusals = Refusals()
-
-    def change(settings: dict[str, object], *, keep: bool = False) -> None:
-        scene = practice.live.scene
-        with refusals.told():
-            for path, value in settings.items():
-                scene = scene.replace(path, value)
-            practice.restart(scene, keep=keep)
-
-    hand.param.watch(
-        lambda event: change({"hand.flexor_length_factor": sim.presets()[event.new].hand.flexor_length_factor}), "value")
-    thing.param.watch(lambda event: change(object_changes(event.new)), "value")
-    ramps.param.watch(
-        lambda event: change({f"channel.0.ramp.{key}": value for key, value in event.new.items()}, keep=True), "value")
-
+    state = PractiseState(scene_from_address(given) if given else None)
+    practice = Practice(state.live_scene)
+    if state.control == "timed":
+        practice.choose("timed")
     half, said = HalfHour(), Finding(text="By timer and by switch, the same hand and object")
     work_out = PlainButton(label="Work out half an hour", strong=True)
+    table, change_it = ChangeTable(), PlainButton(label="Change one thing at a time")
+    address = Address(s=scene_to_address(state.scene), width=0, height=0, margin=0)
+    undo, refusals = PlainButton(label="Undo", disabled=True), Refusals()
+    if given and scene_from_address(given) is None:
+        said.text = "The address holds no scene that can be read: it may have lost a letter. The stiff hand is shown."
+    undo.on_click(state.undo)
+
+    def follow(*_: object) -> None:
+        refusals.tell(state.refusal if state.message else None)
+        if not state.message:
+            if practice.live.control != state.control:
+                practice.choose(state.control)
+            practice.restart(state.live_scene, keep=True)
+        undo.disabled = not state.can_undo
+        address.s = scene_to_address(state.scene)
+        said.text = people_words(state) or "The scene has changed: work the half hour out again"
+
+    state.param.watch(follow, ["scene", "message"])
 
     def half_hour() -> None:
-        scene = on_the_timer(practice.live.scene, said)
+        scene = on_the_timer(state.half_hour_scene, said)
         if scene is None:
             return
         work_out.param.update(label="Working it out", disabled=True)
@@ -297,13 +300,11 @@ def practise() -> Any:
         in_background(worked_out, scene, then=done, sorry=over)
 
     work_out.on_click(half_hour)
-    table, change_it = ChangeTable(), PlainButton(label="Change one thing at a time")
 
     def changes() -> None:
-        scene = on_the_timer(practice.live.scene, said)
+        scene = on_the_timer(state.half_hour_scene, said)
         if scene is None:
             return
-        control = practice.live.control
         change_it.param.update(label="Working it out", disabled=True)
 
         def done(rows: list[dict[str, str]]) -> None:
@@ -314,7 +315,7 @@ def practise() -> Any:
             said.text = text
             change_it.param.update(label="Change one thing at a time", disabled=False)
 
-        in_background(change_rows, scene, control, then=done, sorry=sorry)
+        in_background(change_rows, scene, state.control, then=done, sorry=sorry)
 
     change_it.on_click(changes)
     template = page_template(
@@ -323,39 +324,14 @@ def practise() -> Any:
         labels={"curve": "The task", "thread": "Tally", "time": "Half an hour", "notices": "What would help"},
     )
     template.add_panel("now", practice.switch)
-    control = Choice({"held": "switch", "timed": "timer"}, label="Current comes by", value="held")
-
-    def choose(event: Any) -> None:
-        if event.new == practice.live.control:
-            return
-        with refusals.told():
-            practice.choose(event.new)
-        if practice.live.control != event.new:
-            control.value = practice.live.control
-
-    control.param.watch(choose, "value")
-    effort = _task_slider(scene, "effort", "How hard the person tries", 5, "force", "%", 100.0)
-    distance = _task_slider(scene, "distance_mm", "Way to the object", 10, "ink", "mm", 1.0)
-    sleeve = Choice({"0.3": "sleeve", "0.15": "cloth"}, label="The arm slides on",
-                    value="0.15" if scene.task.friction < 0.2 else "0.3")
-    lifts = Choice({"rests": "rests", "lifts": "lifts"}, label="The other hand", value=scene.task.other_hand)
-    elbow = Choice({"no": "one", "yes": "and elbow"}, label="Channels", value="yes" if len(scene.channel) > 1 else "no")
-    effort.param.watch(lambda event: change({"task.effort": event.new / 100.0}), "value")
-    distance.param.watch(lambda event: change({"task.distance_mm": event.new, "task.carry_mm": event.new}), "value")
-    sleeve.param.watch(lambda event: change({"task.friction": float(event.new)}), "value")
-    lifts.param.watch(lambda event: change({"task.other_hand": event.new}), "value")
-    elbow.param.watch(
-        lambda event: practice.restart(_with_elbow(practice.live.scene, event.new == "yes"), keep=True), "value")
-    words = Finding(text="For the half hour")
     template.add_panel("settings", pn.Column(
-        refusals.shown, control, practice.current, hand, thing, ramps, practice.again, words,
-        effort, distance, sleeve, lifts, elbow, sizing_mode="stretch_width", margin=0,
+        refusals.shown, *controls(state), practice.again, sizing_mode="stretch_width", margin=0,
         styles={"gap": "14px", "margin-top": "16px"},
     ))
     template.add_panel("hand", practice.picture)
     template.add_panel("finding", practice.says)
     template.add_panel("curve", pn.Column(
-        practice.way, practice.happened, sizing_mode="stretch_both", margin=0, scroll=True,
+        practice.strip, practice.way, practice.happened, sizing_mode="stretch_both", margin=0, scroll=True,
         styles={"padding-top": "12px", "gap": "16px"},
     ))
     template.add_panel("thread", practice.tally)
@@ -365,31 +341,7 @@ def practise() -> Any:
     template.add_panel("notices", pn.Column(
         change_it, table, sizing_mode="stretch_width", margin=0, styles={"gap": "10px"},
     ))
+    template.add_panel("actions", pn.Row(undo, address, margin=0, styles={"gap": "10px"}))
     clock = pn.state.add_periodic_callback(practice.watch, period=_WATCH_MS)
     pn.state.on_session_destroyed(lambda _context: clock.stop())
     return template
-
-
-def _first_scene() -> sim.Scene:
-    """The stiff hand and an object that it can open round."""
-    return with_object(sim.presets()["stiff"], "bulb")
-
-
-def _key(scene: sim.Scene) -> str:
-    return next((k for k in HANDS if sim.presets()[k].hand.flexor_length_factor == scene.hand.flexor_length_factor), HANDS[0])
-
-
-def _object(scene: sim.Scene) -> str:
-    return next((k for k, mm in OBJECTS.items() if mm == scene.task.diameter_mm), "pot")
-
-
-def _task_slider(scene: sim.Scene, key: str, label: str, step: float, quantity: str, unit: str, scale: float) -> Slider:
-    """A slider of one number of the task, over its record's range."""
-    low, high = sim.setting(f"task.{key}").range or (0.0, 1.0)
-    return Slider(label=label, unit=unit, value=scale * getattr(scene.task, key), start=scale * low, end=scale * high, step=step,
-                  quantity=quantity)
-
-
-def _with_elbow(scene: sim.Scene, wanted: bool) -> sim.Scene:
-    """The scene with a second channel over the triceps, or without it."""
-    return scene.replace("channel", (scene.channel[0], elbow_channel(scene.channel[0])) if wanted else scene.channel[:1])

@@ -156,7 +156,7 @@ def test_ramps_that_the_timer_has_no_room_for_are_told_and_nothing_breaks(practi
     field.fill("1")
     field.press("Enter")
     practise.get_by_role("radio", name="timer", exact=True).click()
-    expect(practise.get_by_text("The timer is in charge")).to_be_visible()
+    expect(practise.get_by_text("The timer runs")).to_be_visible()
     expect(practise.get_by_text("That cannot be done as it is set.")).to_have_count(0)
     assert errors == []
 

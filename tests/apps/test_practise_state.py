@@ -1,0 +1,98 @@
+"""What the Practise page shows of the task: each choice sets and reads back, one press undoes it, the strip tells cycle and the
+presses, and the half hour is that of the live hand.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from graspwave import simulator as sim
+from graspwave.apps.practise.live import Live
+from graspwave.apps.practise.settings import controls
+from graspwave.apps.practise.state import CHOICES, PractiseState, people_words
+from graspwave.apps.practise.strip import strip_of
+from graspwave.simulator.practice import run_practice
+
+
+@pytest.mark.parametrize(("key", "option"), [(key, option) for key, (_, options) in CHOICES.items() for option in options])
+def test_every_choice_sets_reads_back_and_is_undone_by_one_press(key: str, option: str) -> None:
+    state = PractiseState()
+    before, was = state.scene, state.chosen(key)
+    assert state.choose(key, option)
+    assert state.chosen(key) == option
+    state.undo()
+    assert state.scene == before or option == was
+    assert not state.can_undo
+
+
+def test_a_refused_change_is_told_and_changes_nothing() -> None:
+    state = PractiseState()
+    before = state.scene
+    assert not state.change_all({"channel.0.ramp.up_s": 5.0, "channel.0.ramp.down_s": 5.0}, "ramps")
+    assert state.scene == before
+    assert state.message
+
+
+def test_the_elbow_channel_comes_and_goes() -> None:
+    state = PractiseState()
+    assert state.elbow is None
+    state.set_elbow(True)
+    assert state.elbow is not None
+    assert state.elbow.pads.limb == "upper arm"
+    state.undo()
+    assert state.elbow is None
+
+
+def test_the_gentle_programme_loosens_the_live_hand_a_little() -> None:
+    state = PractiseState(sim.presets()["tight"])
+    assert state.live_scene == state.scene
+    state.choose("before", "gentle")
+    assert state.scene.hand.flexor_length_factor < state.live_scene.hand.flexor_length_factor < 1.0
+
+
+def test_the_half_hour_starts_from_what_the_live_hand_shows() -> None:
+    state = PractiseState(sim.presets()["supple"])
+    done = run_practice(state.half_hour_scene, "held", minutes=10.0)
+    assert done.current_ma == state.amplitude_ma
+    state.choose("person", "tries")
+    assert state.half_hour_scene.hand.own_opening == state.live_scene.hand.own_opening > 0.0
+
+
+def test_words_of_the_person_promise_no_more_than_the_model_knows() -> None:
+    state = PractiseState()
+    assert people_words(state) == ""
+    state.choose("person", "pictures")
+    assert "moves nothing in this model" in people_words(state)
+    assert "common practice" in people_words(state)
+
+
+def test_the_strip_of_the_timer_is_the_scenes_own_cycle() -> None:
+    scene = sim.presets()["supple"]
+    channel = scene.channel[0]
+    told = strip_of(Live(scene, control="timed", begun_s=2.0), 5.0)
+    assert told["cycle_s"] == channel.cycle_s
+    assert told["age_s"] == pytest.approx(3.0)
+    levels = dict(map(tuple, told["profile"]))
+    assert levels[channel.ramp.up_s] == 1.0
+    assert levels[channel.on_total_s] == levels[channel.cycle_s] == 0.0
+
+
+def test_the_strip_of_the_switch_tells_presses_as_seconds_ago() -> None:
+    live = Live(sim.presets()["supple"])
+    live.press(1.0)
+    live.release(3.0)
+    live.press(6.0)
+    told = strip_of(live, 10.0)
+    assert told["presses"] == [[9.0, 7.0], [4.0, -1.0]]
+
+
+def test_controls_follow_an_undo() -> None:
+    state = PractiseState()
+    found = {getattr(each, "label", ""): each for each in controls(state)}
+    found["The arm"].value = "weak"
+    assert state.scene.hand.elbow_strength == 0.1
+    state.undo()
+    assert found["The arm"].value == "usual"
+    found["Hand"].value = "tight"
+    assert state.hand_key == "tight"
+    assert state.scene.hand.finger_tone == sim.presets()["tight"].hand.finger_tone
