@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import os
 import socket
 import sys
 import webbrowser
@@ -125,13 +126,14 @@ def serve(
         # the educator's own browser holds the key; behind the sign it never leaves it as part of an address
         opened = f"{_own(host, server.port)}/" if key is None else f"{_own(host, rooms_port)}/teach#key={key}"
         server.io_loop.add_callback(webbrowser.open, opened)
-    lessons = beside()
+    lessons = None if os.environ.get("GRASPWAVE_LESSONS") == "when asked for" else beside()
     try:
         server.io_loop.start()  # left to the system's own signals, which end it at once; nothing is kept that could be lost
     except KeyboardInterrupt:
         server.stop()
     finally:
-        lessons.end()
+        if lessons is not None:
+            lessons.end()
         if rooms is not None:
             rooms.stop()
 

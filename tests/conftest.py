@@ -11,6 +11,7 @@ import pytest
 from playwright.sync_api import expect
 from serving import served
 
+os.environ.setdefault("GRASPWAVE_LESSONS", "when asked for")  # each server of a test would work all lessons out
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # two threads of small matrices wait for each other
 
 expect.set_options(timeout=20_000)  # a busy machine is slow, not wrong
