@@ -51,6 +51,7 @@ class DeskState(param.Parameterized):
     def __init__(self, scene: sim.Scene | None = None, **params: Any) -> None:
         super().__init__(scene=scene or sim.presets()["tight"], **params)
         self._past: list[tuple[str, sim.Scene]] = []
+        self.refusal: sim.SceneError | None = None
 
     # ---- changes
 
@@ -65,6 +66,7 @@ class DeskState(param.Parameterized):
             for path, value in settings.items():
                 scene = scene.replace(path, value)
         except sim.SceneError as error:
+            self.refusal = error
             self.message = str(error)
             return False
         if scene != self.scene:

@@ -16,7 +16,7 @@ from graspwave.apps.look.frame import page_template
 from graspwave.apps.look.pages import PAGES
 from graspwave.apps.pictures.hand_scene import HandScene
 from graspwave.apps.practise.change_table import ChangeTable, change_rows, in_background
-from graspwave.apps.practise.half_hour import HalfHour, on_the_timer, worked_out
+from graspwave.apps.practise.half_hour import HalfHour, on_the_timer, plain_refusal, worked_out
 from graspwave.apps.practise.live import AHEAD_S, NEAR_MM, SPARE_MM, Live, Piece
 from graspwave.apps.practise.settings import controls
 from graspwave.apps.practise.state import PractiseState, people_words

@@ -25,12 +25,18 @@ def controls(state: PractiseState) -> list[Any]:
         Its scene is changed by them.
     """
     by = Choice({"held": "switch", "timed": "timer"}, label="Current comes by", value=state.control)
-    by.param.watch(lambda event: setattr(state, "control", event.new), "value")
+
+    def choose(event: Any) -> None:
+        if event.new != state.control and not state.set_control(event.new):
+            by.value = state.control
+
+    by.param.watch(choose, "value")
+    _follow(state, lambda: {"value": state.control}, by)
     return [
         by, _current(state), _hand(state), _object(state), _choice(state, "person"),
         _times(state, "Rise and fall", "ramp", (("up_s", "Rise"), ("down_s", "Fall"))),
         _times(state, "On and off, for the timer", "timing", (("on_s", "On"), ("off_s", "Off"))),
-        _choice(state, "before"), _choice(state, "lets_go"), Finding(text="The reach"), _choice(state, "arm"),
+        _choice(state, "before"), _choice(state, "lets_go"), Finding(text="The reach"), _choice(state, "arm"), _effort(state),
         _choice(state, "slides"), _choice(state, "moves"), _choice(state, "other"), _distance(state), *_elbow(state),
     ]
 
@@ -103,6 +109,16 @@ def _times(
     row.param.watch(write, "value")
     _follow(state, lambda: {"value": read()}, row)
     return row
+
+
+def _effort(state: PractiseState) -> Slider:
+    low, high = sim.setting("task.effort").range or (0.0, 1.0)
+    now = 100.0 * state.scene.task.effort
+    slider = Slider(label="How hard the person tries to reach", unit="%", value=now, start=100.0 * low,
+                    end=100.0 * high, step=5, quantity="force")
+    slider.param.watch(lambda event: state.change("task.effort", event.new / 100.0), "value")
+    _follow(state, lambda: {"value": round(100.0 * state.scene.task.effort, 6)}, slider)
+    return slider
 
 
 def _distance(state: PractiseState) -> Slider:

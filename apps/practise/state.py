@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-import param
-
 from graspwave import simulator as sim
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.scenes import object_changes
@@ -55,18 +53,19 @@ CHOICES: Mapping[str, tuple[str, Mapping[str, tuple[str, Mapping[str, object]]]]
 
 
 class PractiseState(DeskState):
-    """The desk's scene, and whether the current comes by the switch or by the timer.
-
-    Parameters
-    ----------
-    control : str
-        ``"held"`` or ``"timed"``.
-    """
-
-    control = param.Selector(default="held", objects=["held", "timed"])
+    """The desk's scene as the task is practised with it; whether the current comes by the switch or the timer is part of it."""
 
     def __init__(self, scene: sim.Scene | None = None, **params: Any) -> None:
         super().__init__(scene or first_scene(), **params)
+
+    @property
+    def control(self) -> str:
+        """``"held"``: while the switch is pressed; ``"timed"``: by the timer's cycle."""
+        return "held" if self.scene.channel[0].timing.control == "held" else "timed"
+
+    def set_control(self, control: str) -> bool:
+        """The switch or the timer; refused where rise and fall do not fit into the timer's on time."""
+        return self.change("channel.0.timing.control", "held" if control == "held" else "cycle")
 
     def choose(self, key: str, option: str) -> bool:
         """Take one option of `CHOICES` as one change that is undone as one."""
@@ -124,7 +123,7 @@ def near(one: object, other: object) -> bool:
 
 def first_scene() -> sim.Scene:
     """The stiff hand at a current that opens it, and an object that it can open round."""
-    return with_object(sim.presets()["stiff"], "bulb")
+    return with_object(sim.presets()["stiff"], "bulb").replace("channel.0.timing.control", "held")
 
 
 def people_words(state: PractiseState) -> str:

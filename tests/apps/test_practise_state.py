@@ -27,6 +27,7 @@ def test_every_choice_sets_reads_back_and_is_undone_by_one_press(key: str, optio
 
 def test_a_refused_change_is_told_and_changes_nothing() -> None:
     state = PractiseState()
+    assert state.set_control("timed")
     before = state.scene
     assert not state.change_all({"channel.0.ramp.up_s": 5.0, "channel.0.ramp.down_s": 5.0}, "ramps")
     assert state.scene == before
@@ -52,7 +53,7 @@ def test_the_gentle_programme_loosens_the_live_hand_a_little() -> None:
 
 def test_the_half_hour_starts_from_what_the_live_hand_shows() -> None:
     state = PractiseState(sim.presets()["supple"])
-    done = run_practice(state.half_hour_scene, "held", minutes=10.0)
+    done = run_practice(state.half_hour_scene.replace("channel.0.timing.control", "cycle"), "held", minutes=10.0)
     assert done.current_ma == state.amplitude_ma
     state.choose("person", "tries")
     assert state.half_hour_scene.hand.own_opening == state.live_scene.hand.own_opening > 0.0
