@@ -21,9 +21,10 @@ from typing import Any
 import numpy as np
 
 from graspwave import lessons
+from graspwave import simulator as sim
 from graspwave.apps.teach.bench import bench
 from graspwave.apps.teach.imported import files_behind
-from graspwave.apps.teach.pictures import hand_state, picture, with_id
+from graspwave.apps.teach.pictures import hand_state, hand_words, picture, with_id
 from graspwave.apps.teach.trade import mark_words, said_of_trade
 from graspwave.lessons.quiz import QUIZZES, asked, quiz
 
@@ -141,6 +142,8 @@ def _step(step: lessons.Step, slug: str, ideas: dict[str, str]) -> dict[str, Any
     for given in step.pictures:
         # a step without a question has one phase: all is there from the start
         shown[given.when if step.question else "start"].append(picture(given))
+    if step.question and step.scene is not None and not shown["start"]:
+        shown["start"].append(_situation(step.scene))
     _same_guess(shown, f"{slug}/{step.number}")
     text = step.text if step.question else f"{step.text}\n\n{step.reveal}".strip()
     return {
@@ -159,6 +162,14 @@ def _alone(step: lessons.Step) -> dict[str, Any] | None:
         return None
     judged = {"needs": [list(group) for group in own.needs], "grade": own.grade, "passes": lessons.html(own.passes)}
     return {"html": lessons.html(own.text), "write": own.write, **judged}
+
+
+def _situation(scene: sim.Scene) -> dict[str, Any]:
+    """The hand that a question is about, at rest: what is asked has not happened yet."""
+    state = hand_state(scene, 0.0)
+    title = "The hand before any current"
+    return with_id({"kind": "hand", "title": title, "text": f"{title}. {hand_words(state, 0.0)}", "caption": "", "state": state,
+                    "frames": None})
 
 
 def _same_guess(shown: dict[str, list[dict[str, Any]]], key: str) -> None:

@@ -20,7 +20,7 @@ const CSS = `
 :root[data-layout=wall] .wall .gwt-btn { font-size: 1.08rem; }
 .gwt-draw { position: relative; min-width: 0; background: var(--surface); border-radius: 8px; overflow: hidden; }
 .gwt-draw.gwt-hand, .gwt-draw.gwt-lines { aspect-ratio: 3 / 2; max-height: var(--picture-most, 58vh); width: 100%; }
-.gwt-draw.gwt-forearm { aspect-ratio: 1 / 1.06; max-height: var(--picture-most, 74vh); width: 100%; }
+.gwt-draw.gwt-forearm { aspect-ratio: 1 / 1.06; max-height: max(26rem, var(--picture-most, 74vh)); width: 100%; }
 .gwt-draw.gwt-lines { padding: 0; }
 .gwt-draw.gwt-bars, .gwt-draw.gwt-strips-box, .gwt-draw.gwt-words-box { padding: .7rem .8rem; overflow: visible; }
 .gwt-pic[data-fill] .gwt-draw { aspect-ratio: auto; max-height: none; flex: 1 1 0; min-height: 8rem; }
@@ -103,7 +103,7 @@ const CSS = `
 .gwt-heroes { display: grid; gap: .7rem; grid-template-columns: minmax(0, 1fr); }
 .gwt-cell { min-width: 0; }
 @container (min-width: 46rem) { .gwt-heroes { grid-template-columns: minmax(0, 1.15fr) minmax(0, 1fr);
-  } .gwt-heroes .gwt-draw { aspect-ratio: auto; height: min(28rem, 38vh, var(--picture-most, 58vh)); max-height: none;
+  } .gwt-heroes .gwt-draw { aspect-ratio: auto; height: min(28rem, 35vh, var(--picture-most, 58vh)); max-height: none;
   } .gwt-settings { grid-template-columns: repeat(2, minmax(0, 1fr)); } }
 .gwt-thread { margin: 0; display: flex; flex-wrap: wrap; gap: 2px 18px; color: var(--ink2); }
 .gwt-thread span { white-space: nowrap; }
