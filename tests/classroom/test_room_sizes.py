@@ -1,0 +1,127 @@
+"""What is read from afar and what is answered with a thumb: heights on the wall and one screen on a phone, question by question."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from browser_people import DESK, People, Person
+from playwright.sync_api import Browser, Page, expect
+from serving import COMMAND
+
+from graspwave.apps.teach.compiled import compiled
+
+WALLS = ((1280, 720), (1920, 1080), (3840, 2160))
+PHONES = ((360, 640), (390, 844))
+
+# share of the wall's height: font sizes of what is seen, and how much of a column is cut off
+_HEIGHTS = """() => {
+  const seen = node => node.offsetParent !== null || node.getClientRects().length > 0
+  const size = node => parseFloat(getComputedStyle(node).fontSize) / innerHeight
+  const all = (css, own = size) => [...document.querySelectorAll(css)].filter(seen).map(own)
+  const plots = [...document.querySelectorAll('.wall .gwt-lines svg')].filter(seen).flatMap(svg => {
+    const scale = svg.getBoundingClientRect().height / svg.viewBox.baseVal.height
+    return [...svg.querySelectorAll('text')].map(t => scale * parseFloat(t.getAttribute('font-size')) / innerHeight)
+  })
+  const cut = [...document.querySelectorAll('.wall .step > .told, .wall .step > .asked')].filter(seen)
+    .map(column => column.scrollHeight - column.clientHeight)
+  return { question: all('.wall .question'), choices: all('.wall .rows:not(.counted) .row-words > p'), plots, cut,
+    pictures: document.querySelectorAll('.wall .told .picture').length }
+}"""
+
+
+@pytest.fixture(scope="module")
+def lesson() -> dict[str, Any]:
+    return compiled("claw")
+
+
+@pytest.fixture
+def server(lesson: dict[str, Any], tmp_path: Path) -> Iterator[tuple[str, str]]:
+    """Address and key of a server that others reach too."""
+    command = [sys.executable, *COMMAND, "--host", "0.0.0.0", "--store", str(tmp_path / "rooms.db")]
+    quiet: dict[str, Any] = {"stdout": subprocess.PIPE, "stderr": subprocess.DEVNULL}
+    with subprocess.Popen(command, **quiet, text=True, cwd=Path(__file__).parents[2]) as run:
+        try:
+            assert run.stdout
+            found = next(m for line in run.stdout if (m := re.search(r"(http://127[^/]+)/teach#key=(\S+)", line)))
+            yield found[1], found[2]
+        finally:
+            run.terminate()
+
+
+@pytest.fixture
+def people(browser: Browser, page: Page) -> Iterator[People]:
+    several = People(browser)
+    yield several
+    several.end()
+
+
+def test_every_question_is_read_from_afar_and_answered_on_one_screen(
+    people: People, server: tuple[str, str], lesson: dict[str, Any],
+) -> None:
+    control = people.one(DESK)
+    http, key = server
+    code = _open(control, http, key, lesson)
+    storage = control.page.context.storage_state()
+    walls = [people.one({"width": w, "height": h}, storage_state=storage) for w, h in WALLS]
+    phones = [people.one({"width": w, "height": h}) for w, h in PHONES]
+    for wall in walls:
+        wall.page.goto(f"{http}/room/{code}/wall")
+        # while people gather the code is a third of the height at least
+        picture = wall.page.locator(".wall.begin .qr:visible")
+        expect(picture).to_be_visible()
+        assert picture.evaluate("node => node.getBoundingClientRect().height / innerHeight") >= 1 / 3
+    for phone in phones:
+        phone.page.goto(f"{http}/room/{code}")
+        expect(phone.page.get_by_role("heading", name="You are in")).to_be_visible()
+    asked = [step for step in lesson["steps"] if step["question"]]
+    assert len(asked) > 4
+    for step in asked:
+        control.page.locator(f"[data-id=step-{step['number'] - 1}]").click()
+        for wall in walls:
+            wall.stands_at(step["number"], "vote", step["title"])
+            wall.page.wait_for_function("() => !document.querySelector('.wall .waiting')")
+            found = wall.page.evaluate(_HEIGHTS)
+            where = (step["number"], wall.page.viewport_size, found)
+            assert found["question"], where
+            assert min(found["question"]) >= 0.05, where
+            assert len(found["choices"]) == len(step["question"]["choices"]), where
+            assert all(size >= 0.04 for size in found["choices"]), where
+            assert all(size >= 0.035 for size in found["plots"]), where
+            assert all(over <= 2 for over in found["cut"]), where
+            hands = all(picture["kind"] == "hand" for picture in step["pictures"])
+            assert found["pictures"] <= (2 if hands else 1), where
+        for phone in phones:
+            _one_screen(phone, step)
+    assert people.faults() == []
+
+
+def _open(control: Person, http: str, key: str, lesson: dict[str, Any]) -> str:
+    control.page.goto(f"{http}/teach#key={key}")
+    control.page.get_by_role("button", name=f"Open a room: {lesson['title']}").click()
+    control.page.get_by_role("button", name="Open the room", exact=True).click()
+    control.page.wait_for_url("**/control")
+    return control.page.url.split("/")[-2]
+
+
+def _one_screen(phone: Person, step: dict[str, Any]) -> None:
+    """Question, every choice with its letter, how sure, and what sends: all in sight without scrolling."""
+    page = phone.page
+    expect(page.locator("form.ask .question")).to_be_visible()
+    page.wait_for_function("n => document.querySelectorAll('form.ask .card .letter').length === n",
+                           arg=len(step["question"]["choices"]))
+    out = page.evaluate("""() => {
+      const area = document.querySelector('.learner-page').getBoundingClientRect()
+      const within = [...document.querySelectorAll('form.ask .question, form.ask .card, form.ask .segments')]
+        .filter(node => { const r = node.getBoundingClientRect(); return r.top < area.top - 1 || r.bottom > area.bottom + 1 })
+      const below = [...document.querySelectorAll('button.send, .unclear')]
+        .filter(node => node.getBoundingClientRect().bottom > innerHeight)
+      return [...within, ...below].map(node => node.className + ' ' + node.textContent)
+    }""")
+    assert out == [], (step["number"], page.viewport_size)
+    assert page.locator(".learner-page").evaluate("node => node.scrollTop") == 0
