@@ -168,7 +168,7 @@ def report_csv(
     for entry in asked(lesson, answers):
         place = [*head, entry["number"], entry["title"]]
         choices = {choice["key"]: _plain(choice["html"]) for choice in entry["step"]["question"].get("choices") or ()}
-        gain = "" if entry["gain"] is None else f"{entry['gain']:.3f}"
+        gain = "" if entry["gain"] is None else round(entry["gain"], 3)  # a number, which may be below zero
         for turn in (1, 2):
             result = entry["rounds"][turn]
             share = "" if result["right"] is None else f"{result['right']:.3f}"

@@ -146,6 +146,12 @@ class Person:
                 await self.news.wait()
         return self.state
 
+    async def ask_for(self, kind: str, within_s: float = 10.0, **message: Any) -> dict[str, Any]:
+        """Send, and the newest message of a kind that comes after."""
+        before = len(self.came)
+        await self.say(**message)
+        return await self.until(lambda m: m["type"] == kind and any(m is one for one in self.came[before:]), within_s)
+
     async def ask(self, within_s: float = 10.0, **message: Any) -> dict[str, Any]:
         """Send, and the reply to it: kept or refused."""
         number = f"m{len(self.came)}-{id(message)}"

@@ -132,7 +132,7 @@ def assert_frames_keep_it(secrets: Secrets, person: Person) -> None:
                 assert state["bars"]["right_first"] is state["bars"]["right_second"] is None
         assert not {"roster", "first_right"} & set((state or {}).get("counts") or message)
         assert_nothing_early(secrets, phases, " ".join(plain(text) for text in strings(message)), "a message")
-    assert states > 40
+    assert states > 30
 
 
 # ---- votes -------------------------------------------------------------------------------------------------------------

@@ -115,7 +115,7 @@ def test_a_lesson_from_opening_to_report(server: Server) -> None:
         table = await post(f"{server.http}/room/{code}/report", {"token": token, "as": "csv"})
         assert b"it &lt;b&gt;closes&lt;/b&gt; again" in html.body
         assert welcome["handle"].encode() not in html.body + table.body
-        assert b",small," + code.encode() + b",2,Question 2,answer,1,C,Choice C,1,1,2,no,0.000,1.000,0,0,0,0,0,0" in table.body
+        assert b",small," + code.encode() + b",2,Question 2,answer,1,C,Choice C,1,1,2,no,0.000,1.0,0,0,0,0,0,0" in table.body
         assert b",small," + code.encode() + b',7,Roaming,said,,,"it <b>closes</b> again"'.replace(b'"', b"") in table.body
         assert (await post(f"{server.http}/room/{code}/report", {"token": "x", "as": "csv"})).code == 403
 

@@ -1,4 +1,4 @@
-"""What is read from afar and what is answered with a thumb: heights on the wall and one screen on a phone, question by question."""
+"""What is read from afar and what is answered with a thumb: heights on the wall, one screen on a phone, question by question."""
 
 from __future__ import annotations
 
