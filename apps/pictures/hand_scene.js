@@ -118,6 +118,11 @@ function buildScene(host) {
   const world = n.world = make(svg, 'g', { 'stroke-linejoin': 'round', 'stroke-linecap': 'round' })
   n.table = make(world, 'rect', { style: `fill:${color('sel')};fill-opacity:.7` })
   n.tableLine = make(world, 'path', { 'stroke-width': 1.2, style: `stroke:${color('edge')}` })
+  n.cloth = make(world, 'rect', { rx: 1.5, visibility: 'hidden', style: `fill:${color('ink2')};fill-opacity:.55` })
+  n.place = make(world, 'path', { fill: 'none', 'stroke-width': 2, visibility: 'hidden', style: `stroke:${color('ink')}` })
+  n.placeWord = make(world, 'text', { 'text-anchor': 'middle', 'font-size': 11, visibility: 'hidden', style: `fill:${color('ink2')}` })
+  n.placeWord.textContent = 'its place'
+  n.helper = make(world, 'path', { transform: 'translate(6 -17)', 'stroke-width': 1.35, visibility: 'hidden', style: `fill:${color('sel')};stroke:${color('edge')}` })
   n.rest = make(world, 'g')
   n.restFoot = make(n.rest, 'path', { 'stroke-width': 0.9, style: `fill:${color('line')};stroke:${color('edge')}` })
   n.restBlock = make(n.rest, 'path', { 'stroke-width': 0.9, style: `fill:${color('sel')};stroke:${color('edge')}` })
@@ -388,6 +393,18 @@ function drawObject(n, shape, object, state, view) {
   put(n.ghostFar, { d: n.ghosts })
 }
 
+// The place to put it, what the arm slides on, and the other hand under it.
+function drawBench(n, bench, object, view) {
+  const seen = Boolean(bench && !view.narrow), y = -view.tableY
+  const r = Math.max(10, (object?.diameter_mm ?? 40) / 2), x = bench?.place_mm ?? 0
+  put(n.place, seen ? { visibility: 'inherit', d: `M${num(x - r - 8)} ${num(y - 1)}h${num(2 * r + 16)}m-8 -7v7m${num(-2 * r)} -7v7` } : { visibility: 'hidden' })
+  put(n.placeWord, { visibility: seen ? 'inherit' : 'hidden', x: num(x), y: num(y + 13) })
+  put(n.cloth, seen && bench.cloth ? { visibility: 'inherit', x: -196, y: num(y - 3.5), width: 96, height: 3.5 } : { visibility: 'hidden' })
+  put(n.helper, seen && bench.helped
+    ? { visibility: 'inherit', d: 'M-112 74C-108 58 -92 50 -76 47L-38 40C-30 39 -28 45 -35 48L-60 55L-34 55C-26 55 -25 63 -33 64L-58 66C-62 78 -78 92 -92 108L-118 96Z' }
+    : { visibility: 'hidden' })
+}
+
 // ---- view and words -------------------------------------------------------------------------------------------------
 
 function handBox(shape) {
@@ -403,7 +420,7 @@ function handBox(shape) {
 }
 
 // The part of the world that is shown. A narrow host gets wrist and hand; a wide one the whole scene.
-function frame(box, width, height) {
+function frame(box, width, height, bench) {
   const aspect = width / Math.max(1, height), narrow = width < 520
   if (narrow) {
     // The view follows the hand up and down, so that a small picture can be close.
@@ -415,10 +432,12 @@ function frame(box, width, height) {
     return { narrow, x0, y1: cy + h / 2, w, h, tableY: Math.min(TABLE_MM, box.y0 - 6) }
   }
   const tableY = Math.min(TABLE_MM, box.y0 - 6), top = Math.max(132, box.y1 + 8)
-  let h = top - tableY + 14, w = Math.max(h * aspect, 464)
+  // On a bench the whole way is in view: the arm moves along it, and all else stands still.
+  const way = bench?.way_mm ?? 0
+  let h = top - tableY + 14, w = Math.max(h * aspect, 464 + way)
   h = w / aspect
-  const spare = w - 464
-  return { narrow, x0: -231 - Math.max(0, spare - 130), y1: top + 0.5 * Math.max(0, h - (top - tableY + 14)), w, h, tableY }
+  const spare = w - 464 - way
+  return { narrow, x0: -231 - Math.max(0, spare - 130) - (bench?.at_mm ?? 0), y1: top + 0.5 * Math.max(0, h - (top - tableY + 14)), w, h, tableY }
 }
 
 function drawFrame(n, view, width, mirror) {
@@ -552,7 +571,7 @@ function drawScene(n, state, look, moving) {
   const shape = handShape(state.angle), mirror = look.side === 'right' ? -1 : 1
   shape.box = handBox(shape)
   n.skinPoints = skinCloud(shape)
-  const view = frame(shape.box, look.width, look.height)
+  const view = frame(shape.box, look.width, look.height, look.bench)
   drawFrame(n, view, look.width, mirror)
   drawHand(n, shape, state)
   drawTendons(n, shape, state)
@@ -560,6 +579,7 @@ function drawScene(n, state, look, moving) {
   drawPads(n, state, look.pads, view)
   if (!view.narrow) drawRest(n, view.tableY)
   drawSplint(n, shape, look.held, view.tableY, view.narrow)
+  drawBench(n, look.bench, look.object, view)
   drawObject(n, shape, look.object, state, view)
   drawOpening(n, shape, state, view, look.width, mirror, moving)
   drawAngles(n, shape, state, view, look.width, mirror, look, moving)
@@ -569,7 +589,7 @@ function drawScene(n, state, look, moving) {
 // ---- component ------------------------------------------------------------------------------------------------------
 
 const POSTURE = ['angle_deg', 'tension', 'slack_mm', 'recruited', 'current', 'opening']
-const LOOK = ['pads', 'object', 'wrist_held', 'side', 'skin', 'label', 'angles']
+const LOOK = ['pads', 'bench', 'object', 'wrist_held', 'side', 'skin', 'label', 'angles']
 
 export function render({ model, el }) {
   const host = document.createElement('div')
@@ -588,7 +608,7 @@ export function render({ model, el }) {
     const pads = plain(model.pads)
     return {
       pads: pads?.length === 2 ? pads : [{ from_mm: 52, to_mm: 92 }, { from_mm: 118, to_mm: 150 }],
-      object: plain(model.object), held: model.wrist_held, angles: Boolean(model.angles), side: chosen(model.side, 'side', 'left'),
+      object: plain(model.object), bench: plain(model.bench), held: model.wrist_held, angles: Boolean(model.angles), side: chosen(model.side, 'side', 'left'),
       width: host.clientWidth || 648, height: host.clientHeight || 434,
     }
   }

@@ -59,6 +59,11 @@ class HandScene(JSComponent):
         doc="`name` and `diameter_mm`; it stands on the bench, in the hand with `held`, or at `center_mm`, there with a "
         "`stand` down to the bench if wanted.",
     )
+    bench = param.Dict(
+        default=None, allow_None=True,
+        doc="The way along a bench: `way_mm` in the picture, `at_mm` where the arm is on it, `place_mm` where the object goes, "
+        "`cloth` and `helped` for what is under the arm. With it the arm moves and the bench stands still.",
+    )
     angles = param.Boolean(default=False, doc="Draw the angle of each joint as an arc with its degrees.")
     wrist_held = param.Boolean(default=False, doc="Draw a rest with two straps that holds the wrist.")
     side = param.Selector(default="page", objects=["page", "left", "right"], doc="Which arm; `page`: as chosen there.")

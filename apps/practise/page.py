@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import time
+from functools import lru_cache
 from typing import Any, ClassVar
 
 import numpy as np
 import panel as pn
 import param
+from numpy.typing import NDArray
 
 from graspwave import simulator as sim
 from graspwave.apps.controls import Control, Finding, HoldSwitch, Notices, PlainButton, Slider, Thread
@@ -47,7 +49,7 @@ _WORDS = {
 
 _NOTE = "press, or space bar; arrows move"
 
-_SCALE = 0.75
+_SCALE = 0.5
 """Millimetres of picture for one of the way, so that both ends are in view."""
 
 
@@ -223,8 +225,7 @@ class Practice:
     def _tell(self) -> None:
         live, now = self.live, self.now()
         name, width = live.scene.task.object, live.scene.task.diameter_mm
-        points = live.piece.points_mm[0] if live.piece is not None else np.array([[100.0, -60.0], [60.0, -90.0]])
-        middle = points.mean(axis=0)
+        middle = _mouth_mm(live.scene)
         ahead = _SCALE * (live.object_mm - live.at_mm)
         shown: dict[str, Any] = {"name": name, "diameter_mm": width}
         if live.step == "carry":
@@ -232,7 +233,13 @@ class Practice:
         else:
             shown |= {"center_mm": [round(float(middle[0] + ahead), 1), round(float(middle[1]), 1)], "stand": True}
         gap = live.opening_mm(now)
+        task = live.scene.task
         self.picture.param.update(
+            bench={
+                "way_mm": 2.0 * _SCALE * live.reach_mm, "at_mm": round(_SCALE * live.at_mm, 1),
+                "place_mm": round(float(middle[0]) + _SCALE * (2.0 * live.reach_mm - live.at_mm), 1),
+                "cloth": task.arm == "slides" and task.friction < 0.2, "helped": task.other_hand == "lifts",
+            },
             object=shown, label=f"Hand and {name}, {live.object_mm - live.at_mm:.0f} mm apart. Opening {gap:.0f} mm."
         )
         self.says.text = self._stopped(gap) or _WORDS[live.control][live.step].format(object=name)
@@ -253,6 +260,14 @@ class Practice:
             return ""
         why = "own grip and tone close it" if live.scene.hand.own_grip > 0.0 else "it opens no wider yet"
         return f"The hand stops at the {live.scene.task.object}: it is {short:.0f} mm too narrow; {why}."
+
+
+@lru_cache(maxsize=32)
+def _mouth_mm(scene: sim.Scene) -> NDArray[np.float64]:
+    """Middle of the open hand's mouth, from the wrist: where the object stands when the arm has come to it."""
+    found = sim.opening_curve(scene, [scene.channel[0].pulse.amplitude_ma])
+    middle: NDArray[np.float64] = found.points_mm[0].mean(axis=0)
+    return middle
 
 
 def practise() -> Any:
