@@ -7,14 +7,17 @@ thing changed, run through the chain.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from graspwave.simulator import show
 from graspwave.simulator.facts import number
 from graspwave.simulator.hand import help_force_n, readied
+from graspwave.simulator.results import Result
 from graspwave.simulator.run import opening_curve, simulate
 from graspwave.simulator.scene import Scene, SceneError, setting
 
@@ -56,8 +59,8 @@ class Advice:
     ranges_ma: tuple[tuple[float, float], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Clearing:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Clearing(Result):
     """Which currents open the hand round an object.
 
     Attributes
@@ -79,6 +82,22 @@ class Clearing:
     widest_mm: float
     widest_at_ma: float
     advice: tuple[Advice, ...]
+
+    def _said(self) -> list[str]:
+        ranges = ", ".join(f"{low:.1f} to {high:.1f} mA" for low, high in self.ranges_ma)
+        return [
+            f"Currents that open the hand round {self.diameter_mm:g} mm: {ranges or 'none'}",
+            f"widest {self.widest_mm:.1f} mm at {self.widest_at_ma:.1f} mA",
+            "; ".join(advice.words for advice in self.advice[:3]) or "no advice was asked for or needed",
+        ]
+
+    def _drawn(self, figure: Any, **look: Any) -> Any:
+        rows = [(f"{self.diameter_mm:g} mm", low, high) for low, high in self.ranges_ma]
+        rows = rows or [(f"{self.diameter_mm:g} mm", 0.0, 0.0)]
+        return show.spans("Currents that clear the object", "Current [mA]", rows, figure, **look)
+
+    def _columns(self) -> Mapping[str, Any]:
+        return {"from [mA]": [low for low, _ in self.ranges_ma], "to [mA]": [high for _, high in self.ranges_ma]}
 
 
 def clears(scene: Scene, diameter_mm: float | None = None, *, clearance_mm: float = 0.0, advise: bool = True) -> Clearing:
@@ -107,6 +126,13 @@ def clears(scene: Scene, diameter_mm: float | None = None, *, clearance_mm: floa
     -----
     The opening of `opening_curve`: steady and untired, at currents over the setting's whole range in steps of half a
     milliampere, linear between them. So a range narrower than a step may be missed, and a hand that tires loses some.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> found = sim.clears(sim.presets()["supple"], 30.0, advise=False)
+    >>> found.least_ma is not None and found.widest_mm > 30.0
+    True
     """
     size = scene.task.diameter_mm if diameter_mm is None else float(diameter_mm)
     for name, value, rule in (("diameter_mm", size, "more than 0"), ("clearance_mm", clearance_mm, "0 or more")):

@@ -14,11 +14,14 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
+from graspwave.simulator import show
 from graspwave.simulator.facts import Fact, fact, number, sources
 from graspwave.simulator.pulses import pulse_train
+from graspwave.simulator.results import Result
 from graspwave.simulator.scene import Channel, Pads, Scene, SceneError
 
 __all__ = ["Dose", "Notice", "contact_share_of", "dose_of", "worst_first"]
@@ -64,8 +67,8 @@ class Notice:
     channel: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Dose:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Dose(Result):
     """Dose of one channel at full amplitude during steady stimulation, and of its session.
 
     Attributes
@@ -118,6 +121,27 @@ class Dose:
     session_charge_mc: float
     notices: tuple[Notice, ...]
 
+    def _said(self) -> list[str]:
+        past = [notice.quantity for notice in self.notices if notice.kind == "over"]
+        return [
+            f"Dose: {self.charge_uc:.3g} uC a phase, {self.charge_density_uc_cm2:.3g} uC/cm2, {self.rms_ma:.3g} mA r.m.s.",
+            f"{self.energy_mj:.3g} mJ a pulse, {self.power_mw:.3g} mW into {self.load_ohm:g} ohm; session {self.session_pulses} "
+            f"pulses, {self.session_charge_mc:.3g} mC",
+            f"past its limit: {', '.join(past)}" if past else f"none of {len(self.notices)} limits passed",
+        ]
+
+    def _drawn(self, figure: Any, **look: Any) -> Any:
+        parts = [notice for notice in self.notices if notice.key not in ("charge", "spacing", "net")]
+        shares = {notice.quantity: notice.value / notice.limit for notice in parts}
+        return show.bars("Dose in parts of its limits", "Value / limit", shares, figure, **look)
+
+    def _columns(self) -> Mapping[str, Any]:
+        return {
+            "quantity": [notice.quantity for notice in self.notices], "value": [notice.value for notice in self.notices],
+            "limit": [notice.limit for notice in self.notices], "unit": [notice.unit for notice in self.notices],
+            "stands": [notice.kind for notice in self.notices],
+        }
+
 
 def dose_of(
     scene: Scene,
@@ -154,6 +178,13 @@ def dose_of(
     -----
     Extra pulses at the start of a train and ramps are left out of the steady values. Areas are of one pad: the same
     current passes both.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> dose = sim.dose_of(sim.presets()["tight"].replace("channel.0.pulse.amplitude_ma", 20))
+    >>> dose.charge_uc, dose.load_ohm
+    (6.0, 500.0)
     """
     train = pulse_train(scene, channel, held, duration_s)
     if contact_share is None:

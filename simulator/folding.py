@@ -137,6 +137,12 @@ def folds(scene: Scene, change_mm: float = 3.0, places: tuple[Steep, ...] | None
     -------
     tuple of Fold
         In the order of rising current; empty for most hands.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> all(fold.rising_ma >= fold.falling_ma for fold in sim.folds(sim.presets()["supple"]))
+    True
     """
     found = []
     for place in steep_places(scene, change_mm) if places is None else places:

@@ -13,13 +13,17 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from graspwave.simulator import show
 from graspwave.simulator.dose import Notice, contact_share_of
 from graspwave.simulator.facts import number
+from graspwave.simulator.results import Result
 from graspwave.simulator.scene import Pads, Pulse, SceneError
 
 __all__ = ["Load", "SkinCircuit", "dried", "halved", "lifted", "load_current", "load_voltage", "skin_circuit", "skin_under"]
@@ -125,8 +129,8 @@ def skin_under(pads: Pads) -> SkinCircuit:
     return dried(sound, share) if pads.contact == "dried" else lifted(sound, share)
 
 
-@dataclass(frozen=True, eq=False)
-class Load:
+@dataclass(frozen=True, eq=False, repr=False)
+class Load(Result):
     """One pulse from rest into a pair of pads.
 
     Attributes
@@ -159,6 +163,20 @@ class Load:
     wanted_v: float
     clipped: bool
     notices: tuple[Notice, ...]
+
+    def _said(self) -> list[str]:
+        return [
+            f"Load: one pulse up to {self.peak_ma:.3g} mA and {self.peak_v:.3g} V, {self.charge_uc:.3g} uC in its first phase",
+            f"asked for {self.wanted_v:.3g} V" + (": the pulse is cut" if self.clipped else ", which the output gives"),
+            f"{self.net_charge_uc:.3g} uC is left behind",
+        ]
+
+    def _drawn(self, figure: Any, **look: Any) -> Any:
+        drawn = {"voltage": (self.time_us, self.voltage_v)}
+        return show.lines("Voltage of one pulse", "Time [us]", "Voltage [V]", drawn, figure, **look)
+
+    def _columns(self) -> Mapping[str, Any]:
+        return {"time [us]": self.time_us, "current [mA]": self.current_ma, "voltage [V]": self.voltage_v}
 
 
 def load_voltage(pulse: Pulse, skin: SkinCircuit, compliance_v: float | None = None) -> Load:

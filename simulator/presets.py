@@ -16,7 +16,6 @@ _HANDS = {"supple": (1.00, 0.001, "Potting bench, supple hand"), "stiff": (0.99,
 severely affected one much (source kamper-2006, in words); sizes invented."""
 
 
-@cache
 def presets() -> dict[str, Scene]:
     """Scenes by key: ``supple``, ``stiff`` and ``tight`` (alike but for length and tone of the closers) and ``trial``.
 
@@ -24,7 +23,18 @@ def presets() -> dict[str, Scene]:
     -------
     dict of str to Scene
         Invented people at an invented bench; ``trial`` is a published recipe.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> sorted(sim.presets())
+    ['stiff', 'supple', 'tight', 'trial']
     """
+    return dict(_presets())  # a table of its own for every caller, who may change it
+
+
+@cache
+def _presets() -> dict[str, Scene]:
     bench = _shipped("bench")
     hands = {
         key: bench.replace("hand.flexor_length_factor", factor).replace("hand.finger_tone", tone).replace("title", title)

@@ -7,7 +7,7 @@ true intervals for hours.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 from typing import Any
@@ -15,7 +15,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from graspwave.simulator.scene import Channel, Scene, SceneError, setting
+from graspwave.simulator import show
+from graspwave.simulator.results import Result
+from graspwave.simulator.scene import Channel, Scene, SceneError, checked_scene, setting
 
 __all__ = ["PulseTrain", "pulse_train"]
 
@@ -29,8 +31,8 @@ _EXTRA = {"plain": 0, "doublet": 1, "triplet": 2}
 """Pulses ahead of the steady ones."""
 
 
-@dataclass(frozen=True, eq=False)
-class PulseTrain:
+@dataclass(frozen=True, eq=False, repr=False)
+class PulseTrain(Result):
     """The pulses of one channel, in order, none overlapping another.
 
     Attributes
@@ -70,6 +72,22 @@ class PulseTrain:
             value = getattr(self, f.name)
             if isinstance(value, np.ndarray):
                 value.setflags(write=False)
+
+    def _said(self) -> list[str]:
+        if not len(self):
+            return ["PulseTrain without pulses: a held channel gives none until it is pressed"]
+        return [
+            f"PulseTrain of {len(self)} {self.shape} pulses, {self.onset_s[0]:g} to {self.onset_s[-1]:g} s",
+            f"up to {self.amplitude_ma.max():g} mA and {self.phase_us.max():g} us; {self.charge_uc.sum() / 1e3:.3g} mC in all",
+            f"on {len(self.span_s)} times" + (", leads swapped" if self.swap else ""),
+        ]
+
+    def _drawn(self, figure: Any, **look: Any) -> Any:
+        drawn = {"pulses": (np.repeat(self.onset_s, 3), np.ravel([[0.0, ma, np.nan] for ma in self.sign * self.amplitude_ma]))}
+        return show.lines("Height of every pulse", "Time [s]", "Current [mA]", drawn, figure, **look)
+
+    def _columns(self) -> Mapping[str, Any]:
+        return {"onset [s]": self.onset_s, "amplitude [mA]": self.amplitude_ma, "phase [us]": self.phase_us}
 
     def __len__(self) -> int:
         return len(self.onset_s)
@@ -159,7 +177,15 @@ def pulse_train(
     ------
     SceneError
         No such channel, or times that cannot be used.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> scene = sim.presets()["tight"].replace("channel.0.timing.control", "held")
+    >>> len(sim.pulse_train(scene)), len(sim.pulse_train(scene, held=[(1.0, 2.0)])) > 0
+    (0, True)
     """
+    checked_scene(scene)
     if isinstance(channel, bool) or not isinstance(channel, int) or not 0 <= channel < len(scene.channel):
         raise SceneError("channel", f"0 to {len(scene.channel) - 1}", channel, "count channels from 0")
     set_to = scene.channel[channel]

@@ -173,6 +173,13 @@ def reach_of(
     Notes
     -----
     Limits: one plane; the shoulder is free and strong enough; no speed-dependent reflex at the elbow.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> near, far = (sim.reach_of(sim.presets()["tight"], distance_mm=mm) for mm in (150, 350))
+    >>> near.effort <= far.effort
+    True
     """
     distance = scene.task.distance_mm if distance_mm is None else distance_mm
     width = scene.task.diameter_mm if width_mm is None else width_mm

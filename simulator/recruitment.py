@@ -17,7 +17,7 @@ from scipy.special import ndtr
 from graspwave.simulator import axon
 from graspwave.simulator.facts import number
 from graspwave.simulator.field import field_at_axons, finger_slips
-from graspwave.simulator.scene import Channel, Hand, Pulse, Scene
+from graspwave.simulator.scene import Channel, Hand, Pulse, Scene, checked_scene
 
 if TYPE_CHECKING:
     from graspwave.simulator.pulses import PulseTrain
@@ -72,8 +72,15 @@ def recruitment_curve(
     -------
     dict of str to ndarray, shape (n,)
         0 to 1 for every muscle the pads can reach; all else of the channel (place, phase) as in the scene.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> share = sim.recruitment_curve(sim.presets()["tight"], [0.0, 20.0, 60.0])["EDC"]
+    >>> float(share[0]), bool(share[1] < share[2] <= 1.0)
+    (0.0, True)
     """
-    chosen = scene.channel[channel]
+    chosen = checked_scene(scene).channel[channel]
     current = np.atleast_1d(np.asarray(amplitude_ma, dtype=np.float64))
     muscles, share = _shares(chosen, scene.hand, current, np.full_like(current, chosen.pulse.phase_us), scene)
     curves = dict(zip(muscles, share.T, strict=True))

@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from graspwave.simulator import hand as mechanics
-from graspwave.simulator import muscle
+from graspwave.simulator import muscle, show
 from graspwave.simulator.dose import Dose, dose_of
 from graspwave.simulator.facts import number
 from graspwave.simulator.field import finger_slips
 from graspwave.simulator.pulses import PulseTrain, pulse_train
 from graspwave.simulator.recruitment import recruited_by_pulses, recruitment_curve
-from graspwave.simulator.scene import Hand, Scene, SceneError
+from graspwave.simulator.results import Result
+from graspwave.simulator.scene import Hand, Scene, SceneError, checked_scene
 
 __all__ = [
     "HAND_MUSCLES", "Opening", "Run", "drive_of_hand", "effective_hand", "opening_curve", "simulate", "stimulated",
@@ -33,8 +36,8 @@ MOTION_STEP_S = 0.05
 _LONGEST_S = 3 * 3600.0
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Opening(Result):
     """Opening of the hand against current, untired and at rest.
 
     Attributes
@@ -74,9 +77,32 @@ class Opening:
     slip_n: dict[str, Array]
     slip_share: Array
 
+    def _said(self) -> list[str]:
+        i, n = int(np.argmax(self.opening_mm)) if self.opening_mm.size else 0, self.opening_mm.size
+        if not n:
+            return ["Opening at no current: nothing was asked for"]
+        claw = self.amplitude_ma[self.claw]
+        return [
+            f"Opening of the hand at {n} currents, {self.amplitude_ma.min():g} to {self.amplitude_ma.max():g} mA",
+            f"widest {self.opening_mm[i]:.1f} mm at {self.amplitude_ma[i]:g} mA; {self.opening_mm[0]:.1f} mm at the first, "
+            f"{self.opening_mm[-1]:.1f} mm at the last",
+            (f"claw at {claw.size} currents, from {claw.min():g} mA" if claw.size else "no claw")
+            + f"; {len(self.angle_deg)} joints, {len(self.force_n)} muscles",
+        ]
 
-@dataclass(frozen=True, slots=True)
-class Run:
+    def _drawn(self, figure: Any, **look: Any) -> Any:
+        drawn = {"opening": (self.amplitude_ma, self.opening_mm)}
+        return show.lines("Opening against current", "Current [mA]", "Opening [mm]", drawn, figure, **look)
+
+    def _columns(self) -> Mapping[str, Any]:
+        found = {"current [mA]": self.amplitude_ma, "opening [mm]": self.opening_mm, "claw": self.claw}
+        found |= {f"{joint} [deg]": value for joint, value in self.angle_deg.items()}
+        found |= {f"{name} force [N]": value for name, value in self.force_n.items()}
+        return found | {f"{name} recruited [1]": value for name, value in self.recruited.items()}
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Run(Result):
     """A scene run through the chain, sampled for drawing.
 
     Attributes
@@ -111,6 +137,38 @@ class Run:
     tired: dict[str, Array]
     dose: tuple[Dose, ...]
     trains: tuple[PulseTrain, ...]
+
+    @property
+    def silent(self) -> bool:
+        """No pulse was given: no current is set, or a held channel was never pressed."""
+        return not any(train.amplitude_ma.any() for train in self.trains)
+
+    def _said(self) -> list[str]:
+        pulses = " and ".join(str(len(train)) for train in self.trains)
+        told = f"{pulses} pulses; opening {self.opening_mm.min():.1f} to {self.opening_mm.max():.1f} mm"
+        if not any(len(train) for train in self.trains):
+            told = "no pulse: a held channel runs while held=[(from_s, to_s), ...] says so, and no press was given"
+        elif self.silent:
+            told = "no current is set: its pulses have no height"
+        most = max(self.force_n, key=lambda name: float(self.force_n[name].max()), default="")
+        return [
+            f"Run of {self.time_s[-1]:g} s, {self.time_s.size} samples, {len(self.trains)} "
+            + ("channels" if len(self.trains) > 1 else "channel"),
+            told,
+            (f"strongest {most}, {self.force_n[most].max():.1f} N; " if most else "") + f"{len(self.force_n)} muscles, "
+            f"{len(self.angle_deg)} joints" + ("; claw somewhere" if self.claw.any() else ""),
+        ]
+
+    def _drawn(self, figure: Any, **look: Any) -> Any:
+        drawn = {"opening": (self.time_s, self.opening_mm)}
+        return show.lines("Opening over time", "Time [s]", "Opening [mm]", drawn, figure, **look)
+
+    def _columns(self) -> Mapping[str, Any]:
+        found: dict[str, Any] = {"time [s]": self.time_s, "opening [mm]": self.opening_mm, "claw": self.claw}
+        found |= {f"current of channel {i + 1} [mA]": value for i, value in self.current.items()}
+        found |= {f"{joint} [deg]": value for joint, value in self.angle_deg.items()}
+        found |= {f"{name} force [N]": value for name, value in self.force_n.items()}
+        return found | {f"{name} force rate lost [1]": value for name, value in self.tired.items()}
 
 
 def effective_hand(scene: Scene) -> Hand:
@@ -151,7 +209,15 @@ def opening_curve(scene: Scene, amplitude_ma: ArrayLike) -> Opening:
     Force is recruited share x fused pull at the train's frequency x full force: the mean after the first second,
     without tiring. Every posture is the equilibrium of `graspwave.simulator.hand`. No published curve of opening against current
     in people is known; the shape is a result of the model.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> curve = sim.opening_curve(sim.presets()["tight"], [0.0, 10.0, 20.0])
+    >>> curve.opening_mm.shape, sorted(curve.angle_deg)[:3]
+    ((3,), ['CMC', 'DIP', 'IP'])
     """
+    checked_scene(scene)
     current = np.atleast_1d(np.asarray(amplitude_ma, dtype=np.float64))
     if current.ndim != 1 or not np.all(np.isfinite(current) & (current >= 0.0)):
         raise SceneError("amplitude_ma", "finite and 0 or more", amplitude_ma)
@@ -195,6 +261,13 @@ def tired_opening_mm(scene: Scene, kept: ArrayLike) -> Array:
     Notes
     -----
     Past the current of its widest opening a hand may open wider as it tires: the pull was more than it wanted. That is no gain.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> kept = sim.tired_opening_mm(sim.presets()["tight"], [1.0, 0.5])
+    >>> bool(kept[1] < kept[0])
+    True
     """
     share = np.atleast_1d(np.asarray(kept, dtype=np.float64))
     if share.ndim != 1 or not np.all((share >= 0.0) & (share <= 1.0)):
@@ -261,7 +334,15 @@ def simulate(
     -----
     Motion has what a steady hand has not: the stretch reflex, and an own grip that the person gives up at
     `hand.own_grip_until_s` and that dies away `hand.switch_off_s` later.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> run = sim.simulate(sim.presets()["tight"], duration_s=2.0)
+    >>> bool(run.opening_mm.max() > run.opening_mm[0])
+    True
     """
+    checked_scene(scene)
     length = scene.session.minutes * 60.0 if duration_s is None else float(duration_s)
     if not 0.0 < length <= _LONGEST_S:
         raise SceneError("duration_s", f"more than 0 and at most {_LONGEST_S:g}", length)

@@ -11,13 +11,14 @@ import dataclasses
 import difflib
 import json
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from numbers import Real
 from pathlib import Path
 from typing import Any, Self, cast
 
 from graspwave.simulator import guarded
-from graspwave.simulator.facts import Fact, fact
+from graspwave.simulator.facts import Fact, fact, facts_under
 
 __all__ = [
     "MECHANISMS",
@@ -32,6 +33,7 @@ __all__ = [
     "Task",
     "Timing",
     "Train",
+    "checked_scene",
     "setting",
 ]
 
@@ -106,14 +108,19 @@ def _checked(f: dataclasses.Field[Any], value: object) -> object:
     """`value` in the field's own type, or a `SceneError` that names the field."""
     if "choices" in f.metadata:
         allowed = f.metadata["choices"]
-        if value not in allowed:
+        if not isinstance(value, str) or value not in allowed:
             near = difflib.get_close_matches(str(value), allowed, 1)
             raise SceneError(f.name, "one of " + ", ".join(allowed), value, f"did you mean {near[0]}?" if near else "")
         return value
     if "fact" in f.metadata:
         return _checked_number(f, value)
-    if f.type == "bool" and not isinstance(value, bool):
+    if f.type == "bool":
+        if type(value).__name__ in ("bool", "bool_"):  # numpy's as well
+            return bool(value)
         raise SceneError(f.name, "true or false", value)
+    wanted = globals().get(str(f.type))
+    if isinstance(wanted, type) and not isinstance(value, wanted):
+        raise SceneError(f.name, f"a {wanted.__name__} record", value, f"or change one setting of it: {f.name}.…")
     if f.type == "str" and not isinstance(value, str):
         raise SceneError(f.name, "text in quotes", value)
     return value
@@ -125,15 +132,16 @@ def _checked_number(f: dataclasses.Field[Any], value: object) -> object:
     unit = "" if record.unit == "1" else f" {record.unit}"
     if value is None and f.metadata["optional"]:
         return None
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
+    if isinstance(value, bool) or not isinstance(value, Real):
         raise SceneError(f.name, f"a number in{unit}" if unit else "a number", value, "write it without quotes and unit")
-    if not math.isfinite(value) or not low <= value <= high:
+    got = float(value)  # numpy's numbers become plain ones
+    if not math.isfinite(got) or not low <= got <= high:
         raise SceneError(f.name, f"{low:g} to {high:g}", value)
     if f.metadata["whole"]:
-        if value != int(value):
+        if got != int(got):
             raise SceneError(f.name, "a whole number", value)
-        return int(value)
-    return float(value) if abs(value) >= _LEAST else 0.0
+        return int(got)
+    return got if abs(got) >= _LEAST else 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -352,6 +360,12 @@ class Scene(_Section):
 
     def __post_init__(self) -> None:
         super(Scene, self).__post_init__()
+        if not isinstance(self.channel, (tuple, list)) or not all(isinstance(one, Channel) for one in self.channel):
+            raise SceneError("channel", "one or two Channel records, in ( )", self.channel, "or change one: channel.0.pulse.…")
+        object.__setattr__(self, "channel", tuple(self.channel))
+        if not isinstance(self.without_mechanisms, (tuple, list)):
+            raise SceneError("without_mechanisms", "mechanisms in ( )", self.without_mechanisms)
+        object.__setattr__(self, "without_mechanisms", tuple(self.without_mechanisms))
         if not 1 <= len(self.channel) <= 2:
             raise SceneError("channel", "one or two channels", len(self.channel), "add [[channel]]")
         for name in self.without_mechanisms:
@@ -390,6 +404,66 @@ class Scene(_Section):
         """The scene as TOML; `Scene.loads` of it is equal to the scene."""
         return "\n".join(_toml_lines(self)) + "\n"
 
+    @classmethod
+    def read(cls, path: str | Path) -> Scene:
+        """The same as `load`: the scene in a TOML file."""
+        return cls.load(path)
+
+    def save(self, path: str | Path) -> None:
+        """Write the scene to a TOML file. A scene file that is there keeps its comments and order; only what differs changes.
+
+        Parameters
+        ----------
+        path : str or Path
+
+        Raises
+        ------
+        SceneError
+            There is a file at `path` that holds something else than a scene; it stays as it is.
+        OSError
+            The file cannot be written.
+
+        Examples
+        --------
+        >>> import tempfile, pathlib
+        >>> path = pathlib.Path(tempfile.mkdtemp()) / "mine.toml"
+        >>> _ = path.write_text("# why so gentle\\n[[channel]]\\npulse.amplitude_ma = 12 # felt at 9\\n")
+        >>> Scene.read(path).replace("channel.0.pulse.amplitude_ma", 14).save(path)
+        >>> "# why so gentle" in path.read_text(), "14.0 # felt at 9" in path.read_text()
+        (True, True)
+        """
+        from graspwave.simulator.scene_file import save
+
+        save(self, path)
+
+    def with_channel(self, settings: Channel | Mapping[str, object], index: int = 1) -> Scene:
+        """A new scene with a second channel, or with another first one.
+
+        Parameters
+        ----------
+        settings : Channel or mapping of str to object
+            A whole channel; or settings of it by path (``pulse.amplitude_ma``), the rest as in the channel that is there, or in
+            the first where there is none. They are set together, so their order does not matter.
+        index : int, default 1
+            0 or 1.
+
+        Examples
+        --------
+        >>> two = Scene().with_channel({"pads.limb": "upper arm", "pulse.amplitude_ma": 12})
+        >>> len(two.channel), two.channel[1].pads.limb, two.channel[0].pads.limb
+        (2, 'upper arm', 'forearm')
+        """
+        if isinstance(index, bool) or index not in (0, 1):
+            raise SceneError("index", "0 or 1", index, "count channels from 0")
+        if not isinstance(settings, (Channel, Mapping)):
+            raise SceneError("settings", "a Channel, or settings by path in { }", settings)
+        start = self.channel[min(index, len(self.channel) - 1)]
+        try:
+            made = settings if isinstance(settings, Channel) else _with_settings(start, settings)
+        except SceneError as error:
+            raise error.under(f"channel.{index}") from None
+        return dataclasses.replace(self, channel=(*self.channel[:index], made, *self.channel[index + 1:]))
+
     def replace(self, path: str, value: object) -> Scene:
         """A new scene with one setting changed.
 
@@ -415,9 +489,54 @@ _TABLES = {"hand": Hand, "task": Task, "session": Session, "pads": Pads, "pulse"
            "ramp": Ramp, "timing": Timing}
 
 
+def checked_scene(scene: object) -> Scene:
+    """The scene, or one clear error where something else was handed in."""
+    if not isinstance(scene, Scene):
+        raise SceneError("scene", "a Scene", scene, "for example presets()['tight'], or Scene.read(path)")
+    return scene
+
+
 def setting(path: str) -> Fact:
-    """The record behind a numeric setting (default, unit, range, mark), by a path such as ``channel.0.pulse.phase_us``."""
-    return fact("settings." + ".".join(part for part in path.split(".") if part != "channel" and not part.isdigit()))
+    """The record behind a numeric setting (default, unit, range, mark), by a path such as ``channel.0.pulse.phase_us``.
+
+    Raises
+    ------
+    SceneError
+        No numeric setting has that path.
+
+    Examples
+    --------
+    >>> setting("channel.0.pulse.phase_us").unit
+    'us'
+    """
+    short = ".".join(part for part in str(path).split(".") if part != "channel" and not part.isdigit())
+    known = [name.removeprefix("settings.") for name in facts_under("settings")]
+    if short not in known:
+        near = difflib.get_close_matches(short, known, 1, 0.5)
+        raise SceneError(str(path), "the path of a numeric setting", "unknown path", f"did you mean {near[0]}?" if near else "")
+    return fact(f"settings.{short}")
+
+
+def _with_settings(channel: Channel, settings: Mapping[str, object]) -> Channel:
+    """A channel with several settings changed together."""
+    sections: dict[str, dict[str, object]] = {}
+    for path, value in settings.items():
+        section, _, name = str(path).partition(".")
+        if section not in _PARTS or name not in {f.name for f in dataclasses.fields(_TABLES[section])}:
+            names = [f"{part}.{f.name}" for part in _PARTS for f in dataclasses.fields(_TABLES[part])]
+            near = difflib.get_close_matches(str(path), names, 1, 0.5)
+            raise SceneError(str(path), "a known setting", "unknown key", f"did you mean {near[0]}?" if near else "")
+        sections.setdefault(section, {})[name] = value
+    made: dict[str, object] = {}
+    for section, values in sections.items():
+        try:
+            made[section] = dataclasses.replace(getattr(channel, section), **values)
+        except SceneError as error:
+            raise error.under(section) from None
+    return dataclasses.replace(channel, **cast("Any", made))
+
+
+_PARTS = ("pads", "pulse", "train", "ramp", "timing")
 
 
 def _built(cls: type[Any], tree: object) -> object:

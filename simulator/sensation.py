@@ -73,6 +73,13 @@ def sensation_levels(scene: Scene, channel: int = 0) -> Sensation:
     Why the ratio of the constants and not the sensory one alone: the cable that moves the muscles has a constant near 134 us
     (derived). Feeling at 665 us beside it would change motor over felt current 2.8 times from 20 to 1000 us, where the two
     published constants, measured on one nerve, give 1.25. So the bands fall less steeply than Weiss at 665 us would.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> bands = sim.sensation_levels(sim.presets()["tight"])
+    >>> bands.felt_ma[0] < bands.felt_ma[1]
+    True
     """
     chosen = scene.channel[channel]
     area = chosen.pads.size_cm2 * contact_share_of(chosen.pads)

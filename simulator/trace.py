@@ -47,6 +47,14 @@ def trace_current(train: PulseTrain, t0_s: float, t1_s: float, pixels: int) -> t
     Notes
     -----
     The work follows the pixels and the pulses in view, not the session.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> train = sim.pulse_train(sim.presets()["tight"], duration_s=2.0)
+    >>> t_s, current_ma = sim.trace_current(train, 1.0, 1.1, pixels=600)
+    >>> t_s.shape == current_ma.shape
+    True
     """
     if not (math.isfinite(t0_s) and math.isfinite(t1_s) and t0_s < t1_s):
         raise SceneError("t1_s", f"later than t0_s ({t0_s:g} s)", float(t1_s))

@@ -22,18 +22,22 @@ The picture is steady: the reflex answers speed and tiring needs time, so neithe
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from math import factorial
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from graspwave.simulator import hand as mechanics
+from graspwave.simulator import show
 from graspwave.simulator.facts import number
 from graspwave.simulator.hand import changed, scene_hand
 from graspwave.simulator.hand.posture import rest_of
 from graspwave.simulator.hand.tendons import path_of, share_of_slips
 from graspwave.simulator.recruitment import CLOSERS, OPENERS
+from graspwave.simulator.results import Result
 from graspwave.simulator.run import HAND_MUSCLES, drive_of_hand, effective_hand, stimulated
 from graspwave.simulator.scene import Hand, Scene
 
@@ -52,8 +56,8 @@ _TURNED_DEG = 1.0
 """A smaller turn of the wrist is not told as a direction."""
 
 
-@dataclass(frozen=True, slots=True)
-class Why:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Why(Result):
     """Why the opening of two scenes differs.
 
     Attributes
@@ -79,6 +83,23 @@ class Why:
     before_mm: float
     after_mm: float
     labels: dict[str, str]
+
+    def _said(self) -> list[str]:
+        shared = ", ".join(f"{self.labels[name].lower()} {mm:+.1f}" for name, mm in self.shares.items())
+        return [
+            f"Why the opening changes by {self.total_mm:+.1f} mm, from {self.before_mm:.1f} to {self.after_mm:.1f} mm",
+            f"shares in mm: {shared or 'none'}", self.text,
+        ]
+
+    def _drawn(self, figure: Any, **look: Any) -> Any:
+        shares = {self.labels[name]: mm for name, mm in self.shares.items()}
+        return show.bars("Why the opening changes", "Share of the change [mm]", shares, figure, **look)
+
+    def _columns(self) -> Mapping[str, Any]:
+        return {
+            "mechanism": list(self.shares), "share [mm]": list(self.shares.values()),
+            "said": [self.sentences[name] for name in self.shares],
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +164,14 @@ def explain_opening(before: Scene, after: Scene) -> Why:
     after to before the total changes its sign; single shares may also differ in size, since the wrist is then held
     at another angle. A hand that is shut has an opening of zero, however hard it is pressed: what only presses a
     shut hand has no share.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> tight = sim.presets()["tight"]
+    >>> why = sim.explain_opening(tight, tight.replace("channel.0.pulse.amplitude_ma", 30))
+    >>> abs(sum(why.shares.values()) - why.total_mm) < 1e-6
+    True
     """
     one, two = _side(before), _side(after)
     parts = _parts_that_differ(one, two)

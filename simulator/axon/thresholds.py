@@ -122,6 +122,13 @@ def axon_threshold(
     McNeal 1976; Frankenhaeuser and Huxley 1964. A frog's node at 20 degrees C: a warm human axon is faster and
     takes less charge from long pulses. A node lies under the source: a source between nodes needs more. Within 0.4 % of
     the equations; 2 % for two phases of 1 us.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> short, long = sim.axon_threshold([50.0, 500.0])
+    >>> bool(short > long)
+    True
     """
     check_names(shape, polarity)
     given = np.broadcast_arrays(*checked(phase_us, diameter_um, distance_mm, gap_us, phase_ratio))

@@ -133,6 +133,13 @@ def all_facts() -> dict[str, Fact]:
     ------
     ValueError
         A record without unit, with an unknown mark or source, or a published one without source.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> fact = sim.all_facts()["dose.limits.pad_spacing_mm"]
+    >>> fact.value, fact.unit, fact.mark
+    (25.0, 'mm', 'practice')
     """
     found: dict[str, Fact] = {}
     tables = sorted(

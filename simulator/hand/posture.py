@@ -84,6 +84,13 @@ def relaxed_posture(hand: HandLike, wrist_deg: ArrayLike, *, model: HandModel | 
     -------
     dict of str to float or ndarray
         wrist, MCP, PIP, DIP [deg], in the shape of `wrist_deg`.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> back, bent = (sim.relaxed_posture(sim.Hand(), deg) for deg in (-40.0, 40.0))
+    >>> bool(back["MCP"] > bent["MCP"])  # a wrist drawn back closes the fingers
+    True
     """
     wrist = np.asarray(wrist_deg, dtype=float)
     constants = constants_of(model or standard_hand(), hand.flexor_length_factor, hand.hand_length_mm, 0.0)
@@ -122,6 +129,13 @@ def posture_under(
     ------
     ValueError
         Unknown muscle, or a force below zero.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> pulled = sim.posture_under(sim.Hand(), {"FDP": 20.0}, wrist_deg=0.0)
+    >>> bool(pulled["DIP"] > sim.relaxed_posture(sim.Hand(), 0.0)["DIP"])
+    True
     """
     pull = np.zeros((len(PATHS), 1))
     for muscle, force in tendon_force_n.items():

@@ -97,6 +97,13 @@ def readied(hand: Hand, stretches: float, minutes_after: float = 0.0, *, model: 
     The passive curve is ``exp(k l)``, so a fall of tension by f at every length is the same as fibres longer by
     ``-ln(1 - f) / k``: the length factor grows by that times fibre over whole length, as FDP has them. A hand whose
     flexors have normal length gets no longer ones.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> tight = sim.presets()["tight"].hand
+    >>> sim.readied(tight, stretches=10).flexor_length_factor > tight.flexor_length_factor
+    True
     """
     change = readied_by(stretches, minutes_after)
     fdp = (model or scene_hand()).fdp

@@ -188,6 +188,12 @@ def moment_arm_mm(
     ------
     ValueError
         Unknown muscle or joint.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> sim.moment_arm_mm(sim.Hand(), "EDC", "MCP") < 0.0 < sim.moment_arm_mm(sim.Hand(), "FDP", "MCP")
+    True
     """
     _must_be_one_of("muscle", muscle, MUSCLES)
     _must_be_one_of("joint", joint, JOINTS)

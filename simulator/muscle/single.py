@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+
+from graspwave.simulator import show
+from graspwave.simulator.results import Result
 
 from .. import facts
 from .parameters import MuscleParameters, parameter_set
@@ -24,8 +29,8 @@ _TAIL_S = 0.5
 """What is shown after the last pulse unless `until_s` says otherwise: relaxation, ten times tau_1 at rest."""
 
 
-@dataclass(frozen=True, slots=True)
-class Force:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Force(Result):
     """Force of one muscle and its slow states, each (samples,).
 
     Attributes
@@ -49,6 +54,19 @@ class Force:
     tau_1_ms: Floats
     tired: Floats
     a_rest_per_ms: float
+
+    def _said(self) -> list[str]:
+        last = f"force rate lost at the end: {100.0 * self.tired[-1]:.1f} %" if self.tired.size else "no samples"
+        return [
+            f"Force of one muscle over {self.time_s[-1] if self.time_s.size else 0.0:g} s, {self.time_s.size} samples",
+            f"highest {self.force_n.max(initial=0.0):.1f} N", last,
+        ]
+
+    def _drawn(self, figure: Any, **look: Any) -> Any:
+        return show.lines("Force", "Time [s]", "Force [N]", {"force": (self.time_s, self.force_n)}, figure, **look)
+
+    def _columns(self) -> Mapping[str, Any]:
+        return {"time [s]": self.time_s, "force [N]": self.force_n, "force rate lost [1]": self.tired}
 
 
 def muscle_force(
@@ -90,6 +108,14 @@ def muscle_force(
     Notes
     -----
     Ding, Wexler, Binder-Macleod 2003, with the recruited fraction scaling A; limits as in `session_force`.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> import numpy as np
+    >>> twitch, train = sim.muscle_force([0.0]), sim.muscle_force(np.arange(0.0, 1.0, 0.03))
+    >>> bool(train.force_n.max() > 2.0 * twitch.force_n.max())
+    True
     """
     muscle = parameter_set(parameters)
     onset = checked_times(onset_s, "onset_s")

@@ -53,6 +53,13 @@ def run_practice(
     own grip goes on after the wish to let go, and stimulation may open the hand against it. Limits: one object, no learning, no
     boredom; most chances are invented and marked so in ``facts/practice.toml``. Tiring is that of one layer, the part recruited
     at the set current.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> practice = sim.run_practice(sim.presets()["supple"].replace("session.minutes", 3), "held")
+    >>> practice.attempts >= practice.repetitions
+    True
     """
     if control not in ("timed", "held"):
         raise SceneError("control", "one of timed, held", control)

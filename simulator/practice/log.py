@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
+from graspwave.simulator import show
 from graspwave.simulator.reach import Reach
+from graspwave.simulator.results import Result
 
 __all__ = ["CAUSES", "PHASES", "Event", "Practice"]
 
@@ -57,8 +61,8 @@ class Event:
         ).rstrip()
 
 
-@dataclass(frozen=True, slots=True)
-class Practice:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Practice(Result):
     """A session of practice.
 
     Attributes
@@ -131,3 +135,24 @@ class Practice:
         """The log as text of fixed format: the same scene and seed give the same bytes."""
         head = "     t [s]  lasts   rep phase    opening current bits cause\n"
         return head + "\n".join(event.line() for event in self.log) + "\n"
+
+    def _said(self) -> list[str]:
+        failed = sum(self.failures.values())
+        return [
+            f"Practice of {self.minutes:g} minutes, {self.control}: {self.repetitions} put down of {self.attempts} attempts",
+            f"{self.drops} dropped, {failed} failed; {self.waiting_s / 60.0:.1f} min waiting, "
+            f"{self.on_s / 60.0:.1f} min of current",
+            f"opening {self.opening_first_mm:.0f} mm at first, {self.opening_left_mm:.0f} mm at the end",
+        ]
+
+    def _drawn(self, figure: Any, **look: Any) -> Any:
+        rows = [(event.phase, event.t_s, event.t_s + event.lasts_s) for event in self.log if event.lasts_s > 0.0]
+        return show.spans("What happened when", "Time [s]", rows, figure, **look)
+
+    def _columns(self) -> Mapping[str, Any]:
+        return {
+            "time [s]": [event.t_s for event in self.log], "lasts [s]": [event.lasts_s for event in self.log],
+            "attempt": [event.repetition for event in self.log], "phase": [event.phase for event in self.log],
+            "opening [mm]": [event.opening_mm for event in self.log], "current [mA]": [event.current_ma for event in self.log],
+            "cause": [event.cause for event in self.log],
+        }

@@ -62,6 +62,13 @@ def change_one_thing(
     tuple of Change
         As it is; bulb, bean; cloth; second channel (or without it); other hand; shorter and longer off time; the other
         control; current two steps of 2 mA up and down, as set.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> changes = sim.change_one_thing(sim.presets()["supple"], "held", seeds=(1,), minutes=1)
+    >>> changes[0].name
+    'as it is'
     """
     lasts = scene.session.minutes if minutes is None else minutes
     rows: list[Change] = []
