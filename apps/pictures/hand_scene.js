@@ -120,8 +120,6 @@ function buildScene(host) {
   n.tableLine = make(world, 'path', { 'stroke-width': 1.2, style: `stroke:${color('edge')}` })
   n.cloth = make(world, 'rect', { rx: 1.5, visibility: 'hidden', style: `fill:${color('ink2')};fill-opacity:.55` })
   n.place = make(world, 'path', { fill: 'none', 'stroke-width': 2, visibility: 'hidden', style: `stroke:${color('ink')}` })
-  n.placeWord = make(world, 'text', { 'text-anchor': 'middle', 'font-size': 11, visibility: 'hidden', style: `fill:${color('ink2')}` })
-  n.placeWord.textContent = 'its place'
   n.helper = make(world, 'path', { transform: 'translate(6 -17)', 'stroke-width': 1.35, visibility: 'hidden', style: `fill:${color('sel')};stroke:${color('edge')}` })
   n.rest = make(world, 'g')
   n.restFoot = make(n.rest, 'path', { 'stroke-width': 0.9, style: `fill:${color('line')};stroke:${color('edge')}` })
@@ -398,7 +396,11 @@ function drawBench(n, bench, object, view) {
   const seen = Boolean(bench && !view.narrow), y = -view.tableY
   const r = Math.max(10, (object?.diameter_mm ?? 40) / 2), x = bench?.place_mm ?? 0
   put(n.place, seen ? { visibility: 'inherit', d: `M${num(x - r - 8)} ${num(y - 1)}h${num(2 * r + 16)}m-8 -7v7m${num(-2 * r)} -7v7` } : { visibility: 'hidden' })
-  put(n.placeWord, { visibility: seen ? 'inherit' : 'hidden', x: num(x), y: num(y + 13) })
+  if (!seen) { n.placeWord?.remove(); n.placeWord = null }
+  else {
+    if (!n.placeWord) { n.placeWord = make(n.world, 'text', { 'text-anchor': 'middle', 'font-size': 11, visibility: 'hidden', style: `fill:${color('ink2')}` }); n.placeWord.textContent = 'its place' }
+    put(n.placeWord, { visibility: 'inherit', x: num(x), y: num(y + 13) })
+  }
   put(n.cloth, seen && bench.cloth ? { visibility: 'inherit', x: -196, y: num(y - 3.5), width: 96, height: 3.5 } : { visibility: 'hidden' })
   put(n.helper, seen && bench.helped
     ? { visibility: 'inherit', d: 'M-112 74C-108 58 -92 50 -76 47L-38 40C-30 39 -28 45 -35 48L-60 55L-34 55C-26 55 -25 63 -33 64L-58 66C-62 78 -78 92 -92 108L-118 96Z' }
