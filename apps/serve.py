@@ -25,7 +25,7 @@ from graspwave.apps.explore.page import explore
 from graspwave.apps.look.frame import static_dirs
 from graspwave.apps.look.pulse import pulse_routes
 from graspwave.apps.practise.page import practise
-from graspwave.apps.sessions import Ceiling, most_sessions
+from graspwave.apps.sessions import Ceiling, Giving, most_sessions
 from graspwave.apps.shield import guarded, quiet, shield, shielded
 from graspwave.apps.start.handlers import Missing, answer_heads, start_routes
 from graspwave.apps.teach.beside import beside
@@ -35,6 +35,7 @@ __all__ = ["PAGES", "make_server", "serve"]
 PAGES = {"explore": explore, "practise": practise, "explain": explain}
 
 _WATCH_MS = 500
+_GIVE_BACK_MS = 30_000
 
 
 def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[Any, ...]] | None = None) -> Any:
@@ -77,6 +78,7 @@ def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[
     # for whatever no route answers
     server._tornado.settings["default_handler_class"] = shielded(Missing, {"names": names, "ceiling": ceiling})
     server._tornado.settings["log_function"] = quiet
+    server.io_loop.add_callback(PeriodicCallback(Giving(ceiling, server._tornado), _GIVE_BACK_MS).start)
     return server
 
 

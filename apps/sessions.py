@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import asyncio
+import ctypes
+import gc
 import os
+import time
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from typing import Any
 
 from bokeh.util.token import get_session_id
 
-__all__ = ["SESSION_MB", "Ceiling", "most_sessions"]
+__all__ = ["SESSION_MB", "Ceiling", "Giving", "most_sessions"]
 
 SESSION_MB = 8.0
 """Memory that one session is reckoned with: 3.8 MB were measured with everything looked at once, and a first load takes more."""
@@ -50,6 +56,17 @@ class Ceiling:
 
     def __init__(self, most: int) -> None:
         self.most = most
+        self._building = asyncio.Lock()
+
+    @asynccontextmanager
+    async def turn(self) -> AsyncIterator[None]:
+        """One page at a time is built, and after each the loop is free for as long as that took: rooms go on between."""
+        await self._building.acquire()
+        began = time.monotonic()
+        try:
+            yield
+        finally:
+            asyncio.get_running_loop().call_later(time.monotonic() - began, self._building.release)
 
     def now(self, application: Any) -> int:
         """Sessions that there are, those being made included."""
@@ -67,3 +84,33 @@ class Ceiling:
         except (ValueError, KeyError, UnicodeError):
             return False
         return any(name in context._sessions for context in application.applications.values())
+
+
+class Giving:
+    """Gives memory of visitors who have left back to the system; to be called now and then in the serving loop.
+
+    A page is a web of objects that refer to each other, freed late, and in pieces that the allocator keeps for itself.
+
+    Parameters
+    ----------
+    ceiling : Ceiling
+    application
+        The server's.
+    """
+
+    def __init__(self, ceiling: Ceiling, application: Any) -> None:
+        self._ceiling, self._application, self._before = ceiling, application, 0
+        try:
+            self._trim = ctypes.CDLL(None).malloc_trim
+        except (AttributeError, OSError, TypeError):  # not this allocator
+            self._trim = None
+
+    def __call__(self) -> bool:
+        """Whether anything was given back: only where somebody has left since the last call."""
+        now = self._ceiling.now(self._application)
+        left, self._before = now < self._before, now
+        if left:
+            gc.collect()
+            if self._trim is not None:
+                self._trim(0)
+        return left

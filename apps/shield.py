@@ -135,7 +135,11 @@ class _Page(_Shield):
             raise tornado.web.HTTPError(404)  # no page of ours asks for another's session
         if self.ceiling is not None and not self.ceiling.room_for_one(self.application):
             raise tornado.web.HTTPError(503)
-        session = await super().get_session()  # type: ignore[misc]
+        if self.ceiling is None:
+            session = await super().get_session()  # type: ignore[misc]
+        else:
+            async with self.ceiling.turn():
+                session = await super().get_session()  # type: ignore[misc]
         if (number := _FAILED.pop(session.document, None)) is not None:
             session.request_expiration()
             raise _Failed(number)

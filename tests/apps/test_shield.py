@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import re
 import socket
@@ -22,7 +23,7 @@ from graspwave import simulator as sim
 from graspwave.apps.classroom.gate import known_host
 from graspwave.apps.classroom.house import served_names
 from graspwave.apps.serve import make_server
-from graspwave.apps.sessions import Ceiling, most_sessions
+from graspwave.apps.sessions import Ceiling, Giving, most_sessions
 from graspwave.apps.shield import guarded, shielded
 from graspwave.apps.told.scenes import scene_to_address
 
@@ -192,6 +193,41 @@ def test_a_full_server_says_so_kindly(monkeypatch: pytest.MonkeyPatch) -> None:
     assert not ceiling.room_for_one(application)
     monkeypatch.delenv("GRASPWAVE_SESSIONS")
     assert 20 <= most_sessions() <= 400
+
+
+def test_pages_are_built_one_at_a_time_with_room_for_others_between() -> None:
+    told: list[str] = []
+
+    async def work() -> None:
+        ceiling = Ceiling(9)
+
+        async def build(name: str) -> None:
+            async with ceiling.turn():
+                told.append(f"{name} begins")
+                time.sleep(0.05)  # as a page holds up the loop
+                told.append(f"{name} ends")
+
+        async def vote() -> None:
+            while len(told) < 8:
+                if told[-1:] != ["vote"]:
+                    told.append("vote")
+                await asyncio.sleep(0.005)
+
+        await asyncio.gather(build("one"), build("two"), build("three"), vote())
+
+    asyncio.run(work())
+    builds = [word for word in told if word != "vote"]
+    assert builds == [f"{name} {what}" for name in ("one", "two", "three") for what in ("begins", "ends")]
+    for ended, begins in (("one ends", "two begins"), ("two ends", "three begins")):
+        assert "vote" in told[told.index(ended):told.index(begins)]
+
+
+def test_memory_is_given_back_when_somebody_has_left() -> None:
+    context = SimpleNamespace(_sessions={"a": 1, "b": 1}, _pending_sessions={})
+    giving = Giving(Ceiling(9), SimpleNamespace(applications={"/explore": context}))
+    assert [giving(), giving()] == [False, False]
+    del context._sessions["a"]
+    assert [giving(), giving()] == [True, False]
 
 
 def test_the_ceiling_holds_on_a_server(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,13 +1,14 @@
 """A room's votes beside people who explore on the same server: acknowledgement of answers, with and without them.
 
-``python -m tests.bench.room_beside [explorers] [learners]``: one server as the command starts it; each explorer opens Explore and
-moves the current every half second through the page's own line; the learners vote at moments spread over five seconds, twice.
+``python -m tests.bench.room_beside [explorers] [learners]``: one server as the command starts it; each explorer opens Explore
+with another scene every other second; the learners vote at moments spread over five seconds, twice.
 Reported, never asserted.
 """
 
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import json
 import random
 import re
@@ -19,7 +20,8 @@ import time
 import urllib.request
 from pathlib import Path
 
-from bokeh.client import pull_session
+from graspwave import simulator as sim
+from graspwave.apps.told.scenes import scene_to_address
 
 sys.path[:0] = [str(Path(__file__).parents[1] / "classroom"), str(Path(__file__).parents[1])]
 
@@ -29,21 +31,14 @@ from serving import COMMAND  # noqa: E402
 SPREAD_S = 5.0
 
 
-def explore(address: str, stop: threading.Event, moved: list[int]) -> None:
-    """One person who moves the current up and down."""
-    chance = random.Random(id(stop) + len(moved))
-    session = pull_session(url=f"{address}/explore")
-    try:
-        slider = next(
-            model for model in session.document.models
-            if getattr(getattr(model, "data", None), "label", "") == "Current" and hasattr(model.data, "value"))
-        while not stop.is_set():
-            slider.data.value = float(chance.randrange(0, 30))
-            session.force_roundtrip()
-            moved.append(1)
-            stop.wait(0.5)
-    finally:
-        session.close()
+def explore(address: str, stop: threading.Event, opened: list[int]) -> None:
+    """One person who opens Explore with another current every other second: the heaviest that a page asks of the server."""
+    tight = sim.presets()["tight"]
+    while not stop.wait(2.0):
+        scene = tight.replace("channel.0.pulse.amplitude_ma", float(len(opened) % 300) / 10.0)
+        with contextlib.suppress(OSError):
+            urllib.request.urlopen(f"{address}/explore?s={scene_to_address(scene)}", timeout=60.0).close()
+            opened.append(1)
 
 
 async def votes(address: str, learners: int, told: list[float]) -> None:
@@ -78,7 +73,7 @@ def measure(address: str, explorers: int, learners: int) -> None:
     for thread in threads:
         thread.start()
     if explorers:
-        time.sleep(5.0 + explorers)
+        time.sleep(5.0)
     began, before = time.perf_counter(), len(moved)
     run(votes, address, learners, told)
     moves = (len(moved) - before) / (time.perf_counter() - began)
@@ -87,7 +82,7 @@ def measure(address: str, explorers: int, learners: int) -> None:
         thread.join(30.0)
     told.sort()
     p50, p95 = (1e3 * told[min(int(part * len(told)), len(told) - 1)] for part in (0.5, 0.95))
-    print(f"{learners} learners beside {explorers} who explore ({moves:.1f} moves/s): {len(told)} answers acknowledged, "
+    print(f"{learners} learners beside {explorers} who explore ({moves:.1f} pages/s): {len(told)} answers acknowledged, "
           f"ms p50 {p50:.0f}, p95 {p95:.0f}, longest {1e3 * told[-1]:.0f}", flush=True)
 
 
