@@ -34,6 +34,8 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(dest="command", required=True)
 
     opened = commands.add_parser("open", help="serve the pages on this machine and open them")
+    opened.add_argument("lesson", nargs="*", help="own lessons to teach with: Markdown files, as lessons/FORMAT.md shows")
+    opened.add_argument("--lessons", metavar="FOLDER", action="append", default=[], help="a folder of own lessons")
     opened.add_argument("--port", type=int, default=5080)
     opened.add_argument("--host", default="127.0.0.1", help="address to listen on; anything else lets others in")
     opened.add_argument("--no-browser", action="store_true", help="only serve")
@@ -104,7 +106,7 @@ def _open(options: argparse.Namespace) -> int:
     from graspwave.apps.serve import serve
 
     serve(options.host, options.port, show=not options.no_browser, store=options.store, processes=options.processes,
-          keep_hours=options.keep_hours)
+          keep_hours=options.keep_hours, lessons=(*options.lesson, *options.lessons))
     return 0
 
 

@@ -7,6 +7,7 @@ import os
 import socket
 import sys
 import webbrowser
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -84,6 +85,7 @@ def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[
 
 def serve(
     host: str, port: int, *, show: bool, store: str | Path | None = None, processes: int = 1, keep_hours: float = 24.0,
+    lessons: Sequence[str] = (),
 ) -> None:
     """Serve until stopped, after saying where.
 
@@ -101,6 +103,8 @@ def serve(
         With more than one, lessons and rooms are served by that many processes on one further port.
     keep_hours : float
         How long a room is kept.
+    lessons : sequence of str
+        Files and folders of own lessons.
 
     Raises
     ------
@@ -109,7 +113,8 @@ def serve(
     """
     local = host in LOCAL
     key = None if local else new_token()
-    settings = Settings(None if store is None else str(store), host, key, keep_hours * 3600.0, secret=new_token())
+    settings = Settings(None if store is None else str(store), host, key, keep_hours * 3600.0, secret=new_token(),
+                        lessons=tuple(str(Path(path).expanduser().resolve()) for path in lessons))
     rooms = None
     if processes == 1:
         house = make_house(settings)
@@ -128,14 +133,14 @@ def serve(
         # the educator's own browser holds the key; behind the sign it never leaves it as part of an address
         opened = f"{_own(host, server.port)}/" if key is None else f"{_own(host, rooms_port)}/teach#key={key}"
         server.io_loop.add_callback(webbrowser.open, opened)
-    lessons = None if os.environ.get("GRASPWAVE_LESSONS") == "when asked for" else beside()
+    working = None if os.environ.get("GRASPWAVE_LESSONS") == "when asked for" else beside()
     try:
         server.io_loop.start()  # left to the system's own signals, which end it at once; nothing is kept that could be lost
     except KeyboardInterrupt:
         server.stop()
     finally:
-        if lessons is not None:
-            lessons.end()
+        if working is not None:
+            working.end()
         if rooms is not None:
             rooms.stop()
 

@@ -28,7 +28,11 @@ _SLUG = r"[a-z0-9][a-z0-9-]{0,60}"
 class _LessonsPage(Base):
     def get(self) -> None:
         house = self.house
-        more = {"troubles": dict(house.troubles)} if house.troubles else {}
+        more: dict[str, Any] = {"troubles": dict(house.troubles)} if house.troubles else {}
+        if own := getattr(house.lessons, "own", None):
+            # an own lesson that was saved anew says so here, whatever was wrong with it before
+            more["rows"] = [*house.pages.lesson_rows(), *house.pages.lesson_rows(own(), house.lessons.read)]  # type: ignore[attr-defined]
+            more["troubles"] = {slug: why for slug, why in house.troubles.items() if slug not in own()}
         self.page(house.pages.lessons_page(
             key_needed=house.gate.key is not None, shared=house.settings.host not in LOCAL, ways=self.own_ways(), **more))
 

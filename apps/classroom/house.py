@@ -86,6 +86,8 @@ class Settings:
         Address of the other pages where another port serves them, as ``:port``; empty where this one does.
     secret : str
         What several processes of one port sign with; drawn by each where empty.
+    lessons : tuple of str
+        Files and folders of an educator's own lessons.
     """
 
     store: str | None = None
@@ -94,6 +96,7 @@ class Settings:
     keep_s: float = 24 * 3600.0
     home: str = ""
     secret: str = field(default="", repr=False)
+    lessons: tuple[str, ...] = ()
 
 
 def served_names(host: str) -> tuple[str, ...]:
@@ -226,6 +229,7 @@ class House:
     _compiler: ThreadPoolExecutor = field(default_factory=lambda: ThreadPoolExecutor(1, thread_name_prefix="graspwave-lesson"))
     _compiled: dict[str, Mapping[str, Any]] = field(default_factory=dict)
     _failed: dict[str, LessonError] = field(default_factory=dict)
+    _stamps: dict[str, str] = field(default_factory=dict)
 
     @property
     def troubles(self) -> dict[str, str]:
@@ -238,8 +242,14 @@ class House:
         Raises
         ------
         LessonError
-            It cannot be worked out; this is kept and not tried again, for its files are the same as long as this runs.
+            It cannot be worked out; this is kept and not tried again as long as its file is the same.
         """
+        stamp = getattr(self.lessons, "stamp", lambda slug: "")(slug)
+        if self._stamps.setdefault(slug, stamp) != stamp:
+            # saved anew: rooms that are open go on with the lesson as it was when they were opened
+            self._stamps[slug] = stamp
+            self._compiled.pop(slug, None)
+            self._failed.pop(slug, None)
         if slug not in self._compiled:
             if slug not in self.lessons.names():
                 return None
@@ -264,6 +274,14 @@ class House:
         self.bench.stop()
         self._compiler.shutdown(wait=False, cancel_futures=True)
         self.store.close()
+
+
+def _source(paths: Sequence[str]) -> LessonsSource:
+    if not paths:
+        return Lessons()
+    from graspwave.apps.classroom.own_lessons import OwnLessons
+
+    return OwnLessons(paths)
 
 
 def make_house(
@@ -293,7 +311,7 @@ def make_house(
         from graspwave.apps.teach import pages as own
 
         pages = own
-    source = Lessons() if lessons is None else lessons
+    source = (_source(settings.lessons) if lessons is None else lessons)
     store = open_store(settings.store, check=check, hook=hook)
     store.keep_s = settings.keep_s
     if check:

@@ -6,7 +6,7 @@ Each page brings its frame, a host and one module of its own; what is shown come
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from html import escape
 from typing import Any
 
@@ -33,8 +33,15 @@ def room_minutes(steps: Sequence[Any], numbers: Iterable[int]) -> list[float]:
     return [room.room_minutes({"kind": "ask" if step.question else step.kind, "minutes": step.minutes}) for step in chosen]
 
 
-def lesson_rows() -> list[dict[str, Any]]:
+def lesson_rows(names: Iterable[str] | None = None, load: Callable[[str], Any] | None = None) -> list[dict[str, Any]]:
     """What the list of lessons says of each, in order of teaching.
+
+    Parameters
+    ----------
+    names : iterable of str, optional
+        The program's lessons where not given.
+    load : callable, optional
+        Reads one by its name.
 
     Returns
     -------
@@ -46,9 +53,9 @@ def lesson_rows() -> list[dict[str, Any]]:
     from graspwave import lessons
 
     rows = []
-    for slug in lessons.names():
+    for slug in lessons.names() if names is None else names:
         try:
-            lesson = lessons.load(slug)
+            lesson = (load or lessons.load)(slug)
         except lessons.LessonError as why:
             rows.append({"slug": slug, "title": slug.replace("-", " ").capitalize(), "minutes": 0, "for": (), "line": "",
                          "short": None, "trouble": str(why)})
