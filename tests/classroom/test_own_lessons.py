@@ -26,12 +26,12 @@ def example() -> str:
 
 
 def test_a_file_and_a_folder_are_listed_after_the_programs_own(tmp_path: Path) -> None:
-    (tmp_path / "01 Half a pulse!.md").write_text(example(), "utf-8")
+    (tmp_path / "01-Half a pulse!.md").write_text(example(), "utf-8")
     (tmp_path / "notes.md").write_text("no lesson, only notes", "utf-8")
     alone = tmp_path / "sub"
     alone.mkdir()
-    (alone / "01 half a pulse.md").write_text(example(), "utf-8")
-    own = OwnLessons([str(tmp_path), str(alone / "01 half a pulse.md")])
+    (alone / "01-half a pulse.md").write_text(example(), "utf-8")
+    own = OwnLessons([str(tmp_path), str(alone / "01-half a pulse.md")])
     assert own.names()[-2:] == ("my-half-a-pulse", "my-half-a-pulse-2")
     assert own.names()[: len(lessons.names())] == lessons.names()
     rows = pages.lesson_rows(own.own(), own.read)
