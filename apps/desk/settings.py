@@ -13,6 +13,7 @@ from graspwave.apps.desk.pad_map import PadMapView
 from graspwave.apps.desk.ready import ReadyView
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.scenes import HANDS, OBJECTS, object_changes
+from graspwave.apps.told.settings import CHOICES, NUMBERS, short_path
 from graspwave.simulator.hand import help_force_n
 
 __all__ = ["CurrentView", "SettingsView", "dose_line", "help_line"]
@@ -69,8 +70,8 @@ class SettingsView(pn.viewable.Viewer):
         self._followers: list[Callable[[], None]] = []
         first = [
             self._hand(), *self._wrist(),
-            self._slider(f"{_CH}.pulse.phase_us", "Phase duration", 10, "current", "µs", (50, 600)),
-            self._slider(f"{_CH}.train.frequency_hz", "Frequency", 1, "current", "Hz", (1, 80)),
+            self._slider(f"{_CH}.pulse.phase_us", "current"),
+            self._slider(f"{_CH}.train.frequency_hz", "current"),
             self._times("On and off", _TIMES[:2]), self._times("Rise and fall", _TIMES[2:]),
         ]
         self.more = PlainButton(label="More settings", pressed="false")
@@ -97,10 +98,12 @@ class SettingsView(pn.viewable.Viewer):
 
     # ---- one control a setting
 
-    def _slider(self, path: str, label: str, step: float, quantity: str, unit: str,
-                ends: tuple[float, float] | None = None, scale: float = 1.0) -> Slider:
-        """A slider over the record's range, or the part of it in everyday use."""
-        low, high = ends or sim.setting(path).range or (0.0, 1.0)
+    def _slider(self, path: str, quantity: str, *, percent: bool = False) -> Slider:
+        """A slider over the part of the record's range in everyday use; a share in per cent where asked."""
+        label, unit, step, ends = NUMBERS[short_path(path)]
+        scale = 100.0 if percent else 1.0
+        low, high = (round(scale * end, 6) for end in ends or sim.setting(path).range or (0.0, 1.0))
+        step, unit = round(scale * step, 6), "%" if percent else unit
         slider = Slider(label=label, unit=unit, value=self._clipped(path, low, high, scale), start=low, end=high, step=step,
                         quantity=quantity)
         slider.param.watch(lambda event: self._write(path, event.new / scale), "value")
@@ -110,8 +113,9 @@ class SettingsView(pn.viewable.Viewer):
     def _clipped(self, path: str, low: float, high: float, scale: float) -> float:
         return min(max(self._read(path) * scale, low), high)
 
-    def _choice(self, path: str, label: str, words: dict[Any, str]) -> Choice:
+    def _choice(self, path: str) -> Choice:
         """A choice between values of one setting."""
+        label, words = CHOICES[short_path(path)]
         by_word = {str(key): key for key in words}
         choice = Choice({str(key): word for key, word in words.items()}, label=label, value=str(self._read(path)))
         choice.param.watch(lambda event: self._write(path, by_word[event.new]), "value")
@@ -187,35 +191,32 @@ class SettingsView(pn.viewable.Viewer):
     def _rest(self) -> list[Any]:
         return [
             self._object(),
-            self._choice(f"{_CH}.pulse.shape", "Pulse shape",
-                         {"symmetric": "mirrored", "asymmetric": "uneven", "monophasic": "one way"}),
-            self._slider(f"{_CH}.pulse.gap_us", "Gap between phases", 10, "current", "µs", (0, 300)),
-            self._choice(f"{_CH}.timing.ramps_inside", "Rise and fall count", {True: "inside on time", False: "on top"}),
+            self._choice(f"{_CH}.pulse.shape"),
+            self._slider(f"{_CH}.pulse.gap_us", "current"),
+            self._choice(f"{_CH}.timing.ramps_inside"),
             PadMapView(self._state),
-            self._slider(f"{_CH}.pads.size_cm2", "Pads: size of each", 1, "ink", "cm²", (4, 36)),
-            self._choice(f"{_CH}.pads.shape", "Shape of pads", {"square": "square", "round": "round"}),
-            self._choice(f"{_CH}.pads.contact", "One pad is",
-                         {"whole": "sound", "halved": "half off", "lifted": "lifted", "dried": "dry"}),
-            self._choice(f"{_CH}.pads.swap", "Leads", {False: "as set", True: "swapped"}),
-            self._slider("hand.flexor_length_factor", "Length of closers", 0.5, "ink", "%", (92, 102), 100.0),
-            self._slider("hand.finger_tone", "Tone of closers at rest", 0.1, "force", "%", (0, 3), 100.0),
+            self._slider(f"{_CH}.pads.size_cm2", "ink"),
+            self._choice(f"{_CH}.pads.shape"),
+            self._choice(f"{_CH}.pads.contact"),
+            self._choice(f"{_CH}.pads.swap"),
+            self._slider("hand.flexor_length_factor", "ink", percent=True),
+            self._slider("hand.finger_tone", "force", percent=True),
             self._reflex(),
-            self._slider("hand.own_grip", "Own effort that closes", 1, "force", "%", (0, 30), 100.0),
-            self._slider("hand.own_opening", "Own effort that opens", 1, "force", "%", (0, 30), 100.0),
+            self._slider("hand.own_grip", "force", percent=True),
+            self._slider("hand.own_opening", "force", percent=True),
             self._help(),
-            self._slider("hand.fat_mm", "Fat over the muscle", 0.5, "ink", "mm", (2, 10)),
-            self._choice("hand.forearm", "Forearm, palm faces",
-                         {"pronated": "down", "neutral": "in", "supinated": "up"}),
+            self._slider("hand.fat_mm", "ink"),
+            self._choice("hand.forearm"),
             ReadyView(self._state),
         ]
 
     def _reflex(self) -> Slider:
-        slider = self._slider("hand.reflex_gain", "Stretch reflex of closers", 0.1, "force", "")
+        slider = self._slider("hand.reflex_gain", "force")
         slider.note = "0 is none. It answers a fast stretch, so it shows in one cycle, not on the curve."
         return slider
 
     def _help(self) -> Slider:
-        slider = self._slider("hand.help_opening", "Help from the other hand", 5, "force", "%", scale=100.0, ends=(0, 100))
+        slider = self._slider("hand.help_opening", "force", percent=True)
 
         def follow() -> None:
             slider.note = help_line(self._state.scene)

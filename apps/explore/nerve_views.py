@@ -22,7 +22,6 @@ from graspwave.apps.pictures import plots
 from graspwave.apps.told.nerve_studies import (
     ABOVE,
     BELOW,
-    CURRENTS_MA,
     NAMES,
     SHOWN,
     AxonStudy,
@@ -36,6 +35,7 @@ from graspwave.apps.told.nerve_studies import (
     strength_study,
     weiss_line,
 )
+from graspwave.simulator.answers import CURVE_MA
 from graspwave.simulator.facts import number
 from graspwave.simulator.recruitment import CLOSERS
 
@@ -166,7 +166,7 @@ class NerveViews(pn.viewable.Viewer):
     def _share_figure(self) -> Any:
         fig = self._figure(
             x_name="Current [mA]", y_name="Share of axons [%]", x_quantity="current", y_quantity="force",
-            spoken="Share of each muscle against current", x_range=Range1d(0, CURRENTS_MA[-1]), y_range=Range1d(0, _TOP),
+            spoken="Share of each muscle against current", x_range=Range1d(0, CURVE_MA[-1]), y_range=Range1d(0, _TOP),
         )
         fig.yaxis[0].ticker = [0, 20, 40, 60, 80, 100]
         self.bands = {}
@@ -200,16 +200,16 @@ class NerveViews(pn.viewable.Viewer):
     def _show_share(self, study: ShareStudy) -> None:
         for name, source in self.shares.items():
             share = study.share.get(name)
-            source.data = {"x": [], "y": []} if share is None else {"x": CURRENTS_MA, "y": 100.0 * share}
+            source.data = {"x": [], "y": []} if share is None else {"x": CURVE_MA, "y": 100.0 * share}
             self._names[name].visible = share is not None
         # each name on its own line, every next one lower, so that no two meet
-        half = {name: float(np.interp(0.5, share, CURRENTS_MA)) for name, share in study.share.items()}
+        half = {name: float(np.interp(0.5, share, CURVE_MA)) for name, share in study.share.items()}
         order = sorted(half, key=lambda name: half[name])
         for level, name in zip(np.linspace(0.86, 0.3, len(order)), order, strict=True):
             share = study.share[name]
-            at = float(np.interp(level, share, CURRENTS_MA)) if share[-1] > level else float(CURRENTS_MA[-1]) - 3.0
-            at = min(max(at, 3.0), float(CURRENTS_MA[-1]) - 3.0)
-            self._names[name].update(x=at, y=100.0 * float(np.interp(at, CURRENTS_MA, share)))
+            at = float(np.interp(level, share, CURVE_MA)) if share[-1] > level else float(CURVE_MA[-1]) - 3.0
+            at = min(max(at, 3.0), float(CURVE_MA[-1]) - 3.0)
+            self._names[name].update(x=at, y=100.0 * float(np.interp(at, CURVE_MA, share)))
         self._now.location = study.now_ma
         self._now_tag.update(text=f"{study.now_ma:.0f} mA", x=float(np.clip(study.now_ma, 4, 56)), y=104)
         self._show_bands(study)
@@ -222,7 +222,7 @@ class NerveViews(pn.viewable.Viewer):
         )
 
     def _show_bands(self, study: ShareStudy) -> None:
-        most = float(CURRENTS_MA[-1])
+        most = float(CURVE_MA[-1])
         for name, band, words in (
             ("felt", study.levels.felt_ma, felt_words(study.levels).replace(" from ", " from\n")),
             ("limit", study.levels.discomfort_ma, limit_words(study.levels).replace(": ", ":\n")),

@@ -13,8 +13,8 @@ import param
 from graspwave import simulator as sim
 from graspwave.apps.controls.base import Control
 from graspwave.apps.desk.state import DeskState
-from graspwave.apps.told.scenes import AMPLITUDES_MA
 from graspwave.apps.told.why_rows import SHOWN_MM, signed, why_rows
+from graspwave.simulator.answers import CURVE_MA
 from graspwave.simulator.why import Why, explain_opening
 
 __all__ = ["WhyRows", "WhyView", "before_scene", "signed", "why_rows"]
@@ -38,7 +38,7 @@ def before_scene(state: DeskState) -> sim.Scene:
         return state.pinned
     opening = state.curve.opening_mm
     best = int(np.argmax(opening >= _NEAR_WIDEST * float(opening.max())))
-    return state.scene.replace(_AMPLITUDE, float(AMPLITUDES_MA[best]))
+    return state.scene.replace(_AMPLITUDE, float(CURVE_MA[best]))
 
 
 class WhyRows(Control):

@@ -3,57 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from graspwave import simulator as sim
 from graspwave.apps.told.live_hand import live, value_of
+from graspwave.apps.told.settings import CHOICES, NUMBERS, short_path
 from graspwave.lessons.grammar import CURVES, Goal
 from graspwave.lessons.text import html
 
 __all__ = ["bench", "setting_of"]
-
-# Label, unit, step, and the part of the range in everyday use; by the path without its channel.
-_NUMBERS: Mapping[str, tuple[str, str, float, tuple[float, float] | None]] = {
-    "pulse.amplitude_ma": ("Current", "mA", 0.5, (0.0, 60.0)),
-    "pulse.phase_us": ("Phase duration", "µs", 10.0, (50.0, 600.0)),
-    "pulse.gap_us": ("Gap between phases", "µs", 10.0, (0.0, 300.0)),
-    "pulse.phase_ratio": ("Second phase, lengths of the first", "", 0.5, None),
-    "train.frequency_hz": ("Frequency", "Hz", 1.0, (1.0, 80.0)),
-    "ramp.up_s": ("Rise", "s", 0.5, (0.0, 5.0)),
-    "ramp.down_s": ("Fall", "s", 0.5, (0.0, 5.0)),
-    "timing.on_s": ("On", "s", 0.5, (1.0, 20.0)),
-    "timing.off_s": ("Off", "s", 0.5, (1.0, 40.0)),
-    "timing.delay_s": ("Start after", "s", 0.5, None),
-    "pads.along_percent": ("Pads along, elbow to wrist", "%", 1.0, (10.0, 80.0)),
-    "pads.around_deg": ("Pads round, to the little finger", "°", 5.0, (-90.0, 90.0)),
-    "pads.size_cm2": ("Size of each pad", "cm²", 1.0, (4.0, 36.0)),
-    "pads.spacing_mm": ("Gap between pads", "mm", 5.0, None),
-    "hand.flexor_length_factor": ("Length of closers, 1 is usual", "", 0.005, (0.92, 1.02)),
-    "hand.finger_tone": ("Tone of closers at rest", "", 0.001, (0.0, 0.03)),
-    "hand.wrist_tone": ("Tone of wrist benders", "", 0.001, (0.0, 0.03)),
-    "hand.wrist_held_deg": ("Wrist held at, down is positive", "°", 5.0, (-60.0, 60.0)),
-    "hand.own_opening": ("Own effort that opens", "", 0.01, (0.0, 0.3)),
-    "hand.own_grip": ("Own effort that closes", "", 0.01, (0.0, 0.4)),
-    "hand.strength": ("Strength, share of a healthy arm's", "", 0.05, None),
-    "hand.fat_mm": ("Fat over the muscle", "mm", 0.5, None),
-    "hand.help_opening": ("Help of the other hand", "", 0.05, None),
-    "task.diameter_mm": ("Width of the object", "mm", 1.0, (10.0, 90.0)),
-    "task.distance_mm": ("Distance of the object", "mm", 10.0, None),
-    "task.friction": ("Friction on the table", "", 0.05, None),
-}
-_CHOICES: Mapping[str, tuple[str, Mapping[Any, str]]] = {
-    "pulse.shape": ("Pulse shape", {"symmetric": "mirrored", "asymmetric": "uneven", "monophasic": "one way"}),
-    "pads.swap": ("Leads", {False: "as set", True: "swapped"}),
-    "pads.contact": ("One pad is", {"whole": "sound", "halved": "half off", "lifted": "lifted", "dried": "dry"}),
-    "pads.shape": ("Shape of pads", {"square": "square", "round": "round"}),
-    "hand.forearm": ("Palm faces", {"pronated": "down", "neutral": "in", "supinated": "up"}),
-    "train.start": ("Start of a train", {"plain": "plain", "doublet": "two close pulses", "triplet": "three close pulses"}),
-    "ramp.of": ("A ramp changes", {"amplitude": "height", "phase": "length"}),
-    "timing.control": ("Current runs", {"cycle": "by a timer", "held": "while a switch is held"}),
-    "timing.ramps_inside": ("Rise and fall count", {True: "inside on time", False: "on top"}),
-}
-
 
 def bench(scene: sim.Scene, free: Sequence[str], curve: str = CURVES[0], goals: Sequence[Goal] = ()) -> dict[str, Any]:
     """The bench of a step: its scene as TOML, its free settings with their ends, what the hand does, and what is to be reached.
@@ -84,9 +43,9 @@ def setting_of(scene: sim.Scene, path: str) -> dict[str, Any]:
         A path that is no setting of a scene, or one that is no number and no choice.
     """
     value = value_of(scene, path)
-    short = path.split(".", 2)[2] if path.startswith("channel.") else path
-    if short in _CHOICES:
-        label, words = _CHOICES[short]
+    short = short_path(path)
+    if short in CHOICES:
+        label, words = CHOICES[short]
         pairs = [[key, word] for key, word in words.items()]
         return {"path": path, "label": _named(path, label), "choices": pairs, "value": value}
     if value is not None and (isinstance(value, bool) or not isinstance(value, (int, float))):
@@ -94,7 +53,7 @@ def setting_of(scene: sim.Scene, path: str) -> dict[str, Any]:
     fact = sim.setting(path)
     low, high = fact.range or (0.0, 1.0)
     rough = short.rsplit(".", 1)[-1].rsplit("_", 1)[0].replace("_", " ").capitalize()
-    label, unit, step, ends = _NUMBERS.get(short, (rough, "" if fact.unit == "1" else fact.unit, _step(high - low), None))
+    label, unit, step, ends = NUMBERS.get(short, (rough, "" if fact.unit == "1" else fact.unit, _step(high - low), None))
     low, high = ends or (low, high)
     at = 0.0 if value is None else float(value)
     found = {"path": path, "label": _named(path, label), "unit": unit, "low": min(low, at), "high": max(high, at), "step": step,

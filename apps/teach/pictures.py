@@ -14,10 +14,11 @@ from graspwave.apps.pictures.posture import run_moment, state_at
 from graspwave.apps.teach.plots import curve_lines, plain_lines, pulse_lines
 from graspwave.apps.teach.time_lines import strips_of
 from graspwave.apps.told.live_hand import hand_words, still
-from graspwave.apps.told.nerve_studies import CURRENTS_MA, NAMES
+from graspwave.apps.told.nerve_studies import NAMES
 from graspwave.apps.told.numbers import said_ma, said_number
 from graspwave.apps.told.why_rows import why_rows
 from graspwave.lessons.text import html
+from graspwave.simulator.answers import CURVE_MA, reached_ma
 from graspwave.simulator.conductor.places import limb_radius_mm
 from graspwave.simulator.facts import facts_under, number
 from graspwave.simulator.recruitment import CLOSERS
@@ -34,9 +35,6 @@ _MS_A_MA = 180.0
 _LEAST_MS = 1500.0
 _FRAME_S = 1.0 / 20.0
 _MOST_FRAMES = 400
-_ANSWER = 0.1
-"""Share of a muscle's axons from which it counts as answering."""
-
 _SHOWN = ("ECRB", "EDC", "ECU", "EPL", "FDS")
 """Muscles of a forearm where the lesson names none."""
 
@@ -218,14 +216,8 @@ def _forearm(values: Mapping[str, Any]) -> dict[str, Any]:
 
 def _thresholds(scene: sim.Scene) -> dict[str, float | None]:
     """Current from which each muscle answers, mA; None where it does not up to the last."""
-    found: dict[str, float | None] = {}
-    for name, share in sim.recruitment_curve(scene, CURRENTS_MA).items():
-        past = np.nonzero(share >= _ANSWER)[0]
-        found[name] = None
-        if past.size:
-            i = max(int(past[0]), 1)
-            found[name] = round(float(np.interp(_ANSWER, share[i - 1:i + 1], CURRENTS_MA[i - 1:i + 1])), 1)
-    return found
+    found = {name: reached_ma(CURVE_MA, share) for name, share in sim.recruitment_curve(scene, CURVE_MA).items()}
+    return {name: None if at is None else round(at, 1) for name, at in found.items()}
 
 
 def _words(values: Mapping[str, Any]) -> dict[str, Any]:

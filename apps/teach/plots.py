@@ -12,12 +12,13 @@ from numpy.typing import ArrayLike, NDArray
 
 from graspwave import simulator as sim
 from graspwave.apps.told.numbers import said_ma, said_number
+from graspwave.simulator.answers import CURVE_MA
 
 __all__ = ["CURRENTS_MA", "LINE_POINTS", "curve_lines", "curve_of", "cut", "plain_lines", "pulse_lines"]
 
 Array = NDArray[np.float64]
 
-CURRENTS_MA = np.linspace(0.0, 60.0, 121)
+CURRENTS_MA = CURVE_MA
 """Currents of a drawn curve."""
 
 LINE_POINTS = 320

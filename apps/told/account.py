@@ -9,7 +9,8 @@ import numpy as np
 
 from graspwave import simulator as sim
 from graspwave.apps.told.findings import MOVED_MM
-from graspwave.apps.told.scenes import AMPLITUDES_MA, OBJECTS
+from graspwave.apps.told.scenes import OBJECTS
+from graspwave.simulator.answers import CURVE_MA
 from graspwave.simulator.facts import number
 
 __all__ = ["Told", "hand_curve", "told"]
@@ -94,7 +95,7 @@ class Told:
 def hand_curve(scene: sim.Scene) -> sim.Opening:
     """Posture and opening at no current, at the scene's own, and at every one of the curve after that."""
     now = scene.channel[0].pulse.amplitude_ma
-    return sim.opening_curve(scene, np.concatenate([[0.0, now], AMPLITUDES_MA[now < AMPLITUDES_MA]]))
+    return sim.opening_curve(scene, np.concatenate([[0.0, now], CURVE_MA[now < CURVE_MA]]))
 
 
 @lru_cache(maxsize=64)

@@ -14,12 +14,13 @@ from graspwave import simulator as sim
 from graspwave.apps.pictures.posture import pads_mm, slack_mm, tension
 from graspwave.apps.told.findings import bend_words, wrist_words
 from graspwave.apps.told.numbers import said_ma
+from graspwave.simulator.answers import CURVE_MA
 from graspwave.simulator.recruitment import CLOSERS
 
 __all__ = ["AMPLITUDE", "LIVE_MA", "hand_words", "live", "still", "value_of"]
 
 AMPLITUDE = "channel.0.pulse.amplitude_ma"
-LIVE_MA = np.linspace(0.0, 60.0, 121)
+LIVE_MA = CURVE_MA
 """Currents of the samples; the current's slider goes in the same steps, so that what is shown is what was computed."""
 
 _MOST_SETTINGS = 24

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from graspwave import simulator as sim
+from graspwave.simulator.answers import ANSWER_SHARE, CURVE_MA, reached_ma
 from graspwave.simulator.axon import Firing, axon_threshold, fire, velocity_m_s
 from graspwave.simulator.facts import facts_under, number
 from graspwave.simulator.field import muscles_under
@@ -17,15 +18,12 @@ from graspwave.simulator.recruitment import CLOSERS
 from graspwave.simulator.sensation import Sensation, sensation_levels
 
 __all__ = [
-    "ABOVE", "BELOW", "CURRENTS_MA", "NAMED", "NAMES", "AxonStudy", "ShareStudy", "StrengthStudy", "answer_words",
+    "ABOVE", "BELOW", "NAMED", "NAMES", "AxonStudy", "ShareStudy", "StrengthStudy", "answer_words",
     "axon_study", "felt_words", "first_to_answer", "limit_words", "muscle_places", "share_finding", "share_study",
     "strength_study", "weiss_line",
 ]
 
 Array = NDArray[np.float64]
-
-CURRENTS_MA = np.linspace(0.0, 60.0, 121)
-"""Currents of the recruitment curves."""
 
 NAMES = {
     "EDC": "finger opener", "ECRB": "wrist lifter", "ECRL": "long wrist lifter", "ECU": "wrist lifter, little-finger side",
@@ -42,9 +40,6 @@ NAMED = ("EDC", "ECRB", "ECU", "EPL", "EIP", "FDS", "FDP")
 SHOWN = ("EDC", "ECRB", "ECU", "EPL", "FDS")
 """Muscles of the recruitment curves."""
 
-ANSWER = 0.1
-"""Share of a muscle's axons from which it counts as answering."""
-
 _HALF = 0.5
 _OFF_LINE = 0.05
 _PHASES_US = np.unique(np.concatenate([np.linspace(20.0, 100.0, 17), np.linspace(100.0, 1000.0, 37)]))
@@ -60,15 +55,15 @@ _LONGEST_US = 8000.0
 
 def first_to_answer(scene: sim.Scene) -> list[tuple[str, float]]:
     """Muscles whose share reaches a tenth within the range of the current, and that current [mA], lowest first."""
-    curve = sim.recruitment_curve(scene, CURRENTS_MA)
-    found = [(name, at) for name, share in curve.items() if (at := _crossing(CURRENTS_MA, share, ANSWER)) is not None]
+    curve = sim.recruitment_curve(scene, CURVE_MA)
+    found = [(name, at) for name, share in curve.items() if (at := reached_ma(CURVE_MA, share, ANSWER_SHARE)) is not None]
     return sorted(found, key=lambda pair: pair[1])
 
 
 def answer_words(scene: sim.Scene) -> str:
     """Which muscles answer at this place and from which current, as one or two sentences."""
     found = first_to_answer(scene)
-    most = f"{CURRENTS_MA[-1]:.0f} mA"
+    most = f"{CURVE_MA[-1]:.0f} mA"
     if not found:
         return f"Nothing answers at this place up to {most}."
     closer = next((pair for pair in found if pair[0] in CLOSERS), None)
@@ -101,7 +96,7 @@ def muscle_places(scene: sim.Scene) -> list[dict[str, object]]:
 
 @dataclass(frozen=True, slots=True)
 class ShareStudy:
-    """Share of each muscle at `CURRENTS_MA`, and at the present current; and what is felt of it."""
+    """Share of each muscle at `CURVE_MA`, and at the present current; and what is felt of it."""
 
     share: dict[str, Array]
     now_ma: float
@@ -112,7 +107,7 @@ class ShareStudy:
 def share_study(scene: sim.Scene) -> ShareStudy:
     """Recruitment curves of the muscles shown."""
     now = scene.channel[0].pulse.amplitude_ma
-    curve = sim.recruitment_curve(scene, np.append(CURRENTS_MA, now))
+    curve = sim.recruitment_curve(scene, np.append(CURVE_MA, now))
     shown = [name for name in SHOWN if name in curve] or list(curve)
     return ShareStudy(
         {n: curve[n][:-1] for n in shown}, now, {n: float(curve[n][-1]) for n in shown}, sensation_levels(scene)
@@ -141,8 +136,8 @@ def share_finding(study: ShareStudy) -> str:
     if not closers:
         return title
     closer = closers[0]
-    join = _crossing(CURRENTS_MA, study.share[closer], ANSWER)
-    if study.now[closer] >= ANSWER:
+    join = reached_ma(CURVE_MA, study.share[closer], ANSWER_SHARE)
+    if study.now[closer] >= ANSWER_SHARE:
         return f"{title} and {100 * study.now[closer]:.0f} % of the {NAMES[closer]}"
     return f"{title}; the {NAMES[closer]} joins " + ("past 60 mA" if join is None else f"at {_ma(join)}")
 
@@ -226,7 +221,7 @@ def _strength(scene: sim.Scene) -> tuple[str, Array, Array] | None:
     current = []
     for phase_us in phases:
         share = sim.recruitment_curve(scene.replace("channel.0.pulse.phase_us", float(phase_us)), _SEARCH_MA)[muscle]
-        at = _crossing(_SEARCH_MA, share, _HALF)
+        at = reached_ma(_SEARCH_MA, share, _HALF)
         if at is None:
             return None
         current.append(at)
@@ -297,16 +292,6 @@ def _axon(phase_us: float, shape: str, gap_us: float, ratio: float) -> AxonStudy
         for k in (ABOVE, BELOW)
     )
     return AxonStudy(threshold, float(velocity_m_s(diameter)), above, below, phase_us)
-
-
-def _crossing(x: Array, y: Array, level: float) -> float | None:
-    """Where a rising line first reaches a level; None where it does not."""
-    if not (y >= level).any():
-        return None
-    k = int(np.argmax(y >= level))
-    if k == 0:
-        return float(x[0])
-    return float(x[k - 1] + (level - y[k - 1]) / (y[k] - y[k - 1]) * (x[k] - x[k - 1]))
 
 
 def _band(ends_ma: tuple[float, float]) -> str:

@@ -7,19 +7,15 @@ import binascii
 import zlib
 from functools import lru_cache
 
-import numpy as np
-
 from graspwave import simulator as sim
+from graspwave.simulator.answers import CURVE_MA
 from graspwave.simulator.guarded import ADDRESS_BYTES
 from graspwave.simulator.practice import objects
 
 __all__ = [
-    "AMPLITUDES_MA", "HANDS", "OBJECTS", "curve_of", "object_changes", "scene_from_address", "scene_to_address",
+    "CURVE_MA", "HANDS", "OBJECTS", "curve_of", "object_changes", "scene_from_address", "scene_to_address",
     "without_amplitude",
 ]
-
-AMPLITUDES_MA = np.linspace(0.0, 60.0, 121)
-"""Currents of the curve; the present one is worked out beside them, never read off the line."""
 
 OBJECTS = {name: mm for name, (mm, _) in objects().items()}
 """The objects of our invented potting bench, and their diameters in mm."""
@@ -38,7 +34,7 @@ _LONGEST_ADDRESS = 2000
 
 @lru_cache(maxsize=64)
 def _curve(scene: sim.Scene) -> sim.Opening:
-    return sim.opening_curve(scene, AMPLITUDES_MA)
+    return sim.opening_curve(scene, CURVE_MA)
 
 
 def curve_of(scene: sim.Scene) -> sim.Opening:

@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from graspwave import simulator as sim
 from graspwave.simulator import Clearing, Opening, Scene, SceneError, Sensation, Why
+from graspwave.simulator.answers import ANSWER_SHARE, CURVE_MA, FINE_MA
 from graspwave.simulator.hand.readying import Readied, readied_by
 from graspwave.simulator.why import PARTS
 
@@ -26,11 +27,10 @@ __all__ = [
 Array = NDArray[np.float64]
 Value: TypeAlias = Any
 
-A: Array = np.linspace(0.0, 60.0, 121)
-"""Currents of every curve, mA: half a milliampere apart, for within a whole one a hand can pass from posture to posture."""
-A.setflags(write=False)
+A: Array = CURVE_MA
+"""Currents of every curve, mA."""
 
-_FINE = np.linspace(0.0, 60.0, 1201)
+_FINE = FINE_MA
 _TOP_SHARE = 0.98
 _CURVES, _RECRUITED, _WHY, _CLEARED = Store(256), Store(512), Store(256), Store(128)
 
@@ -157,7 +157,7 @@ def i50(scene: Scene, muscle: str) -> float:
 @word
 def i10(scene: Scene, muscle: str) -> float:
     """Current that wakes a tenth of a muscle, mA; 60 and a warning where none does."""
-    return i_at(scene, muscle, 0.1)
+    return i_at(scene, muscle, ANSWER_SHARE)
 
 
 @word
@@ -233,7 +233,7 @@ def eased(stretches: float, after: float = 0.0) -> Readied:
 
 
 @word
-def pad(scene: Scene, muscle: str, along: Sequence[float], level: float = 0.1) -> float:
+def pad(scene: Scene, muscle: str, along: Sequence[float], level: float = ANSWER_SHARE) -> float:
     """Which of these places along the forearm calls a muscle with least current, per cent."""
     chosen = scene_of(scene)
     return float(min(along, key=lambda at: i_at(chosen(along=at), muscle, level)))

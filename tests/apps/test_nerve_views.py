@@ -49,7 +49,7 @@ def test_pads_on_the_palm_side_call_a_closer_first() -> None:
 
 
 def test_a_place_where_nothing_answers(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sim, "recruitment_curve", lambda *_: {"EDC": np.zeros(nerve_studies.CURRENTS_MA.size)})
+    monkeypatch.setattr(sim, "recruitment_curve", lambda *_: {"EDC": np.zeros(nerve_studies.CURVE_MA.size)})
     assert answer_words(SCENE) == "Nothing answers at this place up to 60 mA."
 
 
@@ -83,7 +83,7 @@ def test_bands_lie_behind_the_curves_and_follow_the_pads() -> None:
     assert "not advice" in views.band_words["limit"].text
     state.change_all({"channel.0.pulse.phase_us": 20.0, "channel.0.pads.size_cm2": 60.0}, "pulse")
     assert not views.bands["limit"].visible  # past the end of the picture, and its words still say where
-    assert views.bands["felt"].right == nerve_studies.CURRENTS_MA[-1]
+    assert views.bands["felt"].right == nerve_studies.CURVE_MA[-1]
     assert "limit 397-795 mA" in views.band_words["limit"].text
 
 
