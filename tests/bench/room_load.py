@@ -1,28 +1,33 @@
 """A room under load: answers lost or doubled, time from the educator's step to each learner, acknowledgement, memory a session.
 
 ``python -m tests.bench.room_load``: 60 learners on one process with SQLite, 200 on two and three processes with PostgreSQL. All
-learners answer at moments spread over five seconds, twice, and half of them send their answer a second time. Reported, never
+learners answer at moments spread over five seconds, twice, and half of them send their answer a second time. Before that 200
+see the educator's scene move 20 times, and 50 of them try settings of their own, on the program's own model. Reported, never
 asserted.
 """
 
 from __future__ import annotations
 
 import asyncio
+import json
 import random
 import sys
 import tempfile
 import time
 from pathlib import Path
 
+sys.path.insert(0, str(Path(__file__).parents[1]))
 sys.path.insert(0, str(Path(__file__).parents[1] / "classroom"))
 
 from postgres_server import binaries, postgres
-from room_clients import Person, join, open_room, run
+from room_clients import Person, join, open_room, post, run
 from room_server import Server, Servers, servers
+from serving import COMMAND, served
 
 from graspwave.apps.classroom.store import open_store
 
 SPREAD_S = 5.0
+MOVES, ROAMING, TRIES = 20, 50, 6
 
 
 def share(values: list[float], part: float) -> float:
@@ -90,10 +95,61 @@ def measure(several: Servers, name: str, store: str, folder: Path, processes: in
     print(name, "; ".join(f"{what} {value:.4g}" for what, value in told.items()))
 
 
+async def shown_scene(http: str, learners: int, told: dict[str, float]) -> None:
+    """A mirrored scene on the program's own lesson: seconds from the educator's move to each phone, then phones that roam."""
+    live, chance = http.replace("http", "ws"), random.Random(7)
+    opened = json.loads((await post(f"{http}/teach/open", {"lesson": "claw"})).body)
+    code = opened["code"]
+    control = await Person.arrive(live, code, "control", opened["token"])
+    await control.ask(type="begin")
+    tokens = [(await join(http, code))[0] for _ in range(learners)]
+    people = [await Person.arrive(live, code, "learner", token) for token in tokens]
+    path = "channel.0.pads.along_percent"
+    seen: list[float] = []
+    # the page that leads shows the scene to its educator first
+    await post(f"{http}/room/{code}/mine", {"token": opened["token"], "step": 0})
+    for number in range(MOVES):
+        value, began = 30.0 + number, time.perf_counter()
+
+        async def until(person: Person, value: float = value, began: float = began) -> None:
+            await person.until_state(lambda s: s["mirror"] and s["mirror"]["settings"].get(path) == value, 60.0)
+            seen.append(time.perf_counter() - began)
+
+        await asyncio.gather(control.ask(60.0, type="mirror", settings={path: value}), *(until(person) for person in people))
+    told["scene seen, ms p50"], told["scene p95"] = (1e3 * share(seen, part) for part in (0.5, 0.95))
+    told["scenes lost"] = MOVES * learners - len(seen)
+    steps = people[0].came[0]["lesson"]["steps"]
+    at = next(number for number, step in enumerate(steps) if step["kind"] == "roam")
+    await control.ask(type="mirror", settings=None)
+    await control.go(at, "show")
+    await people[0].until_state(lambda s: s["step"] == at and s["view"]["bench"], 60.0)
+    setting = next(one for one in people[0].state["view"]["bench"]["settings"] if one["path"] == path)
+    answered: list[float] = []
+    refused = 0
+
+    async def roam(token: str) -> None:
+        nonlocal refused
+        for _ in range(TRIES):
+            await asyncio.sleep(chance.uniform(0.5, 3.0))
+            value, began = float(chance.randint(int(setting["low"]), int(setting["high"]))), time.perf_counter()
+            reply = await post(f"{http}/bench", {
+                "slug": "claw", "step": at, "code": code, "token": token, "settings": {path: value}})
+            answered.append(time.perf_counter() - began)
+            refused += reply.code != 200
+
+    await asyncio.gather(*(roam(token) for token in tokens[:ROAMING]))
+    told["roam answered, ms p50"], told["roam p95"] = (1e3 * share(answered, part) for part in (0.5, 0.95))
+    told["roam refused"] = refused
+
+
 def main() -> None:
     """Print a row for each load."""
     with tempfile.TemporaryDirectory() as named, servers() as several:
         folder = Path(named)
+        with served((*COMMAND, "--store", str(folder / "own.sqlite"))) as where:
+            told: dict[str, float] = {}
+            run(shown_scene, where.removesuffix("/explore"), 200, told)
+            print("200 learners see a scene, 50 roam:", "; ".join(f"{what} {value:.4g}" for what, value in told.items()), flush=True)
         measure(several, "60 learners, 1 process, SQLite:", str(folder / "rooms.sqlite"), folder, 1, 60)
         measure(several, "200 learners, 1 process, SQLite:", str(folder / "rooms.sqlite"), folder, 1, 200)
         if binaries() is None:
