@@ -149,7 +149,8 @@ def main() -> None:
         with served((*COMMAND, "--store", str(folder / "own.sqlite"))) as where:
             told: dict[str, float] = {}
             run(shown_scene, where.removesuffix("/explore"), 200, told)
-            print("200 learners see a scene, 50 roam:", "; ".join(f"{what} {value:.4g}" for what, value in told.items()), flush=True)
+            row = "; ".join(f"{what} {value:.4g}" for what, value in told.items())
+            print("200 learners see a scene, 50 roam:", row, flush=True)
         measure(several, "60 learners, 1 process, SQLite:", str(folder / "rooms.sqlite"), folder, 1, 60)
         measure(several, "200 learners, 1 process, SQLite:", str(folder / "rooms.sqlite"), folder, 1, 200)
         if binaries() is None:
