@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import re
 import tomllib
-from importlib.resources import files
+from pathlib import Path
 
 import pytest
 
 from graspwave import lessons
-from graspwave.apps import notices
+from graspwave.apps import notices, told
 from graspwave.lessons.vocabulary.safety import caution, clears, groups
 
-SHEET = tomllib.loads((files("graspwave.apps.explain") / "messages" / "en.toml").read_text("utf-8"))["say"]
+SHEET = tomllib.loads((Path(str(told.__file__)).parent / "messages" / "en.toml").read_text("utf-8"))["say"]
 TITLES = {"clearance": "Not without medical clearance", "never": "Never", "care": "With care", "stop": "Stop and ask"}
 
 # what the sheet says -> what some lesson must say too
