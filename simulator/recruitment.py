@@ -87,8 +87,10 @@ def recruitment_curve(
     return curves if slips else {name: curve for name, curve in curves.items() if name not in finger_slips()}
 
 
-def recruited_by_pulses(scene: Scene, train: PulseTrain, channel: int = 0) -> tuple[tuple[str, ...], Array]:
-    """Muscles under a channel and the share of each that every pulse of its train wakes.
+def recruited_by_pulses(
+    scene: Scene, train: PulseTrain, channel: int = 0, *, slips: bool = False
+) -> tuple[tuple[str, ...], Array]:
+    """Muscles under a channel, with `slips` the finger extensor's slips too, and the share of each that every pulse wakes.
 
     Returns
     -------
@@ -99,7 +101,7 @@ def recruited_by_pulses(scene: Scene, train: PulseTrain, channel: int = 0) -> tu
     # pulses of a plateau are alike: work out each kind once
     kinds, which = np.unique(np.round(pair, 6), axis=1, return_inverse=True)
     muscles, share = _shares(scene.channel[channel], scene.hand, kinds[0], kinds[1], scene)
-    whole = [i for i, name in enumerate(muscles) if name not in finger_slips()]
+    whole = [i for i, name in enumerate(muscles) if slips or name not in finger_slips()]
     return tuple(muscles[i] for i in whole), share[np.ravel(which)][:, whole]
 
 

@@ -21,13 +21,15 @@ from graspwave.simulator.results import Result
 from graspwave.simulator.scene import Hand, Scene, SceneError, checked_scene
 
 __all__ = [
-    "HAND_MUSCLES", "Opening", "Run", "drive_of_hand", "effective_hand", "opening_curve", "simulate", "stimulated",
-    "tired_opening_mm",
-]
+    "HAND_MUSCLES", "Opening", "Run", "drive_of_hand", "effective_hand", "full_force_n", "hand_pools", "opening_curve",
+    "simulate", "stimulated", "tired_opening_mm",
+]  # fmt: skip
 
 Array = NDArray[np.float64]
 
-HAND_MUSCLES = ("EDC", "INT", "FDP", "FDS", "ECRL", "ECRB", "ECU", "FCR", "FCU", "PL", *mechanics.THUMB_MUSCLES)
+HAND_MUSCLES = (
+    "EDC", *mechanics.FREE_MUSCLES, "INT", "FDP", "FDS", "ECRL", "ECRB", "ECU", "FCR", "FCU", "PL", *mechanics.THUMB_MUSCLES
+)
 """Muscles that move the hand of the model; the rest are recruited and pull, but have no joint here."""
 
 MOTION_STEP_S = 0.05
@@ -44,38 +46,46 @@ class Opening(Result):
     ----------
     amplitude_ma : ndarray, shape (n,)
     opening_mm : ndarray, shape (n,)
-        Free gap between thumb and fingers.
+        Widest pot between thumb and fingers.
     angle_deg : dict of str to ndarray
-        By joint: wrist, MCP, PIP, DIP, flexion positive; of the thumb CMC (abduction), THUMB_MCP, IP.
-    index_deg : dict of str to ndarray
-        MCP, PIP, DIP of the index, moved by its own slip of EDC and by EIP. The opening is not measured at it.
+        By joint: wrist; MCP, PIP, DIP of the middle finger, ``index.MCP`` and so on of the others, flexion positive; of the thumb
+        CMC (abduction), CMC_RADIAL, THUMB_MCP, IP.
     force_n : dict of str to ndarray
         By muscle, whole muscle, mean of the fused pull.
     recruited : dict of str to ndarray
         Share of each muscle's axons.
     claw : ndarray of bool, shape (n,)
-        MCP past straight with PIP bent more than 20 degrees (source binder-markey-2019).
+        The middle finger's MCP past straight with PIP bent more than 20 degrees (source binder-markey-2019).
+    claw_by_finger : dict of str to ndarray of bool, shape (n,)
+    gap_mm : dict of str to ndarray, shape (n,)
+        Free gap of each finger to the thumb.
     points_mm : ndarray, shape (n, 2, 2)
         Ends of the shortest line from thumb to fingers; wrist at the origin, forearm along -x, y to the back.
     tension_n : dict of str to ndarray
-        Active and passive tension of the muscles that move the hand, whole muscle.
+        Active and passive tension of the muscles that move the hand, whole muscle; also by finger, as ``index.EDC``.
     slip_n : dict of str to ndarray
-        Tension of the central and the terminal slip, newtons a ray.
+        Tension of the central and the terminal slip of the middle finger.
     slip_share : ndarray, shape (n,)
-        Share of the finger extensor's force that reaches the slips; small where they are slack.
+        Share of its extensor's force that reaches these slips; small where they are slack.
     """
 
     amplitude_ma: Array
     opening_mm: Array
     angle_deg: dict[str, Array]
-    index_deg: dict[str, Array]
     force_n: dict[str, Array]
     recruited: dict[str, Array]
     claw: NDArray[np.bool_]
+    claw_by_finger: dict[str, NDArray[np.bool_]]
+    gap_mm: dict[str, Array]
     points_mm: Array
     tension_n: dict[str, Array]
     slip_n: dict[str, Array]
     slip_share: Array
+
+    @property
+    def index_deg(self) -> dict[str, Array]:
+        """MCP, PIP, DIP of the index."""
+        return {joint: self.angle_deg[f"index.{joint}"] for joint in mechanics.JOINTS[1:]}
 
     def _said(self) -> list[str]:
         i, n = int(np.argmax(self.opening_mm)) if self.opening_mm.size else 0, self.opening_mm.size
@@ -221,20 +231,17 @@ def opening_curve(scene: Scene, amplitude_ma: ArrayLike) -> Opening:
     current = np.atleast_1d(np.asarray(amplitude_ma, dtype=np.float64))
     if current.ndim != 1 or not np.all(np.isfinite(current) & (current >= 0.0)):
         raise SceneError("amplitude_ma", "finite and 0 or more", amplitude_ma)
-    recruited, drive = stimulated(scene, current, slips=True)
+    recruited, drive = stimulated(scene, current)
     muscles = [name for name in drive if name not in finger_slips()]
-    force = {name: drive[name] * _full_force_n(name) for name in muscles}
+    force = {name: drive[name] * full_force_n(name) for name in muscles}
     hand, slack, model = effective_hand(scene), "slips" not in scene.without_mechanisms, mechanics.scene_hand()
     used = drive_of_hand(drive, hand, current.size)
     posture = mechanics.equilibrium(hand, used, slips_slack=slack, model=model)
-    none = np.zeros_like(current)
-    extended = mechanics.index_extensor_drive(drive.get("EDC_INDEX", none), drive.get("EIP", none), model=model)
-    at_index = used | {"EDC": drive_of_hand({"EDC": extended}, hand, current.size)["EDC"]}
     return Opening(
-        amplitude_ma=current, opening_mm=posture.opening_mm, angle_deg=posture.angle_deg,
-        index_deg=mechanics.index_angles_deg(hand, at_index, posture, slips_slack=slack, model=model), force_n=force,
+        amplitude_ma=current, opening_mm=posture.opening_mm, angle_deg=posture.angle_deg, force_n=force,
         recruited={name: recruited[name] for name in muscles},
-        claw=posture.claw, points_mm=posture.opening_points_mm, tension_n=posture.tension_n,
+        claw=posture.claw, claw_by_finger=posture.claw_by_finger, gap_mm=posture.gap_mm,
+        points_mm=posture.opening_points_mm, tension_n=posture.tension_n,
         slip_n={"central": posture.central_slip_per_ray_n, "terminal": posture.terminal_slip_per_ray_n},
         slip_share=posture.slip_share,
     )
@@ -282,20 +289,16 @@ def tired_opening_mm(scene: Scene, kept: ArrayLike) -> Array:
     return np.asarray(posture.opening_mm)
 
 
-def stimulated(
-    scene: Scene, amplitude_ma: Array, *, slips: bool = False
-) -> tuple[dict[str, Array], dict[str, Array]]:
-    """Share recruited and steady drive of every muscle, for each current of the first channel, shape (n,).
-
-    With `slips`, of the finger extensor's slips too, as in `recruitment.recruitment_curve`.
-    """
+def stimulated(scene: Scene, amplitude_ma: Array) -> tuple[dict[str, Array], dict[str, Array]]:
+    """Share recruited and steady drive of every muscle and of the finger extensor's slips, each (n,), for each current of the
+    first channel."""
     recruited: dict[str, Array] = {}
     drive: dict[str, Array] = {}
     none = np.zeros_like(amplitude_ma)
     for index, channel in enumerate(scene.channel):
         at = amplitude_ma if index == 0 else np.full_like(amplitude_ma, channel.pulse.amplitude_ma)
         fused = muscle.steady_force_fraction(channel.train.frequency_hz)
-        for name, share in recruitment_curve(scene, at, index, slips=slips).items():
+        for name, share in recruitment_curve(scene, at, index, slips=True).items():
             fresh = share * (1.0 - recruited.get(name, none))
             recruited[name] = recruited.get(name, none) + fresh
             drive[name] = drive.get(name, none) + fresh * fused
@@ -354,12 +357,15 @@ def simulate(
     trains = tuple(pulse_train(scene, i, held, length) for i in range(len(scene.channel)))
     names, shares = _recruited(scene, trains)
     pulled = muscle.session_force(
-        [train.onset_s for train in trains], shares, [_full_force_n(name) for name in names], time,
+        [train.onset_s for train in trains], shares, [full_force_n(name) for name in names], time,
         tiring="tiring" not in scene.without_mechanisms,
     )
     force = dict(zip(names, pulled.force_n.T, strict=True))
     hand = effective_hand(scene)
-    angles = _motion(scene, hand, time, {name: force[name] / _full_force_n(name) for name in names})
+    angles = _motion(scene, hand, time, {name: force[name] / full_force_n(name) for name in names})
+    slips = [name for name in names if name in finger_slips()]
+    if slips:
+        force["EDC"] = np.sum([force.pop(name) for name in slips], axis=0)
     opening, points = mechanics.opening(hand, angles)
     current = {}
     recruited = {name: np.zeros_like(time) for name in names}
@@ -369,15 +375,23 @@ def simulate(
         for column, name in enumerate(names):
             recruited[name] += np.where(live, _at(share[:, column], which), 0.0)
     return Run(
-        time_s=time, current=current, recruited=recruited, force_n=force, angle_deg=angles, opening_mm=opening,
+        time_s=time, current=current, recruited={name: r for name, r in recruited.items() if name not in slips}, force_n=force, angle_deg=angles, opening_mm=opening,
         points_mm=points, claw=mechanics.is_claw(mechanics.scene_hand(), angles["MCP"], angles["PIP"]),
-        tired=dict(zip(names, pulled.tired.T, strict=True)),
+        tired={name: tired for name, tired in zip(names, pulled.tired.T, strict=True) if name not in slips},
         dose=tuple(dose_of(scene, i, held=held, duration_s=length) for i in range(len(scene.channel))), trains=trains,
     )
 
 
-def _full_force_n(name: str) -> float:
-    """Largest pull of a healthy adult's whole muscle."""
+def hand_pools() -> tuple[str, ...]:
+    """`HAND_MUSCLES` and the slips of the finger extensor."""
+    return (*HAND_MUSCLES, *finger_slips())
+
+
+def full_force_n(name: str) -> float:
+    """Largest pull of a healthy adult's whole muscle, or of a slip of the finger extensor."""
+    if name in finger_slips():
+        whole = sum(number(f"recruitment.slip.{slip.lower()}.share") for slip in finger_slips())
+        return number("architecture.edc.force_n") * number(f"recruitment.slip.{name.lower()}.share") / whole
     return number(f"architecture.{name.lower()}.force_n")
 
 
@@ -385,6 +399,8 @@ def drive_of_hand(
     drive: dict[str, Array], hand: Hand, n: int, *, time_s: Array | None = None
 ) -> dict[str, Array]:
     """Drives of the hand's muscles, the person's own effort added; no muscle pulls more than all of itself.
+
+    Effort to open calls the extensors of all fingers alike, and with them the small muscles of the hand.
 
     With the times of the `n` drives, the own grip dies away once the person wants to let go.
     """
@@ -394,8 +410,12 @@ def drive_of_hand(
             time_s, hand.own_grip_until_s, hand.own_grip, switch_off_s=hand.switch_off_s
         )
     along = number("hand.effort.intrinsics_share") * hand.own_opening
-    own = {"EDC": hand.own_opening, "INT": along, "FDP": grip, "FDS": grip}
-    called = {name: np.minimum(drive.get(name, np.zeros(n)) + own.get(name, 0.0), 1.0) for name in HAND_MUSCLES}
+    slips = tuple(name for name in finger_slips() if name in drive)
+    own = {"INT": along, "FDP": grip, "FDS": grip}
+    own |= dict.fromkeys(("EDC", *mechanics.FREE_MUSCLES, *slips), hand.own_opening)
+    called = {
+        name: np.minimum(drive.get(name, np.zeros(n)) + own.get(name, 0.0), 1.0) for name in (*HAND_MUSCLES, *slips)
+    }
     return {name: np.minimum(hand.strength * share, 1.0) for name, share in called.items()}
 
 
@@ -404,7 +424,7 @@ def _recruited(scene: Scene, trains: tuple[PulseTrain, ...]) -> tuple[tuple[str,
 
     Axons that an earlier channel wakes at its full amplitude are not woken twice: a later one has the rest.
     """
-    found = [recruited_by_pulses(scene, train, i) for i, train in enumerate(trains)]
+    found = [recruited_by_pulses(scene, train, i, slips=True) for i, train in enumerate(trains)]
     names = tuple(dict.fromkeys(name for muscles, _ in found for name in muscles))
     taken = np.zeros(len(names))
     shares = []
@@ -428,53 +448,22 @@ def _at(values: Array, which: NDArray[np.intp]) -> Array:
 
 
 def _motion(scene: Scene, hand: Hand, time: Array, drive: dict[str, Array]) -> dict[str, Array]:
-    """Joint angles at every sample: the over-damped motion, cut into pieces that are stepped side by side.
-
-    Each piece starts from the equilibrium of its first drive, then from where the piece before it ended, until that no
-    longer changes: the motion forgets its start within a few seconds, so two or three passes do.
-    """
+    """Joint angles at every sample: the over-damped motion from the equilibrium of the first drive."""
     step = max(MOTION_STEP_S, float(time[1] - time[0]))
-    slips = "slips" not in scene.without_mechanisms
-    steps = max(1, int(np.ceil(min(max(_PIECE_S, time[-1] / _PIECES), time[-1]) / step)))
-    pieces = int(np.ceil(time[-1] / (steps * step) - 1e-9))
-    grid = step * np.arange(steps * pieces + 1)
+    slips, model = "slips" not in scene.without_mechanisms, mechanics.scene_hand()
+    grid = step * np.arange(max(1, int(np.ceil(time[-1] / step - 1e-9))) + 1)
     used = drive_of_hand(drive, hand, time.size, time_s=time)
     on_grid = {name: np.interp(grid, time, value) for name, value in used.items()}
-    at_start = {name: value[: -1 : steps] for name, value in on_grid.items()}
-    at_steps = {name: value[1:].reshape(pieces, steps).T for name, value in on_grid.items()}
-    model = mechanics.scene_hand()
-    start = mechanics.equilibrium(hand, at_start, slips_slack=slips, model=model)
-    felt = None
-    first = np.stack([start.angle_deg[joint] for joint in mechanics.JOINTS], axis=1)
-    for _ in range(_PASSES):
-        moved, memory = mechanics.motion_and_memory(
-            hand, at_steps, step, start=start, memory=felt, slips_slack=slips, model=model
-        )
-        begun = np.concatenate([first[:1], moved[-1, :-1]])
-        before = np.stack([start.angle_deg[joint] for joint in mechanics.JOINTS], axis=1)
-        if np.abs(begun - before).max() < _SAME_DEG:
-            break
-        felt = _handed_on(memory)
-        start = dataclasses.replace(
-            start, angle_deg={joint: begun[:, index] for index, joint in enumerate(mechanics.JOINTS)},
-        )
-    whole = np.concatenate([first[:1], moved.transpose(1, 0, 2).reshape(-1, len(mechanics.JOINTS))])
-    angles = {joint: np.interp(time, grid, whole[:, index]) for index, joint in enumerate(mechanics.JOINTS)}
+    start = mechanics.equilibrium(hand, {name: v[:1] for name, v in on_grid.items()}, slips_slack=slips, model=model)
+    moved = mechanics.motion(
+        hand, {name: value[1:, None] for name, value in on_grid.items()}, step, start=start, slips_slack=slips, model=model
+    )[:, 0]
+    first = np.array([[start.angle_deg[joint][0] for joint in mechanics.ANGLES]])
+    whole = np.concatenate([first, moved])
+    angles = {joint: np.interp(time, grid, whole[:, index]) for index, joint in enumerate(mechanics.ANGLES)}
     # the thumb follows its muscles with the same friction time, each joint on its own
-    for joint, follows in mechanics.thumb_motion_deg(on_grid, step, model=model).items():
+    for joint, follows in mechanics.thumb_motion_deg(
+        on_grid, step, model=model, length_factor=hand.flexor_length_factor
+    ).items():
         angles[joint] = np.interp(time, grid, follows)
     return angles
-
-
-def _handed_on(memory: mechanics.Memory) -> mechanics.Memory:
-    """Memory at the start of each piece: what the piece before ended with; the first has felt nothing yet."""
-    length, waiting, drive = (np.roll(part, 1, axis=-1) for part in memory)
-    waiting[..., 0] = 0.0
-    drive[..., 0] = 0.0
-    return mechanics.Memory(length, waiting, drive)
-
-
-_PIECE_S = 3.0
-_PIECES = 120
-_PASSES = 8
-_SAME_DEG = 0.3

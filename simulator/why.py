@@ -13,9 +13,7 @@ What it means that a mechanism has not passed yet:
 - tone, length, own_effort: have their value of before;
 - hand: strength, size, turn of the forearm and help from the other hand are those of before.
 
-The slips' share is the slope of a path, so holding it alone would bend another path, with another torque at the MCP, and
-the hand of before would no longer rest as it did. `_frozen` therefore also gives the extensor the MCP arm and the fibre
-length that it had in the posture of before, and keeps them: nothing has passed, nothing has moved.
+How the slips keep their slack of before is told in `simulator.hand.slack`: with nothing passed, nothing has moved.
 
 The picture is steady: the reflex answers speed and tiring needs time, so neither has a share here.
 """
@@ -33,12 +31,14 @@ from numpy.typing import NDArray
 from graspwave.simulator import hand as mechanics
 from graspwave.simulator import show
 from graspwave.simulator.facts import number
+from graspwave.simulator.field import finger_slips
 from graspwave.simulator.hand import changed, scene_hand
-from graspwave.simulator.hand.posture import rest_of
-from graspwave.simulator.hand.tendons import path_of, share_of_slips
+from graspwave.simulator.hand.layout import hand_constants
+from graspwave.simulator.hand.posture import angles_rad, rest_of
+from graspwave.simulator.hand.slack import slack_left
 from graspwave.simulator.recruitment import CLOSERS, OPENERS
 from graspwave.simulator.results import Result
-from graspwave.simulator.run import HAND_MUSCLES, drive_of_hand, effective_hand, stimulated
+from graspwave.simulator.run import HAND_MUSCLES, drive_of_hand, effective_hand, full_force_n, hand_pools, stimulated
 from graspwave.simulator.scene import Hand, Scene
 
 __all__ = ["PARTS", "Why", "explain_opening"]
@@ -197,7 +197,7 @@ def _side(scene: Scene) -> _Side:
     seen = mechanics.equilibrium(
         hand, drive_of_hand(drive, hand, 1), slips_slack="slips" not in scene.without_mechanisms, model=scene_hand()
     )
-    return _Side(scene, hand, seen, {name: float(drive[name][0]) if name in drive else 0.0 for name in HAND_MUSCLES})
+    return _Side(scene, hand, seen, {name: float(drive[name][0]) if name in drive else 0.0 for name in hand_pools()})
 
 
 def _parts_that_differ(one: _Side, two: _Side) -> tuple[str, ...]:
@@ -205,10 +205,10 @@ def _parts_that_differ(one: _Side, two: _Side) -> tuple[str, ...]:
     a, b = one.hand, two.hand
 
     def moved(muscles: tuple[str, ...]) -> bool:
-        return any(abs(one.drive[m] - two.drive[m]) > _SAME for m in HAND_MUSCLES if m in muscles)
+        return any(abs(one.drive[m] - two.drive[m]) > _SAME for m in hand_pools() if m in muscles)
 
     differ = {
-        "recruitment": moved(OPENERS),
+        "recruitment": moved((*OPENERS, *finger_slips())),
         "wrist": abs(one.wrist_deg - two.wrist_deg) > 1e-3 or _support(a) != _support(b),
         "spread": moved(CLOSERS),
         "tone": (a.finger_tone, a.wrist_tone) != (b.finger_tone, b.wrist_tone),
@@ -228,9 +228,7 @@ def _openings(parts: tuple[str, ...], one: _Side, two: _Side) -> Array:
     part = {name: passed.get(name, never) for name in PARTS}
     drive, tone = _drives(part, one, two)
     at = {False: one.hand, True: two.hand}
-    slack = changed(scene_hand(), hood__slack=0.0) if not two.slack else scene_hand()
-    model = {False: _frozen(one), True: slack} if "slips" in parts else {False: slack, True: slack}
-
+    slack = _model(two)
     found = np.empty(2**n)
     stays = ~part["wrist"] if "wrist" in parts else never
     after_deg = np.nan if two.hand.wrist_held_deg is None else two.hand.wrist_held_deg
@@ -246,10 +244,11 @@ def _openings(parts: tuple[str, ...], one: _Side, two: _Side) -> Array:
         alike.setdefault((hand, bool(part["slips"][i])), []).append(i)
     for (hand, slips), which in alike.items():
         rows = np.array(which)
-        q = np.where(stays[rows], _before(one), _rest(hand, part["tone"][rows], one, two, slack))
+        q = np.where(stays[rows][:, None], _before(one), _rest(hand, part["tone"][rows], one, two, slack))
         posture = mechanics.equilibrium(
-            hand, {m: d[rows] for m, d in drive.items()}, model=model[slips],
-            start=replace(one.seen, angle_deg=dict(zip(mechanics.JOINTS, np.degrees(q), strict=True))),
+            hand, {m: d[rows] for m, d in drive.items()}, model=slack if slips or "slips" not in parts else _model(one),
+            start=replace(one.seen, angle_deg=dict(zip(mechanics.ANGLES, np.degrees(q).T, strict=True))),
+            slips_as_in=one.seen if one.slack and not slips and "slips" in parts else None,
             tone={name: value[rows] for name, value in tone.items()}, wrist_held_deg=held_deg[rows],
         )
         found[rows] = posture.opening_mm
@@ -257,7 +256,7 @@ def _openings(parts: tuple[str, ...], one: _Side, two: _Side) -> Array:
 
 
 def _before(one: _Side) -> Array:
-    return np.radians([one.seen.angle_deg[joint] for joint in mechanics.JOINTS])
+    return np.radians(np.stack([one.seen.angle_deg[joint] for joint in mechanics.ANGLES], axis=1))
 
 
 def _rest(hand: _Held, tone: NDArray[np.bool_], one: _Side, two: _Side, model: mechanics.HandModel) -> Array:
@@ -266,22 +265,11 @@ def _rest(hand: _Held, tone: NDArray[np.bool_], one: _Side, two: _Side, model: m
         rest_of(replace(hand, finger_tone=side.hand.finger_tone, wrist_tone=side.hand.wrist_tone), model).q
         for side in (one, two)
     ]
-    return np.where(tone, q[1], q[0])
+    return np.where(tone[:, None], q[1], q[0])
 
 
-def _frozen(side: _Side) -> mechanics.HandModel:
-    """The model whose slips keep the slack they have in this posture, and which rests in it as the true one does."""
-    true = scene_hand() if side.slack else changed(scene_hand(), hood__slack=0.0)
-    if not side.slack:
-        return true
-    q = np.radians([side.seen.angle_deg[joint] for joint in mechanics.JOINTS])
-    path = path_of(true, q)
-    held = changed(true, hood__slack=0.0, hood__share=true.hood.share * _left_by_slack(side))
-    more_mm = float(path_of(held, q).slope_mm[0, 1, 0] - path.slope_mm[0, 1, 0])
-    arm_mm = true.edc.mcp_arm_mm - more_mm / (1.0 - 2.0 * true.edc.mcp_arm_fall * float(q[1, 0]))
-    held = changed(held, edc__mcp_arm_mm=arm_mm)
-    longer_mm = float(path.stretch_mm[0, 0] - path_of(held, q).stretch_mm[0, 0])
-    return changed(held, edc__length_at_zero=true.edc.length_at_zero + longer_mm / true.edc.fibre_mm)
+def _model(side: _Side) -> mechanics.HandModel:
+    return scene_hand() if side.slack else changed(scene_hand(), hood__slack=0.0)
 
 
 def _drives(
@@ -293,9 +281,10 @@ def _drives(
         return np.where(part[name], float(getattr(two.hand, field)), float(getattr(one.hand, field)))
 
     along = number("hand.effort.intrinsics_share") * of("own_effort", "own_opening")
-    own = {"EDC": of("own_effort", "own_opening"), "INT": along, **dict.fromkeys(("FDP", "FDS"), of("own_effort", "own_grip"))}
+    own = {"INT": along, **dict.fromkeys(("FDP", "FDS"), of("own_effort", "own_grip"))}
+    own |= dict.fromkeys(("EDC", *mechanics.FREE_MUSCLES, *finger_slips()), of("own_effort", "own_opening"))
     drive = {}
-    for name in HAND_MUSCLES:
+    for name in hand_pools():
         stimulated = np.where(part["spread" if name in CLOSERS else "recruitment"], two.drive[name], one.drive[name])
         drive[name] = of("hand", "strength") * np.minimum(stimulated + own.get(name, 0.0), 1.0)
     return drive, {"finger": of("tone", "finger_tone"), "wrist": of("tone", "wrist_tone")}
@@ -309,15 +298,10 @@ def _person(hand: Hand) -> tuple[object, ...]:
     return hand.strength, hand.hand_length_mm, hand.forearm, hand.help_opening
 
 
-def _full_force_n(muscle: str) -> float:
-    return float(number(f"architecture.{muscle.lower()}.force_n"))
-
-
 def _left_by_slack(side: _Side) -> float:
-    """What slack leaves of the part of the extensor's force that the slips would carry; 1 where they are taut."""
-    mcp = np.radians(side.seen.angle_deg["MCP"])
-    taut, _, _ = share_of_slips(changed(scene_hand(), hood__slack=0.0), mcp)
-    return float(side.seen.slip_share[0] / taut[0])
+    """What slack leaves of the middle finger's slips' share; 1 where they are taut."""
+    left = slack_left(hand_constants(side.hand, _model(side)), angles_rad(side.seen))
+    return float(left[mechanics.FINGERS.index("middle")])
 
 
 def _shapley(parts: tuple[str, ...], value: Array) -> dict[str, float]:
@@ -351,7 +335,7 @@ def _more(name: str, one: _Side, two: _Side) -> bool:
 
 
 def _pull(side: _Side, muscle: str) -> float:
-    return side.drive[muscle] * _full_force_n(muscle)
+    return side.drive[muscle] * full_force_n(muscle)
 
 
 _LABELS = {

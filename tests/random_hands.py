@@ -6,13 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from graspwave.simulator.hand import JOINTS, MUSCLES, THUMB_MUSCLES, equilibrium, scene_hand
+from graspwave.simulator.hand import ANGLES, FREE_MUSCLES, MUSCLES, THUMB_MUSCLES, equilibrium, scene_hand
 from graspwave.simulator.scene import Hand
 
 RESIDUAL_NM = 1e-4
-LOWEST_DEG = np.array([[-80.0], [-45.0], [-35.0], [-35.0]])  # past the range by the give of the stops under full force
-HIGHEST_DEG = np.array([[92.0], [105.0], [125.0], [85.0]])
+LOWEST_DEG = np.array([-80.0, *[-50.0, -35.0, -35.0] * 4])[:, None]  # past the range by the give of the stops under full force
+HIGHEST_DEG = np.array([85.0, *[105.0, 125.0, 85.0] * 4])[:, None]
 ROWS = 50
+SLIPS = ("EDC_INDEX", "EDC_MIDDLE", "EDC_RING", "EDC_LITTLE")
 
 
 @dataclass(frozen=True)
@@ -38,9 +39,9 @@ def settle(hands: int, seed: int, *, most_drive: float = 1.0) -> Found:
             help_opening=rng.choice([0.0, rng.uniform(0.0, 1.0)]), forearm=("pronated", "neutral", "supinated")[k % 3],
             wrist_held_deg=None if k % 2 else rng.uniform(-70.0, 75.0), wrist_rests=k % 4 == 1,
         )  # fmt: skip
-        drive = {m: most_drive * rng.uniform(0.0, 1.0, ROWS) ** 2 for m in (*MUSCLES, *THUMB_MUSCLES)}
+        drive = {m: most_drive * rng.uniform(0.0, 1.0, ROWS) ** 2 for m in (*MUSCLES, *FREE_MUSCLES, *SLIPS, *THUMB_MUSCLES)}
         posture = equilibrium(hand, drive, model=scene_hand())
-        angle = np.array([posture.angle_deg[joint] for joint in JOINTS])
+        angle = np.array([posture.angle_deg[joint] for joint in ANGLES])
         left += posture.rows_left
         outside += int(((angle < LOWEST_DEG) | (angle > HIGHEST_DEG)).any(axis=0).sum())
         residual = max(residual, float(posture.residual_nmm.max()) / 1000.0)

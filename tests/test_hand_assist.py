@@ -7,9 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from hand_potential import STEP_RAD, potential, sample
 
 from graspwave import simulator as sim
 from graspwave.simulator.hand import (
+    ANGLES,
     JOINTS,
     changed,
     equilibrium,
@@ -23,29 +25,26 @@ from graspwave.simulator.hand import (
     scene_hand,
     standard_hand,
 )
-from graspwave.simulator.hand.energy import constants_of, energy_of
+from graspwave.simulator.hand.layout import constants_of
 from graspwave.simulator.scene import Hand
 
 TIGHT = Hand(flexor_length_factor=0.95)
-STEP_RAD = 1e-5
 WITHIN = 1e-7  # as in the test of the potential
 
 
 def slopes_agree(helped: float, tone: float, of: float, rests: bool = False) -> bool:
     """Whether gradient and Hessian of a helped, toned hand are the slopes of the potential with help `of`."""
-    rng = np.random.default_rng(3)
-    low, high = np.array([[-1.4, -0.5, -0.2, -0.2], [1.4, 1.4, 1.9, 1.0]])
-    q, drive = rng.uniform(low, high, (50, 4)).T, rng.uniform(0.0, 1.0, (8, 50))
-    toned = np.full((3, 50), tone)
+    q, drive, _, _ = sample(50, 3)
+    toned = np.full((50, 2), tone)
     one, two = (constants_of(scene_hand(), 0.95, 180.0, 1.0, share, rests) for share in (helped, of))
-    here = energy_of(one, q, drive, None, toned)
+    here = potential(one, q, drive, None, toned)
     misses = []
-    for j in range(4):
-        step = np.zeros((4, 1))
+    for j in range(len(ANGLES)):
+        step = np.zeros(len(ANGLES))
         step[j] = STEP_RAD
-        up, down = (energy_of(two, q + sign * step, drive, None, toned) for sign in (1.0, -1.0))
-        misses.append(np.abs((up.value - down.value) / (2 * STEP_RAD) - here.gradient[j]).max() / np.abs(here.gradient).max())
-        misses.append(np.abs((up.gradient - down.gradient) / (2 * STEP_RAD) - here.hessian[j]).max() / np.abs(here.hessian).max())
+        up, down = (potential(two, q + sign * step, drive, None, toned) for sign in (1.0, -1.0))
+        misses.append(np.abs((up[0] - down[0]) / (2 * STEP_RAD) - here[1][:, j]).max() / np.abs(here[1]).max())
+        misses.append(np.abs((up[1] - down[1]) / (2 * STEP_RAD) - here[2][:, j]).max() / np.abs(here[2]).max())
     return max(misses) < WITHIN
 
 
@@ -58,21 +57,19 @@ def test_help_tone_and_hard_end_come_from_the_potential() -> None:
 def test_help_opens_and_leaves_straight_fingers_alone() -> None:
     gap = [equilibrium(replace(TIGHT, help_opening=h), {}).opening_mm[0] for h in (0.0, 0.1, 0.3, 1.0)]
     assert np.all(np.diff(gap) > 0.0)
-    straight = np.zeros((4, 1))
-    straight[1:] = np.radians(-15.0)
-    helped, alone = (constants_of(standard_hand(), 1.0, 191.0, 0.0, h) for h in (1.0, 0.0))
-    force = energy_of(helped, straight, np.zeros((8, 1))).gradient - energy_of(alone, straight, np.zeros((8, 1))).gradient
+    straight = np.array([[0.0, *np.radians([-15.0] * 12)]])
+    helped, alone = (potential(constants_of(standard_hand(), 1.0, 191.0, 0.0, h), straight)[1][0] for h in (1.0, 0.0))
     ceiling = standard_hand().helping.ceiling_n * 191.0
-    assert np.all(force[1:] < 0.02 * ceiling)
+    assert np.all((helped - alone)[1:] < 0.02 * ceiling)
 
 
 def test_help_never_passes_its_ceiling() -> None:
-    bent = np.radians([[0.0], [90.0], [90.0], [60.0]])
-    helped, alone = (constants_of(standard_hand(), 1.0, 191.0, 0.0, h) for h in (1.0, 0.0))
-    torque = (energy_of(helped, bent, np.zeros((8, 1))).gradient - energy_of(alone, bent, np.zeros((8, 1))).gradient)[1, 0]
+    bent = np.radians([[0.0, *[90.0, 90.0, 60.0] * 4]])
+    helped, alone = (potential(constants_of(standard_hand(), 1.0, 191.0, 0.0, h), bent)[1][0] for h in (1.0, 0.0))
     bones = standard_hand().bones
     lever = 191.0 * (bones.proximal + bones.middle + bones.distal / 2.0)
-    assert torque == pytest.approx(standard_hand().helping.ceiling_n * lever, rel=1e-3)  # MCP, 80 degrees past the ramp
+    # a quarter of it under each finger; MCP of the middle one, 80 degrees past the ramp
+    assert (helped - alone)[ANGLES.index("MCP")] == pytest.approx(standard_hand().helping.ceiling_n / 4.0 * lever, rel=1e-3)
 
 
 def test_help_is_noticed_near_the_ceiling_and_where_it_does_not_help() -> None:
@@ -120,9 +117,9 @@ def test_hard_end_keeps_a_scene_in_the_published_range() -> None:
 
 def hard_end_nmm(held: float) -> float:
     """Torque that the hard end of a scene's wrist adds."""
-    q = np.radians([[held], [30.0], [30.0], [15.0]])
+    q = np.radians([[held, *[30.0, 30.0, 15.0] * 4]])
     models = (scene_hand(), changed(scene_hand(), wrist__hard_end=0.0))
-    one, two = (energy_of(constants_of(m, 1.0, 191.0, 0.0), q, np.zeros((8, 1))).gradient for m in models)
+    one, two = (potential(constants_of(m, 1.0, 191.0, 0.0), q)[1] for m in models)
     return float(np.abs(one - two).max())
 
 
@@ -137,7 +134,7 @@ def pulled_open(gain: float, seconds: float) -> np.ndarray:
     """PIP against time while EDC rises to a third within `seconds`."""
     hand = replace(TIGHT, reflex_gain=gain, wrist_held_deg=20.0)
     drive = np.minimum(np.arange(1, 301) * 0.01 / seconds, 1.0)[:, None] * 0.3
-    return motion(hand, {"EDC": drive}, 0.01)[:, 0, 2]
+    return motion(hand, {"EDC": drive}, 0.01)[:, 0, ANGLES.index("PIP")]
 
 
 def test_reflex_acts_in_fast_motion_only() -> None:
@@ -154,7 +151,7 @@ def test_reflex_is_remembered_where_a_motion_is_cut() -> None:
     whole = motion(hand, {"EDC": drive}, 0.05)
     first, memory = motion_and_memory(hand, {"EDC": drive[:4]}, 0.05)
     rest = equilibrium(hand, {})
-    start = replace(rest, angle_deg={joint: first[-1, :, i] for i, joint in enumerate(JOINTS)})
+    start = replace(rest, angle_deg={joint: first[-1, :, i] for i, joint in enumerate(ANGLES)})
     second, _ = motion_and_memory(hand, {"EDC": drive[4:]}, 0.05, start=start, memory=memory)
     assert np.allclose(second, whole[4:], atol=0.01)
     forgot, _ = motion_and_memory(hand, {"EDC": drive[4:]}, 0.05, start=start)

@@ -6,43 +6,23 @@ import dataclasses
 
 import numpy as np
 import pytest
+from hand_potential import potential, sample, slope_misses
 
-from graspwave.simulator.hand import MUSCLES, HandModel, changed, standard_hand
-from graspwave.simulator.hand.energy import Constants, constants_of, energy_of
-from graspwave.simulator.hand.newton import descend
+from graspwave.simulator.hand import ANGLES, FINGERS, HandModel, changed, scene_hand, standard_hand
+from graspwave.simulator.hand.layout import PATHS, Constants, constants_of
+from graspwave.simulator.hand.posture import descend
 from graspwave.simulator.hand.tendons import path_of, share_of_slips
 
-STEP_RAD = 1e-5
 WITHIN = 1e-7  # relative to the largest entry: rounding over the step is 1e-10, a wrong term is 1e-3 or more
 
 
-def sample(n: int = 60) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    rng = np.random.default_rng(7)
-    low, high = np.array([[-1.0, -0.5, -0.2, -0.2], [1.0, 1.4, 1.9, 1.0]])
-    return rng.uniform(low, high, (n, 4)).T, rng.uniform(0.0, 1.0, (8, n)), rng.uniform(0.0, 5.0, (8, n))
-
-
 def tight(model: HandModel) -> Constants:
-    return constants_of(model, 0.95, 180.0, 1.0)
-
-
-def derivative_misses(constants: Constants, slopes: Constants) -> tuple[float, float]:
-    """Largest relative miss of gradient and Hessian of `slopes` against differences of `constants`."""
-    q, drive, pull = sample()
-    here = energy_of(slopes, q, drive, pull)
-    first = second = 0.0
-    for j in range(4):
-        step = np.zeros((4, 1))
-        step[j] = STEP_RAD
-        up, down = energy_of(constants, q + step, drive, pull), energy_of(constants, q - step, drive, pull)
-        first = max(first, np.abs((up.value - down.value) / (2 * STEP_RAD) - here.gradient[j]).max())
-        second = max(second, np.abs((up.gradient - down.gradient) / (2 * STEP_RAD) - here.hessian[j]).max())
-    return first / np.abs(here.gradient).max(), second / np.abs(here.hessian).max()
+    return constants_of(model, 0.95, 180.0, 1.0, 0.7, True)
 
 
 def test_gradient_and_hessian_are_the_slopes_of_the_potential() -> None:
-    constants = tight(standard_hand())
-    first, second = derivative_misses(constants, constants)
+    constants = tight(scene_hand())
+    first, second = slope_misses(constants, constants)
     assert first < WITHIN
     assert second < WITHIN
 
@@ -50,15 +30,23 @@ def test_gradient_and_hessian_are_the_slopes_of_the_potential() -> None:
 @pytest.mark.parametrize("name", ["hood__slack", "edc__wrist_arm_mm", "fdp__passive_rate", "mcp__extension_fold_deg"])
 def test_slopes_of_another_hand_fail(name: str) -> None:
     section, field = name.split("__")
-    other = changed(standard_hand(), **{name: 1.02 * getattr(getattr(standard_hand(), section), field)})
-    first, second = derivative_misses(tight(standard_hand()), tight(other))
-    assert min(first, second) > WITHIN
+    model = scene_hand()
+    other = changed(model, **{name: 1.02 * getattr(getattr(model, section), field)})
+    assert min(slope_misses(tight(model), tight(other))) > WITHIN
 
 
-def test_stiffness_is_symmetric() -> None:
-    q, drive, pull = sample()
-    hessian = energy_of(tight(standard_hand()), q, drive, pull).hessian
-    assert np.abs(hessian - hessian.swapaxes(0, 1)).max() < 1e-12 * np.abs(hessian).max()
+@pytest.mark.parametrize("name", ["juncture_n_mm", "web_nmm_rad"])
+def test_slopes_without_a_tie_between_neighbours_fail(name: str) -> None:
+    other = changed(scene_hand(), **{f"neighbours__{name}": (0.0, 0.0, 0.0)})
+    assert min(slope_misses(tight(scene_hand()), tight(other))) > WITHIN
+
+
+def test_stiffness_is_symmetric_and_fingers_further_apart_do_not_couple() -> None:
+    _, _, hessian = potential(tight(scene_hand()), *sample())
+    assert np.abs(hessian - hessian.swapaxes(1, 2)).max() < 1e-12 * np.abs(hessian).max()
+    index, ring = slice(1, 4), slice(7, 10)
+    assert np.all(hessian[:, index, ring] == 0.0)
+    assert np.abs(hessian[:, index, 4:7]).max() > 0.0
 
 
 def test_the_share_of_the_slips_pays_at_the_mcp() -> None:
@@ -66,14 +54,16 @@ def test_the_share_of_the_slips_pays_at_the_mcp() -> None:
 
     def loop_mm(with_term: bool) -> float:
         turn = np.linspace(0.0, 2 * np.pi, 2001)
-        q = np.zeros((4, turn.size))
-        q[1], q[2] = -0.2 + 0.3 * np.cos(turn), 0.9 + 0.6 * np.sin(turn)
-        slope = path_of(standard_hand(), q).slope_mm[0].copy()
+        q = np.zeros((turn.size, len(ANGLES)))
+        mcp, pip = ANGLES.index("MCP"), ANGLES.index("PIP")
+        q[:, mcp], q[:, pip] = -0.2 + 0.3 * np.cos(turn), 0.9 + 0.6 * np.sin(turn)
+        column = PATHS.index("middle.EDC")
+        slope = path_of(standard_hand(), q)[1][:, column].copy()
         if not with_term:
             straight = q.copy()
-            straight[2:] = 0.0
-            slope[1] = path_of(standard_hand(), straight).slope_mm[0, 1]
-        return abs(float((0.5 * (slope[:, :-1] + slope[:, 1:]) * np.diff(q, axis=1)).sum()))
+            straight[:, pip] = 0.0
+            slope[:, mcp] = path_of(standard_hand(), straight)[1][:, column, mcp]
+        return abs(float((0.5 * (slope[:-1] + slope[1:]) * np.diff(q, axis=0)).sum()))
 
     assert loop_mm(True) < 1e-4
     assert loop_mm(False) > 0.1
@@ -81,7 +71,13 @@ def test_the_share_of_the_slips_pays_at_the_mcp() -> None:
 
 def test_share_falls_on_both_sides() -> None:
     share, first, second = share_of_slips(standard_hand(), np.radians([-20.0, -10.0, 0.0, 30.0, 60.0]))
-    assert np.allclose(share, [0.50, 0.66, 0.82, 0.89, 0.70], atol=0.01)  # worked by hand from the logistic shares
+    hood = standard_hand().hood
+    at = np.radians([-20.0, -10.0, 0.0, 30.0, 60.0])
+    up, down = (1.0 / (1.0 + np.exp(-x)) for x in (
+        (at - hood.flexed_at_rad) / hood.flexed_width_rad, (hood.slack_at_rad - at) / hood.slack_width_rad
+    ))
+    assert np.allclose(share, hood.share * (1.0 - hood.flexed_loss * up) * (1.0 - hood.slack * down))
+    assert np.argmax(share) == 3  # less both past straight and bent
     step = 1e-5
     around = [share_of_slips(standard_hand(), np.radians([-9.0]) + d) for d in (-step, 0.0, step)]
     assert np.isclose((around[2][0] - around[0][0]) / (2 * step), around[1][1], rtol=1e-6)
@@ -90,38 +86,50 @@ def test_share_falls_on_both_sides() -> None:
 
 
 def test_a_muscle_pulls_by_its_arm() -> None:
-    q, drive, _ = sample(5)
-    constants = tight(standard_hand())
-    for row in range(len(MUSCLES) - 2):
-        pull = np.zeros((8, 5))
-        pull[row] = 3.0
-        extra = energy_of(constants, q, drive, pull).gradient - energy_of(constants, q, drive).gradient
-        expected = constants.rays[row] * 3.0 * path_of(constants.model, q).slope_mm[row]
-        assert np.allclose(extra, expected, rtol=1e-9, atol=1e-7)
+    q, drive, _, _ = sample(5)
+    model = standard_hand()
+    constants = constants_of(model, 0.95, 180.0, 1.0)
+    slope = path_of(model, q)[1]
+    for path in range(len(PATHS)):
+        pull = np.zeros((5, len(PATHS)))
+        pull[:, path] = 3.0
+        extra = potential(constants, q, drive, pull)[1] - potential(constants, q, drive)[1]
+        assert np.allclose(extra, 3.0 * slope[:, path], rtol=1e-9, atol=1e-7)
 
 
 def test_gravity_turns_with_the_forearm() -> None:
-    q, drive, _ = sample(4)
-    values = [energy_of(constants_of(standard_hand(), 1.0, 191.0, g), q, drive).gradient for g in (1.0, 0.0, -1.0)]
+    q, drive, _, _ = sample(4)
+    values = [potential(constants_of(standard_hand(), 1.0, 191.0, g), q, drive)[1] for g in (1.0, 0.0, -1.0)]
     assert np.allclose(values[0] - values[1], values[1] - values[2])
-    level = energy_of(constants_of(standard_hand(), 1.0, 191.0, 1.0), np.zeros((4, 1)), np.zeros((8, 1))).gradient
-    weightless = energy_of(constants_of(standard_hand(), 1.0, 191.0, 0.0), np.zeros((4, 1)), np.zeros((8, 1))).gradient
-    assert np.isclose((weightless - level)[0, 0], 280.0, rtol=0.02)  # 0.28 N m of a level hand
+    straight = np.zeros((1, len(ANGLES)))
+    level, weightless = (potential(constants_of(standard_hand(), 1.0, 191.0, g), straight)[1][0, 0] for g in (1.0, 0.0))
+    assert np.isclose(weightless - level, 280.0, rtol=0.03)  # 0.28 N m of a level hand
 
 
 def test_far_outside_the_range_nothing_overflows() -> None:
-    q = np.array([[3.0, -3.0], [3.0, -3.0], [6.0, -3.0], [3.0, -3.0]])
-    energy = energy_of(tight(standard_hand()), q, np.ones((8, 2)))
-    assert all(np.isfinite(part).all() for part in energy)
+    q = np.array([[3.0, *[3.0, 6.0, 3.0] * 4], [-3.0] * 13])
+    assert all(np.isfinite(part).all() for part in potential(tight(scene_hand()), q, np.ones((2, len(PATHS)))))
+
+
+def test_neighbours_do_not_load_the_hand_at_rest() -> None:
+    """With its wrist straight the relaxed supple hand rests as its fingers would apart."""
+    from graspwave.simulator.hand import relaxed_posture
+    from graspwave.simulator.scene import Hand
+
+    apart = changed(standard_hand(), neighbours__juncture_n_mm=(0.0,) * 3, neighbours__web_nmm_rad=(0.0,) * 3)
+    one, two = (relaxed_posture(Hand(), 0.0, model=m) for m in (standard_hand(), apart))
+    assert all(one[joint] == pytest.approx(two[joint], abs=1e-3) for joint in ANGLES)
+    bent = [relaxed_posture(Hand(), -60.0, model=m) for m in (standard_hand(), apart)]
+    assert max(abs(bent[0][joint] - bent[1][joint]) for joint in ANGLES) > 0.1  # twin
 
 
 def test_walk_gives_up_and_says_so() -> None:
-    rest = descend(tight(standard_hand()), np.zeros((4, 3)), np.full((8, 3), 0.2), most=2)
+    rest = descend(tight(standard_hand()), np.zeros((3, len(ANGLES))), np.full((3, len(PATHS)), 0.2), most=2)
     assert rest.rows_left == 3
     assert rest.iterations == 2
     assert (rest.residual_nmm > 1e-3).all()
 
 
-def test_constants_are_frozen() -> None:
-    with pytest.raises(dataclasses.FrozenInstanceError):
-        tight(standard_hand()).rate = np.zeros(1)  # type: ignore[misc]
+def test_every_finger_has_its_paths() -> None:
+    assert [path for path in PATHS if path.endswith("EDC")] == [f"{finger}.EDC" for finger in FINGERS]
+    assert dataclasses.is_dataclass(standard_hand())

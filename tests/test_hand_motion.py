@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from graspwave.simulator.hand import JOINTS, changed, equilibrium, motion, opening, standard_hand
+from graspwave.simulator.hand import ANGLES, changed, equilibrium, motion, opening, standard_hand
 from graspwave.simulator.scene import Hand
 
 HAND = Hand(flexor_length_factor=0.98)
@@ -23,7 +23,7 @@ def test_motion_ends_in_the_posture(held: float | None) -> None:
     hand = replace(HAND, wrist_held_deg=held)
     end = motion(hand, step_of(0.2, 20.0, 0.1), 0.1)[-1, 0]
     rest = equilibrium(hand, {"EDC": [0.2]}).angle_deg
-    assert np.allclose(end, [rest[joint][0] for joint in JOINTS], atol=0.1)
+    assert np.allclose(end, [rest[joint][0] for joint in ANGLES], atol=0.1)
 
 
 def errors_deg(hand: Hand, steps: tuple[float, ...], fine: float) -> np.ndarray:
@@ -49,7 +49,7 @@ def test_other_friction_is_another_motion() -> None:
 def test_a_hand_opens_within_half_a_second() -> None:
     hand = Hand()
     angles = motion(hand, step_of(0.2, 3.0, 0.02), 0.02)[:, 0].T
-    gap = opening(hand, dict(zip(JOINTS, angles, strict=True)))[0]
+    gap = opening(hand, dict(zip(ANGLES, angles, strict=True)))[0]
     rest = equilibrium(hand, {}).opening_mm[0]
     reached = 0.02 * (1 + np.flatnonzero(np.abs(gap - gap[-1]) > 0.1 * abs(gap[-1] - rest))[-1])
     assert 0.05 < reached < 0.5  # the muscle's own rise comes on top
@@ -68,7 +68,7 @@ def test_a_motion_can_be_cut_and_continued() -> None:
     whole = motion(HAND, {"EDC": drive}, 0.02)
     first = whole[19]
     posture = equilibrium(HAND, {})
-    posture = replace(posture, angle_deg={joint: first[:, i] for i, joint in enumerate(JOINTS)})
+    posture = replace(posture, angle_deg={joint: first[:, i] for i, joint in enumerate(ANGLES)})
     assert np.allclose(motion(HAND, {"EDC": drive[20:]}, 0.02, start=posture), whole[20:], atol=1e-3)
 
 

@@ -17,5 +17,5 @@ def test_two_thousand_hands_settle_within_their_range() -> None:
 
 
 def test_a_walk_that_gives_up_early_fails(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("graspwave.simulator.hand.newton._LONGEST_STEP_RAD", 0.01)
+    monkeypatch.setattr("graspwave.simulator.hand.posture.MOST_STEPS", 3)
     assert not always_found(settle(100, 21))

@@ -22,7 +22,9 @@ from graspwave.simulator.hand import (
 from graspwave.simulator.scene import Hand
 
 DRIVEN = standard_hand()
-REST = {"CMC": standard_hand().thumb.cmc_deg, "THUMB_MCP": standard_hand().thumb.mcp_deg, "IP": standard_hand().thumb.ip_deg}
+REST = dict(zip(THUMB_JOINTS, (
+    DRIVEN.thumb.cmc_deg, DRIVEN.thumb.radial_deg, DRIVEN.thumb.mcp_deg, DRIVEN.thumb.ip_deg
+), strict=True))
 
 
 def test_without_drive_it_rests() -> None:
@@ -32,8 +34,10 @@ def test_without_drive_it_rests() -> None:
 
 
 @pytest.mark.parametrize(("muscle", "turns"), [
-    ("APL", {"CMC": 1, "THUMB_MCP": 0, "IP": 0}), ("EPB", {"CMC": 1, "THUMB_MCP": -1, "IP": 0}),
-    ("EPL", {"CMC": -1, "THUMB_MCP": -1, "IP": -1}), ("FPL", {"CMC": -1, "THUMB_MCP": 1, "IP": 1}),
+    ("APL", {"CMC": 1, "CMC_RADIAL": 1, "THUMB_MCP": 0, "IP": 0}),
+    ("EPB", {"CMC": -1, "CMC_RADIAL": 1, "THUMB_MCP": -1, "IP": 0}),
+    ("EPL", {"CMC": -1, "CMC_RADIAL": 1, "THUMB_MCP": -1, "IP": -1}),
+    ("FPL", {"CMC": 1, "CMC_RADIAL": -1, "THUMB_MCP": 1, "IP": 1}),
 ])  # fmt: skip
 def test_each_muscle_turns_its_joints(muscle: str, turns: dict[str, int]) -> None:
     angle = thumb_angles_deg({muscle: [0.3]}, model=DRIVEN)
@@ -44,7 +48,7 @@ def torque_left_nmm(angle: dict[str, np.ndarray], drive: dict[str, float]) -> fl
     """Largest torque between the muscles and the spring, each from its own formula."""
     model = standard_hand()
     worst = 0.0
-    for name, joint in zip(THUMB_JOINTS, (model.thumb_cmc, model.thumb_mcp, model.thumb_ip), strict=True):
+    for name, joint in zip(THUMB_JOINTS, (model.thumb_cmc, model.thumb_radial, model.thumb_mcp, model.thumb_ip), strict=True):
         pull = sum(u * number(f"architecture.{m.lower()}.force_n") * getattr(joint, f"{m.lower()}_arm_mm")
                    for m, u in drive.items())  # fmt: skip
         away = np.radians(float(angle[name][0]) - REST[name])
@@ -64,7 +68,7 @@ def test_it_never_passes_its_ends() -> None:
     rng = np.random.default_rng(9)
     angle = thumb_angles_deg({m: rng.uniform(0.0, 1.0, 500) for m in THUMB_MUSCLES}, model=DRIVEN)
     model = standard_hand()
-    for name, joint in zip(THUMB_JOINTS, (model.thumb_cmc, model.thumb_mcp, model.thumb_ip), strict=True):
+    for name, joint in zip(THUMB_JOINTS, (model.thumb_cmc, model.thumb_radial, model.thumb_mcp, model.thumb_ip), strict=True):
         assert (angle[name] <= REST[name] + joint.more_deg).all()
         assert (angle[name] >= REST[name] - joint.less_deg).all()
 

@@ -16,9 +16,8 @@ from numpy.typing import NDArray
 from graspwave import simulator as sim
 from graspwave.simulator import hand as mechanics
 from graspwave.simulator import muscle
-from graspwave.simulator.facts import number
 from graspwave.simulator.recruitment import recruited_by_pulses
-from graspwave.simulator.run import HAND_MUSCLES, drive_of_hand, effective_hand
+from graspwave.simulator.run import drive_of_hand, effective_hand, full_force_n, hand_pools
 
 __all__ = ["AHEAD_S", "LOST_S", "Event", "Live", "Piece"]
 
@@ -144,20 +143,20 @@ class Live:
         train = sim.pulse_train(self.scene, 0, held, duration_s=float(time[-1]) + 0.1)
         if self.control == "timed":  # the timer begins when it was chosen
             train = _later(train, self.begun_s, float(time[-1]))
-        names, share = recruited_by_pulses(self.scene, train)
-        used = [i for i, name in enumerate(names) if name in HAND_MUSCLES]
-        full = np.array([number(f"architecture.{names[i].lower()}.force_n") for i in used])
+        names, share = recruited_by_pulses(self.scene, train, slips=True)
+        used = [i for i, name in enumerate(names) if name in hand_pools()]
+        full = np.array([full_force_n(names[i]) for i in used])
         pulled = muscle.session_force([train.onset_s], [share[:, used]], full, time, tiring=True)
         drive = {names[i]: pulled.force_n[:, k] / full[k] for k, i in enumerate(used)}
         driven = drive_of_hand(drive, self._hand, time.size)
         steps = {name: value[1:, None] for name, value in driven.items()}
         moved = mechanics.motion(self._hand, steps, STEP_S, start=self._posture(now_s), model=mechanics.scene_hand())
-        first = np.array([[self._now(joint, now_s) for joint in mechanics.JOINTS]])
+        first = np.array([[self._now(joint, now_s) for joint in mechanics.ANGLES]])
         angles = np.concatenate([first, moved[:, 0]])
-        by_joint = {joint: angles[:, k] for k, joint in enumerate(mechanics.JOINTS)}
+        by_joint = {joint: angles[:, k] for k, joint in enumerate(mechanics.ANGLES)}
         by_joint |= mechanics.thumb_motion_deg(
             driven, STEP_S, start_deg={joint: self._now(joint, now_s) for joint in mechanics.THUMB_JOINTS},
-            model=mechanics.scene_hand(),
+            model=mechanics.scene_hand(), length_factor=self._hand.flexor_length_factor,
         )
         opening, points = mechanics.opening(self._hand, by_joint)
         if self.step in ("grasp", "carry", "let go"):  # the object is in the way: the hand stops on it
@@ -186,7 +185,7 @@ class Live:
         return float(np.interp(now_s, self.piece.t_s, self.piece.angle_deg[joint]))
 
     def _posture(self, now_s: float) -> Any:
-        angles = {joint: np.array([self._now(joint, now_s)]) for joint in mechanics.JOINTS}
+        angles = {joint: np.array([self._now(joint, now_s)]) for joint in mechanics.ANGLES}
         return dataclasses.replace(self._rest, angle_deg=angles)
 
     def opening_mm(self, now_s: float) -> float:

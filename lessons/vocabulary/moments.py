@@ -17,7 +17,7 @@ from graspwave.simulator import PulseTrain, Run, Scene, SceneError
 from graspwave.simulator import hand as mechanics
 from graspwave.simulator.muscle import parameter_set, session_force
 from graspwave.simulator.recruitment import recruited_by_pulses
-from graspwave.simulator.run import drive_of_hand, effective_hand
+from graspwave.simulator.run import drive_of_hand, effective_hand, full_force_n
 
 from .memory import Store, warn, word
 from .scenes import LessonScene, lesson_scenes, scene_of
@@ -192,8 +192,8 @@ def _turned(scene: LessonScene, amp: float, after: float, minutes: float) -> tup
     starts, lasts = cycles(scene, minutes), _seconds(60.0 * minutes)
     before, later = train(scene, lasts), train(scene(amp=amp), lasts)
     current = np.where(before.onset_s < 60.0 * after - 1e-6, before.amplitude_ma, later.amplitude_ma)
-    names, shares = recruited_by_pulses(scene, dataclasses.replace(before, amplitude_ma=current))
-    whole = [muscle(name) for name in names]
+    names, shares = recruited_by_pulses(scene, dataclasses.replace(before, amplitude_ma=current), slips=True)
+    whole = [full_force_n(name) for name in names]
     full_until = starts + scene.channel[0].on_total_s - scene.channel[0].ramp.down_s
     pulled = session_force([before.onset_s], [shares], whole, full_until, layer_width=_FINE_LAYERS).force_n
     hand = effective_hand(scene)

@@ -1,18 +1,29 @@
-"""Muscle drive -> angles of wrist, MCP, PIP and DIP -> the gap between thumb and fingers.
+"""Muscle drive -> angles of the wrist, four fingers and thumb -> what the hand is open for.
 
-Stage ``hand``, after ``muscle`` and before ``run``. The middle finger stands for all fingers; the index is solved beside
-it. Read in this order: `parameters` (the numbers), `tendons` (paths and arms), `energy` (one potential, all torques),
-`newton` (the walk downhill), `posture` (what rests), `reflex` and `moving` (what moves), `thumb`, `index`, `geometry`
-(what is seen), `helping` and `readying` (what eases a tight hand).
+Stage ``hand``, after ``muscle`` and before ``run``. Four fingers, coupled by the wrist, the web and the
+junctures of their extensors, and a thumb in space. Read in this order: `parameters` (the numbers), `layout` (as the loops
+read them), `ray` and `whole` (one potential, all torques), `walk` (downhill), `drives` (names of muscles), `posture` (what
+rests), `reflex` and `moving` (what moves), `thumb`, `space` and `geometry` (what an object meets), `helping` and `readying`
+(what eases a tight hand). `compiling` says how `ray`, `whole`, `walk` and `space` become fast.
 """
 
 from __future__ import annotations
 
-from graspwave.simulator.hand.geometry import finger_points_mm, opening, thumb_points_mm, widest_cylinder_mm
+from graspwave.simulator.hand.drives import FREE_MUSCLES
+from graspwave.simulator.hand.geometry import (
+    OBJECTS,
+    finger_points_mm,
+    gaps_mm,
+    hand_points_mm,
+    opening,
+    thumb_points_mm,
+    widest_mm,
+)
 from graspwave.simulator.hand.helping import LETTING_GO, grip_after_release, help_force_n, help_notices
-from graspwave.simulator.hand.index import INDEX_JOINTS, index_angles_deg, index_extensor_drive, index_hand
 from graspwave.simulator.hand.moving import motion, motion_and_memory
 from graspwave.simulator.hand.parameters import (
+    ANGLES,
+    FINGERS,
     JOINTS,
     MUSCLES,
     PER_RAY,
@@ -26,13 +37,17 @@ from graspwave.simulator.hand.posture import Posture, equilibrium, is_claw, post
 from graspwave.simulator.hand.readying import Readied, readied, readied_by
 from graspwave.simulator.hand.reflex import Memory, reflex_work_nmm
 from graspwave.simulator.hand.tendons import moment_arm_mm
+from graspwave.simulator.hand.torques import torque_nmm
 from graspwave.simulator.hand.thumb import THUMB_JOINTS, THUMB_MUSCLES, thumb_angles_deg, thumb_motion_deg
 
 __all__ = [
-    "INDEX_JOINTS",
+    "ANGLES",
+    "FINGERS",
+    "FREE_MUSCLES",
     "JOINTS",
     "LETTING_GO",
     "MUSCLES",
+    "OBJECTS",
     "PER_RAY",
     "THUMB_JOINTS",
     "THUMB_MUSCLES",
@@ -44,12 +59,11 @@ __all__ = [
     "changed",
     "equilibrium",
     "finger_points_mm",
+    "gaps_mm",
     "grip_after_release",
+    "hand_points_mm",
     "help_force_n",
     "help_notices",
-    "index_angles_deg",
-    "index_extensor_drive",
-    "index_hand",
     "is_claw",
     "moment_arm_mm",
     "motion",
@@ -65,5 +79,6 @@ __all__ = [
     "thumb_angles_deg",
     "thumb_motion_deg",
     "thumb_points_mm",
-    "widest_cylinder_mm",
+    "torque_nmm",
+    "widest_mm",
 ]

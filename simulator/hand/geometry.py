@@ -1,221 +1,222 @@
-"""Bones of finger and thumb seen from the side, and the free gap between them.
+"""Bones of fingers and thumb in space, and what an object meets between them: pot, bean, ball, and free gaps.
 
-Stage ``hand``. Millimetres in the plane of flexion: the wrist at the origin, the forearm along -x, y towards the back
-of the hand. One set of bones serves the model and the picture. The thumb turns with the wrist; its own angles are those
-given under `thumb.THUMB_JOINTS`, or its rest.
+Stage ``hand``. Millimetres; the wrist at the origin, the forearm along -x, y towards the back of the hand, z towards the thumb's
+side. One set of bones serves the model and the pictures. The heads of the metacarpals are spread and arched, the fingers'
+planes converge, the thumb stands aside; all of it turns with the wrist. Angles of the thumb not given are those at rest.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from graspwave.simulator.hand.parameters import JOINTS, HandLike, HandModel, standard_hand
+from graspwave.simulator.hand.layout import bone_lengths
+from graspwave.simulator.hand.parameters import ANGLES, FINGERS, HandLike, HandModel, standard_hand
 from graspwave.simulator.hand.thumb import THUMB_JOINTS, thumb_angles_deg
 
-__all__ = ["finger_points_mm", "opening", "thumb_points_mm", "widest_cylinder_mm"]
+__all__ = ["OBJECTS", "finger_points_mm", "gaps_mm", "hand_points_mm", "opening", "thumb_points_mm", "widest_mm"]
 
 Array = NDArray[np.float64]
 
-_RUNGS, _REFINED = 13, 3  # how finely the widest cylinder is looked for
+OBJECTS = ("pot", "bean", "ball")
+"""What can be asked of an open hand: a long and a short cylinder lying across the palm, and a ball."""
+
+_CYLINDER_MM = {"pot": (40.0, 1000.0), "bean": (10.0, 10.0)}
+"""Half a length, and how far the middle may lie from the thumb: a bean is held by its pad, past a pot's end it may reach."""
 
 
-def finger_points_mm(
+class Skeleton(NamedTuple):
+    """What the loops need of bones and skin, in mm, the hand's own frame."""
+
+    head: Array
+    length: Array
+    roll: Array
+    base: Array
+    thumb_length: Array
+    aim: Array
+    carpus: Array
+    finger_half: float
+    thumb_half: float
+    palm_half: float
+
+
+@lru_cache(maxsize=64)
+def skeleton_of(model: HandModel, hand_length_mm: float) -> Skeleton:
+    """Bones of a hand of this length."""
+    long, f, thumb = bone_lengths(model) * hand_length_mm, model.fingers, model.thumb
+    broad = model.bones.breadth * hand_length_mm
+    head = np.stack([
+        long[:, 0], -hand_length_mm * np.array(f.head_palmar), broad * np.array(f.head_side)
+    ], axis=1)  # fmt: skip
+    base = np.array([
+        thumb.base_along * hand_length_mm, -thumb.base_palmar * hand_length_mm, thumb.base_side * broad
+    ])  # fmt: skip
+    aim = hand_length_mm * np.array([thumb.aim_along, -thumb.aim_palmar, thumb.aim_side]) - base
+    roll = np.radians(f.roll_deg)
+    return Skeleton(
+        head=head, length=np.ascontiguousarray(long[:, 1:]), roll=np.stack([np.cos(roll), np.sin(roll)], axis=1), base=base,
+        thumb_length=hand_length_mm * np.array([thumb.metacarpal, thumb.proximal, thumb.distal]), aim=aim,
+        carpus=np.zeros(3), finger_half=model.skin.finger_half_mm, thumb_half=model.skin.thumb_half_mm,
+        palm_half=model.skin.palm_half_mm,
+    )  # fmt: skip
+
+
+def hand_points_mm(
     hand: HandLike, angle_deg: Mapping[str, ArrayLike], *, model: HandModel | None = None
-) -> Array:
-    """Wrist, MCP, PIP, DIP and tip of the middle finger.
+) -> tuple[Array, Array]:
+    """Joints and tips of all fingers and of the thumb.
 
     Parameters
     ----------
     hand : Hand
         Its length scales the bones.
     angle_deg : mapping of str to array, shape (n,)
-        wrist, MCP, PIP, DIP.
+        By joint, as `equilibrium` gives them. A finger without angles of its own bends as the middle finger does.
     model : HandModel, optional
 
     Returns
     -------
-    ndarray, shape (n, 5, 2)
-        Points on the bones' axis [mm].
+    fingers : ndarray, shape (n, 4, 4, 3)
+        MCP, PIP, DIP and tip of index, middle, ring, little, on the bones' axis [mm].
+    thumb : ndarray, shape (n, 4, 3)
+        CMC, MCP, IP and tip.
     """
-    bones = (model or standard_hand()).bones
-    lengths = hand.hand_length_mm * np.array([bones.metacarpal, bones.proximal, bones.middle, bones.distal])
-    return _chain(np.zeros(2), lengths, np.cumsum(_angles(angle_deg), axis=0))
+    from graspwave.simulator.hand.space import skeletons
+
+    model = model or standard_hand()
+    q, thumb_q = posed(hand, angle_deg, model)
+    fingers, thumb = skeletons(skeleton_of(model, float(hand.hand_length_mm)), q, thumb_q)
+    return _turned(fingers, q[:, 0]), _turned(thumb, q[:, 0])
+
+
+def finger_points_mm(
+    hand: HandLike, angle_deg: Mapping[str, ArrayLike], finger: str = "middle", *, model: HandModel | None = None
+) -> Array:
+    """Wrist, MCP, PIP, DIP and tip of a finger seen from the thumb's side, shape (n, 5, 2); as in `hand_points_mm`.
+
+    Raises
+    ------
+    ValueError
+        No such finger.
+    """
+    if finger not in FINGERS:
+        raise ValueError(f"'finger' must be one of {', '.join(FINGERS)} (got '{finger}')")
+    fingers, _ = hand_points_mm(hand, angle_deg, model=model)
+    own = fingers[:, FINGERS.index(finger), :, :2]
+    return np.concatenate([np.zeros_like(own[:, :1]), own], axis=1)
 
 
 def thumb_points_mm(
     hand: HandLike, angle_deg: Mapping[str, ArrayLike], *, model: HandModel | None = None
 ) -> Array:
-    """CMC, MCP, IP and tip of the thumb; parameters and frame as in `finger_points_mm`.
-
-    Returns
-    -------
-    ndarray, shape (n, 4, 2)
-        Points on the bones' axis [mm].
-    """
-    model = model or standard_hand()
-    thumb = model.thumb
-    scale = hand.hand_length_mm / model.bones.reference_length_mm
-    wrist = _angles(angle_deg)[0]
-    along = np.stack([np.cos(wrist), -np.sin(wrist)], axis=-1)
-    back = np.stack([np.sin(wrist), np.cos(wrist)], axis=-1)
-    base = scale * (thumb.base_along_mm * along - thumb.base_palmar_mm * back)
-    rest = thumb_angles_deg({}, model=model)
-    given = (np.atleast_1d(np.asarray(angle_deg.get(joint, rest[joint]), dtype=float)) for joint in THUMB_JOINTS)
-    cmc, mcp, ip = np.radians(np.stack(np.broadcast_arrays(wrist, *given)[1:]))
-    lengths = hand.hand_length_mm * np.array([thumb.metacarpal, thumb.proximal, thumb.distal])
-    return _chain(base, lengths, wrist + np.stack([cmc, cmc - mcp, cmc - mcp - ip]))
+    """CMC, MCP, IP and tip of the thumb seen from its side, shape (n, 4, 2); as in `hand_points_mm`."""
+    return hand_points_mm(hand, angle_deg, model=model)[1][..., :2]
 
 
 def opening(
     hand: HandLike, angle_deg: Mapping[str, ArrayLike], *, model: HandModel | None = None
 ) -> tuple[Array, Array]:
-    """Free gap between the thumb's last pad and the last two phalanges of the finger, skin to skin.
+    """Diameter of the widest pot that the hand is open for.
 
     Parameters
     ----------
     hand : Hand
     angle_deg : mapping of str to array, shape (n,)
-        wrist, MCP, PIP, DIP, and where known the joints of the thumb.
+        As in `hand_points_mm`.
     model : HandModel, optional
 
     Returns
     -------
     opening_mm : ndarray, shape (n,)
-        Zero where finger and thumb meet, and where the finger has passed the thumb, as in a fist.
+        Zero where fingers and thumb meet, and where the fingers have passed the thumb, as in a fist.
     points_mm : ndarray, shape (n, 2, 2)
-        The gap's ends on the finger's and on the thumb's skin as seen from the side; where the thumb stands aside they are
-        less far apart than `opening_mm`.
+        Ends of the line between the finger that decides and the thumb, skin to skin, seen from the thumb's side. Seen so it may
+        be shorter than the opening, since the thumb stands aside.
 
     Notes
     -----
-    The thumb bars all that lies behind the line of its last bone and not beyond its tip; the gap is the distance from
-    the finger's segments to that quarter of the plane, less half a finger and half a thumb. It is continuous in all
-    angles, also where a finger passes in front of the thumb's tip. The thumb lies beside the finger's plane by ``b``:
-    ``opening = hypot(gap seen from the side, min(b, room between fingertip and palm))``.
+    A pot is a cylinder 80 mm long. It lies across the palm, tilted to the thumb by 0, 22.5 or 45 degrees, its middle anywhere from
+    the thumb's to that of index and middle finger, as is best; at least two fingers lie on it, and a finger past its end is
+    out of the way:
+    ``max_(T, c) min_r [gap_r(T) + 4 over_r] - 4 over_(2)``, with over_(2) the second smallest. The gap of a finger is that of
+    `gaps_mm` for the tilted axis. Continuous in all angles. A definition of ours: no published one was found.
     """
-    model = model or standard_hand()
-    finger = finger_points_mm(hand, angle_deg, model=model)
-    thumb = thumb_points_mm(hand, angle_deg, model=model)
-    tip = thumb[:, 3]
-    along = tip - thumb[:, 2]
-    along /= np.linalg.norm(along, axis=-1, keepdims=True)
-    back = np.stack([-along[:, 1], along[:, 0]], axis=-1)
-
-    # Distance to a convex region is convex along a segment, so its least value is at one of these points.
-    start, end = finger[:, 2:4], finger[:, 3:5]
-    span = end - start
-    from_tip = start - tip[:, None]
-    s0, v0 = (from_tip * along[:, None]).sum(-1), (from_tip * back[:, None]).sum(-1)
-    ds, dv = (span * along[:, None]).sum(-1), (span * back[:, None]).sum(-1)
-    zero = np.zeros_like(s0)
-    nearest = _ratio(-(s0 * ds + v0 * dv), ds * ds + dv * dv)
-    near = np.clip([zero, zero + 1.0, _ratio(-s0, ds), _ratio(-v0, dv), nearest], 0.0, 1.0)
-    s, v = s0 + near * ds, v0 + near * dv
-    s, v = (np.moveaxis(c, 1, 0).reshape(len(tip), -1) for c in (s, v))
-    distance = np.hypot(np.maximum(s, 0.0), np.maximum(v, 0.0))
-    least = np.arange(len(tip)), distance.argmin(axis=1)
-    s, v, apart = s[least], v[least], distance[least]
-    on_finger = tip + s[:, None] * along + v[:, None] * back
-    on_thumb = tip + np.minimum(s, 0.0)[:, None] * along + np.minimum(v, 0.0)[:, None] * back
-    skin = model.skin
-    gap = np.maximum(apart - skin.finger_half_mm - skin.thumb_half_mm, 0.0)
-    beside = np.minimum(_beside_mm(hand, model), _off_the_palm_mm(finger, skin.palm_half_mm + skin.finger_half_mm))
-    wide = np.hypot(gap, beside)
-    towards = (on_thumb - on_finger) / np.maximum(apart, 1e-9)[:, None]
-    first = on_finger + towards * np.minimum(skin.finger_half_mm, apart)[:, None]
-    return wide, np.stack([first, first + towards * gap[:, None]], axis=1)
+    found, line, _ = look(hand, *posed(hand, angle_deg, model or standard_hand()), model=model)
+    return found, line
 
 
-def _beside_mm(hand: HandLike, model: HandModel) -> float:
-    """How far the thumb's pad lies to the side of the finger's plane; less where the web is short as the closers are."""
-    thumb = model.thumb
-    loose = np.clip((hand.flexor_length_factor - thumb.web_shut_at) / (1.0 - thumb.web_shut_at), 0.0, 1.0)
-    return float(thumb.beside_mm * loose * hand.hand_length_mm / model.bones.reference_length_mm)
-
-
-def _off_the_palm_mm(finger: Array, halves_mm: float) -> Array:
-    """Room between the finger's tip and the palm: a fist leaves none, however far the thumb stands aside."""
-    palm = finger[:, 1] - finger[:, 0]
-    from_wrist = finger[:, 4] - finger[:, 0]
-    part = np.clip((from_wrist * palm).sum(-1) / (palm * palm).sum(-1), 0.0, 1.0)[:, None]
-    return np.asarray(np.maximum(np.linalg.norm(from_wrist - part * palm, axis=-1) - halves_mm, 0.0))
-
-
-def widest_cylinder_mm(
+def gaps_mm(
     hand: HandLike, angle_deg: Mapping[str, ArrayLike], *, model: HandModel | None = None
+) -> dict[str, Array]:
+    """Free gap of each finger to the thumb, seen straight across the palm [mm, shape (n,)], by finger.
+
+    The thumb bars all that lies behind the line of its last bone and not beyond its tip; the gap is the distance from the
+    finger's last two bones to that quarter of the plane, less half a finger and half a thumb.
+    """
+    _, _, wide = look(hand, *posed(hand, angle_deg, model or standard_hand()), model=model)
+    return {finger: wide[:, r] for r, finger in enumerate(FINGERS)}
+
+
+def widest_mm(
+    hand: HandLike, angle_deg: Mapping[str, ArrayLike], kind: str = "pot", *, model: HandModel | None = None
 ) -> Array:
-    """Diameter of the largest cylinder, lying across the palm, that passes the mouth of the hand and has room in its hollow.
+    """Diameter of the largest object of a kind that the hand is open for, shape (n,).
 
     Parameters
     ----------
-    hand : Hand
-    angle_deg : mapping of str to array, shape (n,)
-        wrist, MCP, PIP, DIP.
-    model : HandModel, optional
+    hand, angle_deg, model
+        As in `opening`.
+    kind : {"pot", "bean", "ball"}
+        The bean is a cylinder 20 mm long, see `opening`. The ball's middle lies between the pads of thumb, index and middle
+        finger or up to 20 mm towards the knuckles, and it is clear of the skin of all bones; a hand near a fist still
+        has some room for it, since fingers pass in front of the thumb.
 
-    Returns
-    -------
-    ndarray, shape (n,)
-        Millimetres; 0 for a shut hand. Never more than the opening.
-
-    Notes
-    -----
-    The smaller of the opening, which is the mouth, and the largest circle clear of the skin of palm, finger and thumb
-    whose middle lies between thumb and finger. That circle is found on a ladder of lines from thumb to finger, from base
-    to tips, three times refined: within 0.5 mm. In 2000
-    random postures the mouth always decided. Side view: fingers that spread or an object held askew are not in it.
+    Raises
+    ------
+    ValueError
+        Another kind.
     """
+    from graspwave.simulator.hand.space import grasps, openings
+
+    if kind not in OBJECTS:
+        raise ValueError(f"'kind' must be one of {', '.join(OBJECTS)} (got '{kind}')")
     model = model or standard_hand()
-    gap, _ = opening(hand, angle_deg, model=model)
-    finger = finger_points_mm(hand, angle_deg, model=model)
-    thumb = thumb_points_mm(hand, angle_deg, model=model)
-    skin = model.skin
-    start = np.concatenate([finger[:, :-1], thumb[:, :-1]], axis=1)
-    span = np.concatenate([np.diff(finger, axis=1), np.diff(thumb, axis=1)], axis=1)
-    half = np.array([skin.palm_half_mm, *[skin.finger_half_mm] * 3, *[skin.thumb_half_mm] * 3])
-
-    rung, across = (c.ravel() for c in np.meshgrid(np.linspace(0.0, 1.0, _RUNGS), np.linspace(0.0, 1.0, _RUNGS)))
-    middle, reach = np.full((len(gap), 2), 0.5), 0.5
-    best = np.zeros(len(gap))
-    for _ in range(_REFINED + 1):
-        u = np.clip(middle[:, :1] + reach * (2.0 * rung - 1.0), 0.0, 1.0)
-        w = np.clip(middle[:, 1:] + reach * (2.0 * across - 1.0), 0.0, 1.0)[..., None]
-        centre = (1.0 - w) * _along(thumb, u) + w * _along(finger, u)
-        away = centre[:, :, None] - start[:, None]
-        length = (span * span).sum(-1)[:, None]
-        part = np.clip((away * span[:, None]).sum(-1) / length, 0.0, 1.0)
-        room = (np.linalg.norm(away - part[..., None] * span[:, None], axis=-1) - half).min(axis=-1)
-        top = np.arange(len(gap)), room.argmax(axis=1)
-        best = np.maximum(best, room[top])
-        middle = np.stack([u[top], w[..., 0][top]], axis=1)
-        reach *= 3.0 / _RUNGS
-    return np.asarray(np.minimum(gap, np.maximum(2.0 * best, 0.0)))
+    q, thumb_q = posed(hand, angle_deg, model)
+    bones = skeleton_of(model, float(hand.hand_length_mm))
+    if kind == "ball":
+        return np.asarray(grasps(bones, q, thumb_q))
+    return np.asarray(openings(bones, q, thumb_q, *_CYLINDER_MM[kind])[0])
 
 
-def _along(chain: Array, part: Array) -> Array:
-    """Points at parts 0 to 1 of the length of each chain (n, points, 2), shape (n, parts, 2)."""
-    length = np.linalg.norm(np.diff(chain, axis=1), axis=-1)[0]
-    at = np.concatenate([[0.0], np.cumsum(length)]) / length.sum()
-    bone = np.clip(np.searchsorted(at, part, side="right") - 1, 0, len(length) - 1)
-    rest = ((part - at[bone]) / (at[bone + 1] - at[bone]))[..., None]
-    row = np.arange(len(chain))[:, None]
-    return np.asarray((1.0 - rest) * chain[row, bone] + rest * chain[row, bone + 1])
+def look(hand: HandLike, q: Array, thumb_q: Array, *, model: HandModel | None = None) -> tuple[Array, Array, Array]:
+    """Opening, its line and the four gaps of postures (n, 13) and thumbs (n, 4) [rad]."""
+    from graspwave.simulator.hand.space import openings
+
+    bones = skeleton_of(model or standard_hand(), float(hand.hand_length_mm))
+    found, line, wide = openings(bones, q, thumb_q, *_CYLINDER_MM["pot"])
+    return found, _turned(line, q[:, 0])[..., :2], wide
 
 
-def _angles(angle_deg: Mapping[str, ArrayLike]) -> Array:
-    given = (np.atleast_1d(np.asarray(angle_deg[joint], dtype=float)) for joint in JOINTS)
-    return np.asarray(np.radians(np.stack(np.broadcast_arrays(*given))))
+def posed(hand: HandLike, angle_deg: Mapping[str, ArrayLike], model: HandModel) -> tuple[Array, Array]:
+    """Angles as rows [rad], (n, 13) and (n, 4): what is not given is the middle finger's, or the thumb's rest."""
+    rest = thumb_angles_deg({}, model=model, length_factor=hand.flexor_length_factor)
+    given = []
+    for name in ANGLES:
+        joint = name.rpartition(".")[2]
+        given.append(angle_deg[name] if name in angle_deg else angle_deg[joint])
+    given += [angle_deg.get(name, rest[name]) for name in THUMB_JOINTS]
+    rows = np.broadcast_arrays(*(np.atleast_1d(np.asarray(a, dtype=float)) for a in given))
+    q = np.ascontiguousarray(np.radians(np.stack(rows, axis=1)))
+    return np.ascontiguousarray(q[:, : len(ANGLES)]), np.ascontiguousarray(q[:, len(ANGLES) :])
 
 
-def _chain(base: Array, lengths: Array, turned: Array) -> Array:
-    """Points of a chain from its base, bones turned by absolute angles (bones, n); flexion turns down."""
-    steps = lengths[:, None, None] * np.stack([np.cos(turned), -np.sin(turned)], axis=-1)
-    points = np.concatenate([np.zeros_like(steps[:1]), np.cumsum(steps, axis=0)]) + base
-    return np.asarray(np.moveaxis(points, 0, 1))
-
-
-def _ratio(over: Array, under: Array) -> Array:
-    return np.asarray(np.divide(over, under, out=np.zeros_like(over), where=under != 0.0))
+def _turned(points: Array, wrist: Array) -> Array:
+    """Points of the hand's own frame (n, ..., 3) with the wrist bent: flexion turns down."""
+    shape = (-1, *[1] * (points.ndim - 2))
+    c, s = np.cos(wrist).reshape(shape), np.sin(wrist).reshape(shape)
+    x, y, z = points[..., 0], points[..., 1], points[..., 2]
+    return np.stack([x * c + y * s, y * c - x * s, z], axis=-1)

@@ -11,18 +11,17 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from graspwave.simulator.hand.energy import TONED
-from graspwave.simulator.hand.newton import descend
+from graspwave.simulator.hand.drives import drive_rows
+from graspwave.simulator.hand.layout import hand_constants
 from graspwave.simulator.hand.parameters import HandLike, HandModel
-from graspwave.simulator.hand.posture import Posture, angles_rad, drive_rows, hand_constants, model_for, rest_of
-from graspwave.simulator.hand.reflex import Memory, at_rest, stepped
-from graspwave.simulator.hand.tendons import PATHS
+from graspwave.simulator.hand.posture import Posture, angles_rad, model_for, rest_of
+from graspwave.simulator.hand.reflex import Memory, at_rest
 
 __all__ = ["motion", "motion_and_memory"]
 
 Array = NDArray[np.float64]
 
-_DONE_NMM = 0.05  # against friction of some 1000 N mm per rad a step: less than a thousandth of a degree
+_DONE_NMM = 0.01  # against friction of 100 N mm per rad a step and more: less than a hundredth of a degree
 
 
 def motion(
@@ -52,8 +51,8 @@ def motion(
 
     Returns
     -------
-    ndarray, shape (steps, rows, 4)
-        wrist, MCP, PIP, DIP [deg] at the end of each step.
+    ndarray, shape (steps, rows, 13)
+        By `parameters.ANGLES` [deg], at the end of each step.
 
     Raises
     ------
@@ -79,6 +78,8 @@ def motion_and_memory(
     model: HandModel | None = None,
 ) -> tuple[Array, Memory]:
     """As `motion`, with the reflex's memory before and after, so that a movement can be cut and continued."""
+    from graspwave.simulator.hand.walk import move
+
     if not (np.isfinite(dt_s) and dt_s > 0.0):
         raise ValueError(f"'dt_s' must be above 0 (got {dt_s})")
     arrays = {muscle: np.asarray(value, dtype=float) for muscle, value in drive.items()}
@@ -89,27 +90,19 @@ def motion_and_memory(
     steps, rows = shape
     model = model_for(model, slips_slack)
     constants = hand_constants(hand, model)
-    flat, tone = drive_rows(hand, {muscle: a.ravel() for muscle, a in arrays.items()}, model)
-    driven = np.ascontiguousarray(np.moveaxis(flat.reshape(len(PATHS), steps, rows), 1, 0))
+    flat, toned = drive_rows(hand, {muscle: a.ravel() for muscle, a in arrays.items()}, model)
+    driven = flat.reshape(steps, rows, flat.shape[1])
     held = hand.wrist_held_deg
     q = rest_of(hand, model).q if start is None else angles_rad(start)
-    if q.shape[1] not in (1, rows):
-        raise ValueError(f"'start' must have 1 or {rows} rows (got {q.shape[1]}); use one posture for each row")
-    q = np.repeat(q, rows, axis=1) if q.shape[1] == 1 else q.copy()
+    if q.shape[0] not in (1, rows):
+        raise ValueError(f"'start' must have 1 or {rows} rows (got {q.shape[0]}); use one posture for each row")
+    q = np.repeat(q, rows, axis=0) if q.shape[0] == 1 else q.copy()
     if held is not None:
-        q[0] = np.radians(held)
-    hold = model.friction.time_s / dt_s
-    tone, toned = tone[:, :rows], [PATHS.index(name) for name in TONED]
-    memory = at_rest(constants, q, dt_s) if memory is None else memory
-    angles = np.empty((steps, rows, 4))
-    for i in range(steps):
-        if hand.reflex_gain > 0.0:
-            driven[i, toned] = np.minimum(driven[i, toned] + memory.drive, 1.0)
-        q = descend(
-            constants, q, driven[i], tone=tone, wrist_held=held is not None, anchor=q, friction_per_step=hold,
-            done_nmm=_DONE_NMM,
-        ).q
-        if hand.reflex_gain > 0.0:
-            memory = stepped(memory, constants, q, hand.reflex_gain, dt_s)
-        angles[i] = q.T
-    return np.degrees(angles), memory
+        q[:, 0] = np.radians(held)
+    begun = at_rest(constants, q, dt_s) if memory is None else memory
+    felt = Memory(*(np.array(part, dtype=np.float64, order="C") for part in begun))
+    angles = move(
+        constants, np.ascontiguousarray(q), driven, np.zeros((rows, flat.shape[1])), np.ascontiguousarray(toned[:rows]),
+        held is not None, model.friction.time_s / dt_s, _DONE_NMM, float(hand.reflex_gain), float(dt_s), *felt,
+    )  # fmt: skip
+    return np.degrees(angles), felt

@@ -14,6 +14,7 @@ from typing import Any, Protocol
 from graspwave.simulator import facts
 
 __all__ = [
+    "ANGLES",
     "JOINTS",
     "MUSCLES",
     "PER_RAY",
@@ -26,19 +27,20 @@ __all__ = [
     "Edc",
     "Effort",
     "Fibre",
+    "FINGERS",
+    "Fingers",
     "Force",
     "Friction",
     "HandLike",
     "HandModel",
     "Helping",
     "Hood",
-    "Index",
     "LongFlexor",
     "Mass",
     "Metric",
     "MuscleCurve",
+    "Neighbours",
     "PassiveFibre",
-    "Rays",
     "Reflex",
     "ShortMuscle",
     "Skin",
@@ -54,11 +56,19 @@ __all__ = [
     "standard_hand",
 ]
 
+FINGERS = ("index", "middle", "ring", "little")
+"""The fingers, in the order of every array."""
+
 JOINTS = ("wrist", "MCP", "PIP", "DIP")
-"""The four joints of the model, in the order of every array."""
+"""Wrist and middle finger; the other fingers' joints are led by their name, as in ``index.MCP``."""
+
+ANGLES = ("wrist", *(
+    joint if finger == "middle" else f"{finger}.{joint}" for finger in FINGERS for joint in JOINTS[1:]
+))
+"""The 13 angles, in the order of every array."""
 
 PER_RAY = ("EDC", "FDP", "FDS", "INT")
-"""Muscles modelled once a ray; a whole muscle is `rays.share` times as strong."""
+"""Muscles with a part for each finger."""
 
 WRIST_FLEXORS = ("FCR", "FCU", "PL")
 """Muscles that share the path of FCR."""
@@ -88,13 +98,6 @@ class HandLike(Protocol):
     def reflex_gain(self) -> float: ...
     @property
     def help_opening(self) -> float: ...
-
-
-@dataclass(frozen=True, slots=True)
-class Rays:
-    """How many middle rays the fingers are worth."""
-
-    share: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,6 +246,7 @@ class WristArm:
     ecrb_cm: tuple[float, ...]
     ecu_cm: tuple[float, ...]
     fcr_cm: tuple[float, ...]
+    ecu_lifts: float
     constant_beyond_deg: float
     ecu_lifts: float
 
@@ -265,29 +269,51 @@ class Bones:
     proximal: float
     middle: float
     distal: float
+    breadth: float
 
 
 @dataclass(frozen=True, slots=True)
-class Index:
-    """What of the index's ray is its own: forces, fibres, arms at MCP, PIP and DIP, bones over hand length."""
+class Fingers:
+    """What of each finger is its own: index, middle, ring, little; over the middle finger's where no unit is named."""
 
-    edc_force_n: float
-    eip_force_n: float
-    edc_fibre_mm: float
-    edc_mcp_arm_mm: float
-    fdp_force_n: float
-    fdp_fibre_mm: float
-    fdp_mcp_arm_mm: float
-    fdp_pip_arm_mm: float
-    fdp_dip_arm_mm: float
-    fds_force_n: float
-    fds_fibre_mm: float
-    fds_mcp_arm_mm: float
-    fds_pip_arm_mm: float
-    metacarpal: float
-    proximal: float
-    middle: float
-    distal: float
+    edc_force: tuple[float, ...]
+    own_force_n: tuple[float, ...]
+    edc_fibre: tuple[float, ...]
+    own_fibre_mm: tuple[float, ...]
+    fdp_force: tuple[float, ...]
+    fdp_fibre: tuple[float, ...]
+    fdp_unit: tuple[float, ...]
+    fds_force: tuple[float, ...]
+    fds_fibre: tuple[float, ...]
+    fds_unit: tuple[float, ...]
+    int_force: tuple[float, ...]
+    flexor_rest: tuple[float, ...]
+    fdp_mcp_arm: tuple[float, ...]
+    fdp_pip_arm: tuple[float, ...]
+    fdp_dip_arm: tuple[float, ...]
+    fds_mcp_arm: tuple[float, ...]
+    fds_pip_arm: tuple[float, ...]
+    edc_mcp_arm: tuple[float, ...]
+    hood_arm: tuple[float, ...]
+    slip_at_wrist: tuple[float, ...]
+    own_at_wrist: tuple[float, ...]
+    capsule: tuple[float, ...]
+    mcp_back_deg: tuple[float, ...]
+    metacarpal: tuple[float, ...]
+    proximal: tuple[float, ...]
+    middle: tuple[float, ...]
+    distal: tuple[float, ...]
+    head_side: tuple[float, ...]
+    head_palmar: tuple[float, ...]
+    roll_deg: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Neighbours:
+    """What couples a finger to the next: junctures between the extensor's tendons, and the web of skin and fascia."""
+
+    juncture_n_mm: tuple[float, ...]
+    web_nmm_rad: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -304,19 +330,23 @@ class Mass:
 
 @dataclass(frozen=True, slots=True)
 class Thumb:
-    """The thumb: place of its base in the hand, bones over hand length, angles at rest."""
+    """The thumb: place of its base in the hand, bones over hand length, where it flexes to, angles at rest."""
 
-    base_along_mm: float
-    base_palmar_mm: float
+    base_along: float
+    base_side: float
+    base_palmar: float
     metacarpal: float
     proximal: float
     distal: float
+    aim_along: float
+    aim_side: float
+    aim_palmar: float
     cmc_deg: float
+    radial_deg: float
     mcp_deg: float
     ip_deg: float
     driven: float
-    beside_mm: float
-    web_shut_at: float
+    web_shut_deg: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -374,6 +404,7 @@ class Tone:
     rest and the rest from `wrist_from` on. `intrinsics` is the resting drive of the small muscles.
     """
 
+
     stretch_gain: float
     stretch_from: float
     stretch_width: float
@@ -417,7 +448,6 @@ class Helping:
 class HandModel:
     """Every parameter of the hand, section by section as in the fact table."""
 
-    rays: Rays
     edc: Edc
     fdp: LongFlexor
     fds: LongFlexor
@@ -440,10 +470,12 @@ class HandModel:
     wrist_arm: WristArm
     muscle_curve: MuscleCurve
     bones: Bones
-    index: Index
+    fingers: Fingers
+    neighbours: Neighbours
     mass: Mass
     thumb: Thumb
     thumb_cmc: ThumbJoint
+    thumb_radial: ThumbJoint
     thumb_mcp: ThumbJoint
     thumb_ip: ThumbJoint
     skin: Skin
@@ -457,11 +489,11 @@ class HandModel:
 
 
 _SECTIONS: dict[str, type[Any]] = {
-    "rays": Rays, "edc": Edc, "fdp": LongFlexor, "fds": LongFlexor, "intrinsics": ShortMuscle, "hood": Hood,
+    "edc": Edc, "fdp": LongFlexor, "fds": LongFlexor, "intrinsics": ShortMuscle, "hood": Hood,
     "mcp": Capsule, "pip": Capsule, "dip": Capsule, "capsule": CapsuleScale, "contact": Contact, "ecrl": Fibre,
     "ecrb": Fibre, "ecu": Fibre, "fcr": Force, "fcu": Force, "pl": Force, "wrist_flexors": WristFlexors, "wrist": Wrist,
-    "table": Table, "wrist_arm": WristArm, "muscle_curve": MuscleCurve, "bones": Bones, "index": Index,
-    "mass": Mass, "thumb": Thumb, "thumb_cmc": ThumbJoint,
+    "table": Table, "wrist_arm": WristArm, "muscle_curve": MuscleCurve, "bones": Bones, "fingers": Fingers, "neighbours": Neighbours,
+    "mass": Mass, "thumb": Thumb, "thumb_cmc": ThumbJoint, "thumb_radial": ThumbJoint,
     "thumb_mcp": ThumbJoint, "thumb_ip": ThumbJoint, "skin": Skin,
     "claw": Claw, "metric": Metric, "friction": Friction,
     "tone": Tone, "reflex": Reflex, "helping": Helping, "effort": Effort,
@@ -476,7 +508,7 @@ def standard_hand() -> HandModel:
 
 @cache
 def scene_hand() -> HandModel:
-    """The model that a scene is run with: the wrist ends at its published range, and the small muscles have tone."""
+    """The model that a scene is run with: the standard one, the wrist ends at its published range, the small muscles have tone."""
     standard = standard_hand()
     return changed(standard, wrist__hard_end=1.0, tone__intrinsics=standard.tone.intrinsics_scene)
 

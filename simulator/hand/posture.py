@@ -8,24 +8,56 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from graspwave.simulator.hand.energy import TONED, Constants, constants_of, gravity_of, tension_n
-from graspwave.simulator.hand.geometry import opening
-from graspwave.simulator.hand.newton import Rest, descend
-from graspwave.simulator.hand.parameters import JOINTS, MUSCLES, WRIST_FLEXORS, HandLike, HandModel, changed, standard_hand
-from graspwave.simulator.hand.tendons import PATHS
-from graspwave.simulator.hand.thumb import THUMB_MUSCLES, thumb_angles_deg
+from graspwave.simulator.hand.drives import FREE_MUSCLES, columns_of, drive_rows, share_of_lump, tone_drive
+from graspwave.simulator.hand.geometry import look
+from graspwave.simulator.hand.layout import PATHS, Constants, constants_of, gravity_of, hand_constants
+from graspwave.simulator.hand.parameters import (
+    ANGLES,
+    FINGERS,
+    MUSCLES,
+    WRIST_FLEXORS,
+    HandLike,
+    HandModel,
+    changed,
+    standard_hand,
+)
+from graspwave.simulator.hand.slack import with_slack_of
+from graspwave.simulator.hand.thumb import THUMB_JOINTS, thumb_angles_deg
 
-__all__ = ["Posture", "equilibrium", "is_claw", "posture_under", "relaxed_posture"]
+__all__ = ["Posture", "Rest", "equilibrium", "is_claw", "posture_under", "relaxed_posture"]
 
 Array = NDArray[np.float64]
 
-_FIRST_GUESS_DEG = (0.0, 45.0, 45.0, 22.0)  # near the published relaxed hand
-_SLACK_DRIVE = 1e-9  # rounding allowed past 0 and 1
+_FIRST_GUESS_DEG = (0.0, *(45.0, 45.0, 22.0) * len(FINGERS))  # near the published relaxed hand
+MOST_STEPS = 100
+"""Steps after which a walk gives up; rows left are counted, not hidden."""
+_DONE_NMM = 1e-3
+
+
+class Rest(NamedTuple):
+    """Where a walk downhill ended.
+
+    Attributes
+    ----------
+    q : ndarray, shape (n, 13)
+        Angles [rad].
+    residual_nmm : ndarray, shape (n,)
+        Largest net torque left at a free joint.
+    iterations : int
+        Steps taken by the slowest row.
+    rows_left : int
+        Rows whose residual is still above the limit.
+    """
+
+    q: Array
+    residual_nmm: Array
+    iterations: int
+    rows_left: int
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,21 +67,25 @@ class Posture:
     Attributes
     ----------
     angle_deg : dict of str to ndarray, shape (n,)
-        wrist, MCP, PIP, DIP; flexion positive; and the thumb's CMC (abduction), THUMB_MCP and IP.
+        wrist; MCP, PIP, DIP of the middle finger and ``index.MCP`` and so on of the others, flexion positive; and the thumb's CMC
+        (palmar abduction), CMC_RADIAL, THUMB_MCP and IP.
     tension_n : dict of str to ndarray, shape (n,)
-        Active and passive tension of the whole muscle [N]; one ray has 1 / `rays.share` of EDC, FDP, FDS and INT.
+        Active and passive tension of the whole muscle [N]; also of each finger's part, as ``index.EDC``.
     central_slip_per_ray_n, terminal_slip_per_ray_n : ndarray, shape (n,)
         Tension of the slips of the middle finger.
     slip_share : ndarray, shape (n,)
-        Share of EDC's force that reaches the slips; falls as they go slack.
+        Share of the middle finger's extensor force that reaches its slips; falls as they go slack.
     opening_mm : ndarray, shape (n,)
-        Free gap between thumb and fingers.
+        Widest pot, see `geometry.opening`.
     opening_points_mm : ndarray, shape (n, 2, 2)
-        Ends of that gap on the finger's and the thumb's skin, see `geometry.opening`.
+        Ends of the line that decides it, see `geometry.opening`.
+    gap_mm : dict of str to ndarray, shape (n,)
+        Free gap to the thumb by finger.
     claw : ndarray of bool, shape (n,)
-        MCP past straight while the PIP is bent more than 20 degrees.
+        The middle finger's MCP past straight while its PIP is bent more than 20 degrees.
+    claw_by_finger : dict of str to ndarray of bool, shape (n,)
     residual_nmm : ndarray, shape (n,)
-        Net torque left, whole hand.
+        Net torque left.
     iterations : int
     rows_left : int
         Rows that did not settle; their posture is the lowest found.
@@ -62,7 +98,9 @@ class Posture:
     slip_share: Array
     opening_mm: Array
     opening_points_mm: Array
+    gap_mm: dict[str, Array]
     claw: NDArray[np.bool_]
+    claw_by_finger: dict[str, NDArray[np.bool_]]
     residual_nmm: Array
     iterations: int
     rows_left: int
@@ -83,7 +121,7 @@ def relaxed_posture(hand: HandLike, wrist_deg: ArrayLike, *, model: HandModel | 
     Returns
     -------
     dict of str to float or ndarray
-        wrist, MCP, PIP, DIP [deg], in the shape of `wrist_deg`.
+        wrist, MCP, PIP, DIP, ``index.MCP`` and so on [deg], in the shape of `wrist_deg`.
 
     Examples
     --------
@@ -95,9 +133,9 @@ def relaxed_posture(hand: HandLike, wrist_deg: ArrayLike, *, model: HandModel | 
     wrist = np.asarray(wrist_deg, dtype=float)
     constants = constants_of(model or standard_hand(), hand.flexor_length_factor, hand.hand_length_mm, 0.0)
     start = _guess(wrist.size)
-    start[0] = np.radians(wrist.ravel())
-    rest = descend(constants, start, np.zeros((len(PATHS), wrist.size)), wrist_held=True)
-    return {joint: angle[()] for joint, angle in _shaped(np.degrees(rest.q), wrist.shape).items()}
+    start[:, 0] = np.radians(wrist.ravel())
+    rest = descend(constants, start, np.zeros((wrist.size, len(PATHS))), wrist_held=True)
+    return {joint: a.reshape(wrist.shape)[()] for joint, a in zip(ANGLES, np.degrees(rest.q).T, strict=True)}
 
 
 def posture_under(
@@ -115,7 +153,8 @@ def posture_under(
     ----------
     hand : Hand
     tendon_force_n : mapping of str to float
-        Newtons by muscle: of one ray for EDC, FDP, FDS and INT, of the whole muscle at the wrist.
+        Newtons by muscle: for EDC, FDP, FDS and INT so much in every finger, or in one by its name (``index.EDC``); EIP and EDM are those
+        fingers' own; of the whole muscle at the wrist.
     wrist_deg : float, optional
         Where the wrist is held; left out, it is held where the hand says, or free.
     model : HandModel, optional
@@ -123,7 +162,7 @@ def posture_under(
     Returns
     -------
     dict of str to float
-        wrist, MCP, PIP, DIP [deg].
+        wrist, MCP, PIP, DIP, ``index.MCP`` and so on [deg].
 
     Raises
     ------
@@ -137,18 +176,18 @@ def posture_under(
     >>> bool(pulled["DIP"] > sim.relaxed_posture(sim.Hand(), 0.0)["DIP"])
     True
     """
-    pull = np.zeros((len(PATHS), 1))
+    pull = np.zeros((1, len(PATHS)))
     for muscle, force in tendon_force_n.items():
-        _must_be_muscle("tendon_force_n", muscle)
+        columns = columns_of("tendon_force_n", muscle)
         if not (np.isfinite(force) and force >= 0.0):
             raise ValueError(f"'tendon_force_n[{muscle}]' must be 0 or more (got {force}); tendons cannot push")
-        pull[_row(muscle)] += force
+        pull[0, columns] += force
     held = hand.wrist_held_deg if wrist_deg is None else wrist_deg
     constants = constants_of(model or standard_hand(), hand.flexor_length_factor, hand.hand_length_mm, 0.0)
     start = _guess(1)
-    start[0] = np.radians(0.0 if held is None else held)
+    start[:, 0] = np.radians(0.0 if held is None else held)
     rest = descend(constants, start, np.zeros_like(pull), pull_n=pull, wrist_held=held is not None)
-    return {joint: float(np.degrees(angle[0])) for joint, angle in zip(JOINTS, rest.q, strict=True)}
+    return {joint: float(angle) for joint, angle in zip(ANGLES, np.degrees(rest.q[0]), strict=True)}
 
 
 def equilibrium(
@@ -160,6 +199,7 @@ def equilibrium(
     start: Posture | None = None,
     tone: Mapping[str, ArrayLike] | None = None,
     wrist_held_deg: ArrayLike | None = None,
+    slips_as_in: Posture | None = None,
 ) -> Posture:
     """Postures of the hand under n settings of its muscles' drive.
 
@@ -168,8 +208,8 @@ def equilibrium(
     hand : Hand
         Tone, weight, length factor, and whether the wrist is held. Effort of the person's own is the caller's to add.
     drive : mapping of str to array, shape (n,)
-        Active fraction of full force by muscle, 0 to 1, all of one length (or scalars); a muscle left out has none.
-        Tone is added here.
+        Active fraction of full force by muscle, 0 to 1, all of one length (or scalars); a muscle left out has none. EDC drives all
+        its slips alike unless a slip is given by itself (``EDC_INDEX`` or ``index.EDC``). Tone is added here.
     slips_slack : bool
         False keeps the slips' share as the MCP passes straight, for demonstrations.
     model : HandModel, optional
@@ -179,6 +219,9 @@ def equilibrium(
         Resting drive ``finger`` and ``wrist`` in place of the hand's own, so that hands that differ in it are one call.
     wrist_held_deg : array, shape (n,), optional
         Where each row's wrist is held, not a number where it is free, in place of the hand's own.
+    slips_as_in : Posture, optional
+        One row: the slips of every finger keep the part of the extensor's force that slack leaves them there, wherever the MCP
+        goes; see `slack.with_slack_of`.
 
     Returns
     -------
@@ -191,27 +234,27 @@ def equilibrium(
 
     Notes
     -----
-    With the wrist free and its extensors weaker than EDC, the wrist lifts steeply past level and two postures can
-    exist over up to 0.05 of drive; a row started from rest takes the one a slow rise from rest leads to.
-    With full drive the wrist ends near 90 degrees of extension, past the common range of 70: the published passive
-    torques are all that stops it; the model that scenes are run with
-    (`parameters.scene_hand`) ends hard at 70 to 75. Every ray moves alike, in one plane; nothing is touched or held.
+    Where two postures rest side by side, a row started from rest takes the one a slow rise from rest leads to.
+    With full drive the wrist of the plain model ends near 90 degrees of extension, past the common range: the published passive
+    torques are all that stops it; the model that scenes are run with (`parameters.scene_hand`) ends earlier. Nothing is
+    touched or held; the wrist bends and straightens, it does not turn sideways.
     """
     model = model_for(model, slips_slack)
     constants = hand_constants(hand, model)
-    given = {} if tone is None else {f"tone {name}": value for name, value in tone.items()}
-    rows, toned = drive_rows(hand, drive, model, given)
-    n = rows.shape[1]
+    if slips_as_in is not None:
+        constants = with_slack_of(constants, angles_rad(slips_as_in))
+    rows, toned = drive_rows(hand, drive, model, tone)
+    n = rows.shape[0]
     q = rest_of(hand, model).q if start is None else angles_rad(start)
-    if q.shape[1] not in (1, n):
-        raise ValueError(f"'start' must have 1 or {n} rows (got {q.shape[1]}); use one posture for each drive")
-    q = np.repeat(q, n, axis=1) if q.shape[1] == 1 else q.copy()
+    if q.shape[0] not in (1, n):
+        raise ValueError(f"'start' must have 1 or {n} rows (got {q.shape[0]}); use one posture for each drive")
+    q = np.repeat(q, n, axis=0) if q.shape[0] == 1 else q.copy()
     own = np.nan if hand.wrist_held_deg is None else hand.wrist_held_deg
     at = np.broadcast_to(np.asarray(own if wrist_held_deg is None else wrist_held_deg, dtype=float), (n,))
     held = np.isfinite(at)
-    q[0, held] = np.radians(at[held])
+    q[held, 0] = np.radians(at[held])
     rest = descend(constants, q, rows, tone=toned, wrist_held=held)
-    return _posture(hand, constants, drive, rows, toned, rest)
+    return _posture(hand, model, constants, drive, rows, toned, rest)
 
 
 def is_claw(model: HandModel, mcp_deg: Array, pip_deg: Array) -> NDArray[np.bool_]:
@@ -220,12 +263,12 @@ def is_claw(model: HandModel, mcp_deg: Array, pip_deg: Array) -> NDArray[np.bool
     return np.asarray(claw, dtype=np.bool_)
 
 
-def hand_constants(hand: HandLike, model: HandModel) -> Constants:
-    """Constants of a hand with its weight."""
-    return constants_of(
-        model, float(hand.flexor_length_factor), float(hand.hand_length_mm), gravity_of(hand), float(hand.help_opening),
-        bool(hand.wrist_rests),
-    )
+def claws_of(model: HandModel, angle_deg: Mapping[str, Array]) -> dict[str, NDArray[np.bool_]]:
+    """Which fingers claw, by finger."""
+    def joint(finger: str, name: str) -> Array:
+        return angle_deg[name if finger == "middle" else f"{finger}.{name}"]
+
+    return {finger: is_claw(model, joint(finger, "MCP"), joint(finger, "PIP")) for finger in FINGERS}
 
 
 def model_for(model: HandModel | None, slips_slack: bool) -> HandModel:
@@ -234,40 +277,26 @@ def model_for(model: HandModel | None, slips_slack: bool) -> HandModel:
     return model if slips_slack else changed(model, hood__slack=0.0)
 
 
-def drive_rows(
-    hand: HandLike, drive: Mapping[str, ArrayLike], model: HandModel, tone: Mapping[str, ArrayLike] | None = None
-) -> tuple[Array, Array]:
-    """Drive with tone, one row a path, shape (8, n), and the tone in it, one row each of `TONED`, shape (3, n).
+def descend(
+    constants: Constants,
+    q: Array,
+    drive: Array,
+    *,
+    pull_n: Array | None = None,
+    tone: Array | None = None,
+    wrist_held: bool | NDArray[np.bool_] = False,
+    most: int | None = None,
+) -> Rest:
+    """Walk from `q` (n, 13) [rad] down to a minimum under drive (n, 24), every row on its own; wrists kept where they are held."""
+    from graspwave.simulator.hand.walk import settle
 
-    The wrist flexors' drive is their mean weighted by force. `tone` ("tone finger", "tone wrist") replaces the hand's.
-    """
-    given = {}
-    own = {"tone finger": hand.finger_tone, "tone wrist": hand.wrist_tone, **(tone or {})}
-    for muscle, value in {**drive, **own}.items():
-        if muscle not in own:
-            _must_be_muscle("drive", muscle, (*MUSCLES, *THUMB_MUSCLES))
-        array = np.asarray(value, dtype=float)
-        if array.ndim > 1:
-            raise ValueError(f"'drive[{muscle}]' must be a number or a row of numbers (got shape {array.shape})")
-        if not ((array >= -_SLACK_DRIVE) & (array <= 1.0 + _SLACK_DRIVE)).all():
-            bad = array[~((array >= -_SLACK_DRIVE) & (array <= 1.0 + _SLACK_DRIVE))].flat[0]
-            raise ValueError(f"'drive[{muscle}]' must be 0 to 1 (got {bad}); it is a fraction of full force")
-        given[muscle] = np.atleast_1d(array)
-    try:
-        (n,) = np.broadcast_shapes((1,), *(v.shape for v in given.values()))
-    except ValueError:
-        lengths = ", ".join(f"{m} {v.size}" for m, v in given.items() if m in drive)
-        problem = f"'drive' must hold arrays of one length (got {lengths}); give every muscle as many values"
-        raise ValueError(problem) from None
-    total = sum(_force(model, m) for m in WRIST_FLEXORS)
-    rows = np.zeros((len(PATHS), n))
-    for muscle, value in given.items():
-        if muscle in drive and muscle not in THUMB_MUSCLES:
-            rows[_row(muscle)] += value * (_force(model, muscle) / total if muscle in WRIST_FLEXORS else 1.0)
-    toned = np.empty((len(TONED), n))
-    toned[:2], toned[2] = given["tone finger"], given["tone wrist"]
-    rows += _resting(model, toned)
-    return np.asarray(np.clip(rows, 0.0, 1.0)), toned
+    n = q.shape[0]
+    found = np.array(q, dtype=np.float64, order="C")
+    held = np.array(np.broadcast_to(np.asarray(wrist_held, dtype=np.bool_), (n,)))
+    pull = np.zeros((n, len(PATHS))) if pull_n is None else np.ascontiguousarray(pull_n)
+    toned = np.zeros((n, 2)) if tone is None else np.ascontiguousarray(tone)
+    steps, left = settle(constants, found, np.ascontiguousarray(drive), pull, toned, held, most or MOST_STEPS, _DONE_NMM)
+    return Rest(found, left, int(steps.max(initial=0)), int((left > _DONE_NMM).sum()))
 
 
 def rest_of(hand: HandLike, model: HandModel) -> Rest:
@@ -287,8 +316,8 @@ def rest_of(hand: HandLike, model: HandModel) -> Rest:
 
 
 def angles_rad(posture: Posture) -> Array:
-    """Angles of a posture as rows of joints [rad], shape (4, n)."""
-    return np.radians(np.stack([posture.angle_deg[joint] for joint in JOINTS]))
+    """Angles of a posture as rows [rad], shape (n, 13)."""
+    return np.radians(np.stack([posture.angle_deg[joint] for joint in ANGLES], axis=1))
 
 
 @lru_cache(maxsize=64)
@@ -296,74 +325,66 @@ def _rest(
     model: HandModel, factor: float, length_mm: float, gravity: float, finger: float, wrist: float, held: float | None,
     helped: float, rests: bool,
 ) -> Rest:
-    toned = np.array([[finger], [finger], [wrist]])
-    rows = _resting(model, toned)
+    toned = np.array([[finger, wrist]])
     start = _guess(1)
     if held is not None:
-        start[0] = np.radians(held)
+        start[:, 0] = np.radians(held)
     constants = constants_of(model, factor, length_mm, gravity, helped, rests)
-    return descend(constants, start, rows, tone=toned, wrist_held=held is not None)
-
-
-def _resting(model: HandModel, toned: Array) -> Array:
-    """Drive that is there unstretched, shape (8, n): tone of the closers, its base at the wrist, and the small muscles'."""
-    rows = np.zeros((len(PATHS), toned.shape[1]))
-    rows[[PATHS.index(name) for name in TONED]] = toned * np.array([[1.0], [1.0], [model.tone.wrist_base]])
-    rows[PATHS.index("INT")] = model.tone.intrinsics
-    return rows
+    return descend(constants, start, tone_drive(model, toned), tone=toned, wrist_held=held is not None)
 
 
 def _posture(
-    hand: HandLike, constants: Constants, drive: Mapping[str, ArrayLike], rows: Array, toned: Array, rest: Rest
+    hand: HandLike, model: HandModel, constants: Constants, drive: Mapping[str, ArrayLike], rows: Array, toned: Array,
+    rest: Rest,
 ) -> Posture:
-    model = constants.model
-    angle = _shaped(np.degrees(rest.q), (rest.q.shape[1],))
-    tension, passive, share = tension_n(constants, rest.q, rows, toned)
-    whole = {m: constants.rays[_row(m), 0] * tension[_row(m)] for m in MUSCLES if m not in WRIST_FLEXORS}
-    common = PATHS.index("wrist flexors")
-    unstretched, _, _ = tension_n(constants, rest.q, rows)
-    shared, driven = tension[common] - unstretched[common] + passive[common], unstretched[common] - passive[common]
-    for muscle in WRIST_FLEXORS:
-        part = _force(model, muscle) / constants.force_n[common, 0]
-        own = np.clip(np.asarray(drive.get(muscle, 0.0), dtype=float) + model.tone.wrist_base * toned[2], 0.0, 1.0)
-        active = np.divide(driven * own, rows[common], out=np.zeros_like(driven), where=rows[common] > 0.0)
-        whole[muscle] = part * (active + shared)
+    n = rest.q.shape[0]
+    angle: dict[str, Array] = dict(zip(ANGLES, np.degrees(rest.q).T.copy(), strict=True))
+    whole, share = tension_by_muscle(model, constants, rest.q, rows, toned, drive)
     ratio = model.hood.terminal_to_central
-    central = share * tension[PATHS.index("EDC")] / (1.0 + ratio)
-    thumb = thumb_angles_deg(drive, model=model)
-    angle |= {joint: np.broadcast_to(value, rest.q.shape[1:]).copy() for joint, value in thumb.items()}
-    gap, points = opening(hand, angle, model=model)
+    central = share * (whole["middle.EDC"]) / (1.0 + ratio)
+    thumb = thumb_angles_deg(drive, model=model, length_factor=hand.flexor_length_factor)
+    angle |= {joint: np.broadcast_to(value, (n,)).copy() for joint, value in thumb.items()}
+    thumb_q = np.radians(np.stack([angle[joint] for joint in THUMB_JOINTS], axis=1))
+    wide, points, gaps = look(hand, rest.q, thumb_q, model=model)
+    claws = claws_of(model, angle)
     return Posture(
-        angle_deg=angle,
-        tension_n={muscle: whole[muscle] for muscle in MUSCLES},
-        central_slip_per_ray_n=central,
-        terminal_slip_per_ray_n=ratio * central,
-        slip_share=share,
-        opening_mm=gap,
-        opening_points_mm=points,
-        claw=is_claw(model, angle["MCP"], angle["PIP"]),
-        residual_nmm=rest.residual_nmm,
-        iterations=rest.iterations,
-        rows_left=rest.rows_left,
-    )
+        angle_deg=angle, tension_n=whole, central_slip_per_ray_n=central, terminal_slip_per_ray_n=ratio * central,
+        slip_share=share, opening_mm=wide, opening_points_mm=points,
+        gap_mm={finger: gaps[:, r] for r, finger in enumerate(FINGERS)}, claw=claws["middle"], claw_by_finger=claws,
+        residual_nmm=rest.residual_nmm, iterations=rest.iterations, rows_left=rest.rows_left,
+    )  # fmt: skip
+
+
+def tension_by_muscle(
+    model: HandModel, constants: Constants, q: Array, rows: Array, toned: Array, drive: Mapping[str, ArrayLike]
+) -> tuple[dict[str, Array], Array]:
+    """Tension [N] by whole muscle and by finger, and the share of the middle finger's extensor force that its slips have."""
+    from graspwave.simulator.hand.walk import slip_shares
+    from graspwave.simulator.hand.whole import tensions
+
+    tension, passive, _ = tensions(constants, q, rows, toned)
+    unstretched, _, _ = tensions(constants, q, rows, np.zeros_like(toned))
+    whole: dict[str, Array] = {}
+    for muscle in MUSCLES:
+        columns = columns_of("muscle", muscle)
+        if muscle not in WRIST_FLEXORS:
+            whole[muscle] = tension[:, columns].sum(axis=1)
+            continue
+        (column,) = columns
+        # what the muscle's own drive makes is its own; what stretch makes is shared by force
+        own = np.clip(np.asarray(drive.get(muscle, 0.0), dtype=float) + model.tone.wrist_base * toned[:, 1], 0.0, 1.0)
+        driven, total = unstretched[:, column] - passive[:, column], rows[:, column]
+        shared = tension[:, column] - driven
+        active = np.divide(driven * own, total, out=np.zeros_like(driven), where=total > 0.0)
+        whole[muscle] = share_of_lump(model, muscle) * (active + shared)
+    for name in FREE_MUSCLES:
+        whole[name] = tension[:, columns_of("muscle", name)].sum(axis=1)
+    for r, finger in enumerate(FINGERS):
+        for i, muscle in enumerate(("EDC", "OWN", "FDP", "FDS", "INT")):
+            if muscle != "OWN":
+                whole[f"{finger}.{muscle}"] = tension[:, 5 * r + i]
+    return whole, np.asarray(slip_shares(constants, q)[:, FINGERS.index("middle")])
 
 
 def _guess(n: int) -> Array:
-    return np.repeat(np.radians(_FIRST_GUESS_DEG)[:, None], n, axis=1)
-
-
-def _shaped(angles: Array, shape: tuple[int, ...]) -> dict[str, Array]:
-    return {joint: a.reshape(shape) for joint, a in zip(JOINTS, angles, strict=True)}
-
-
-def _row(muscle: str) -> int:
-    return PATHS.index("wrist flexors" if muscle in WRIST_FLEXORS else muscle)
-
-
-def _force(model: HandModel, muscle: str) -> float:
-    return float(getattr(model, muscle.lower()).force_n)
-
-
-def _must_be_muscle(name: str, muscle: str, known: tuple[str, ...] = MUSCLES) -> None:
-    if muscle not in known:
-        raise ValueError(f"'{name}' must name muscles among {', '.join(known)} (got '{muscle}')")
+    return np.repeat(np.radians([_FIRST_GUESS_DEG]), n, axis=0)

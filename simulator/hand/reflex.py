@@ -12,16 +12,15 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from graspwave.simulator.hand.energy import TONED, Constants
-from graspwave.simulator.hand.parameters import HandLike, HandModel, Reflex, standard_hand
-from graspwave.simulator.hand.posture import hand_constants
-from graspwave.simulator.hand.tendons import PATHS, path_of
+from graspwave.simulator.hand.layout import PATHS, Constants, hand_constants
+from graspwave.simulator.hand.parameters import ANGLES, HandLike, HandModel, Reflex, standard_hand
+from graspwave.simulator.hand.tendons import path_of
 
-__all__ = ["Memory", "at_rest", "reflex_work_nmm", "stepped"]
+__all__ = ["Memory", "at_rest", "reflex_work_nmm"]
 
 Array = NDArray[np.float64]
 
-_ROWS = [PATHS.index(name) for name in TONED]
+_ROWS = [i for i, name in enumerate(PATHS) if name.endswith(("FDP", "FDS")) or name == "wrist flexors"]
 _STRETCH_STEPS = 400
 
 
@@ -30,11 +29,11 @@ class Memory(NamedTuple):
 
     Attributes
     ----------
-    length : ndarray, shape (3, rows)
-        Fibre length over optimum of the paths of `TONED` at the end of the step.
-    waiting : ndarray, shape (k, 3, rows)
+    length : ndarray, shape (9, rows)
+        Fibre length over optimum of FDP and FDS of each finger and of the wrist flexors at the end of the step.
+    waiting : ndarray, shape (k, 9, rows)
         Drive on its way, the oldest first.
-    drive : ndarray, shape (3, rows)
+    drive : ndarray, shape (9, rows)
         Reflex drive in force.
     """
 
@@ -43,26 +42,13 @@ class Memory(NamedTuple):
     drive: Array
 
 
-def fibre_length(constants: Constants, q: Array) -> Array:
-    """Fibre length over optimum of the paths of `TONED`, shape (3, n)."""
-    stretch = path_of(constants.model, q).stretch_mm[_ROWS]
-    return np.asarray(constants.length_at_zero[_ROWS] + stretch / constants.fibre_mm[_ROWS])
-
-
 def at_rest(constants: Constants, q: Array, dt_s: float) -> Memory:
-    """Memory of a hand that has not moved."""
-    length = fibre_length(constants, q)
-    steps = max(round(constants.model.reflex.delay_s / dt_s) - 1, 0)
+    """Memory of hands (n, 13) [rad] that have not moved."""
+    from graspwave.simulator.hand.walk import toned_lengths
+
+    length = toned_lengths(constants, np.ascontiguousarray(q)).T.copy()
+    steps = max(round(float(constants.whole["reflex_delay"][0]) / dt_s) - 1, 0)
     return Memory(length, np.zeros((steps, *length.shape)), np.zeros_like(length))
-
-
-def stepped(memory: Memory, constants: Constants, q: Array, gain: float, dt_s: float) -> Memory:
-    """Memory after a step of `dt_s` that ended at `q`; what was felt in it acts from the next step on, or later."""
-    reflex, length = constants.model.reflex, fibre_length(constants, q)
-    felt = _answer(reflex, gain, (length - memory.length) / dt_s)
-    queue = np.concatenate([memory.waiting, felt[None]])
-    risen = -np.expm1(-dt_s / reflex.rise_s)
-    return Memory(length, queue[1:], memory.drive + risen * (queue[0] - memory.drive))
 
 
 def reflex_work_nmm(
@@ -103,18 +89,22 @@ def reflex_work_nmm(
     speed = np.atleast_1d(np.asarray(speed_deg_s, dtype=float))
     if not (np.isfinite(speed) & (speed > 0.0)).all():
         raise ValueError(f"'speed_deg_s' must be above 0 (got {speed_deg_s!r})")
-    constants = hand_constants(hand, model or standard_hand())
-    reflex = constants.model.reflex
+    from graspwave.simulator.hand.walk import toned_lengths
+
+    model = model or standard_hand()
+    constants, reflex = hand_constants(hand, model), model.reflex
     turn = np.radians(np.linspace(from_deg, to_deg, _STRETCH_STEPS))
-    q = np.zeros((4, turn.size))
-    q[1] = turn
-    path, length = path_of(constants.model, q), fibre_length(constants, q)
+    q = np.zeros((turn.size, len(ANGLES)))
+    knuckles = [i for i, name in enumerate(ANGLES) if name.endswith("MCP")]
+    q[:, knuckles] = turn[:, None]
+    arm = -path_of(model, q)[1][:, _ROWS][:, :, knuckles].sum(axis=2).T
+    length = toned_lengths(constants, q).T
     time = (turn[0] - turn) / np.radians(speed)[:, None]
     felt = _answer(reflex, hand.reflex_gain, np.gradient(length, axis=1)[:, None] / np.gradient(time, axis=1))
     risen = -np.expm1(-np.maximum(time - reflex.delay_s, 0.0) / reflex.rise_s)
-    bell = np.exp(-((length - 1.0) ** 2) / constants.model.muscle_curve.width)[:, None]
-    force = (constants.rays * constants.force_n)[_ROWS][:, :, None] * bell * felt * risen
-    torque = -(force * path.slope_mm[_ROWS, 1][:, None]).sum(axis=0)
+    bell = np.exp(-((length - 1.0) ** 2) / model.muscle_curve.width)[:, None]
+    force = constants.muscle[_ROWS, 0][:, None, None] * bell * felt * risen
+    torque = (force * arm[:, None]).sum(axis=0)
     return np.asarray((0.5 * (torque[:, 1:] + torque[:, :-1]) * -np.diff(turn)).sum(axis=-1))
 
 

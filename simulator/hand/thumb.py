@@ -1,9 +1,9 @@
-"""The thumb: how far its three joints are turned from rest by its own muscles.
+"""The thumb: how far its four angles are turned from rest by its own muscles.
 
 Stage ``hand``. Each joint balances its muscles against a spring that stiffens towards its end, on its own:
 ``M = k R atanh((th - th_0) / R)``, so ``th = th_0 + R tanh(M / (k R))``, with R the way from rest to the end on that side.
 That is the slope of a potential, and solved in one line. Left out: force-length, the pull of these muscles at the wrist,
-turning of the thumb across the palm. Arms and stiffness are recalled or chosen, not measured on one hand.
+coupling of its joints. Most arms are worked out from one open model; stiffness is chosen.
 
 Effort of the person's own and resting tone move the fingers only. Where the model's `thumb.driven` is 0, for a look at
 what the fingers do alone, the thumb stays at rest.
@@ -24,14 +24,19 @@ __all__ = ["THUMB_JOINTS", "THUMB_MUSCLES", "thumb_angles_deg", "thumb_motion_de
 
 Array = NDArray[np.float64]
 
-THUMB_JOINTS = ("CMC", "THUMB_MCP", "IP")
-"""CMC: abduction of the metacarpal from the palm; the other two: flexion towards the fingers."""
+THUMB_JOINTS = ("CMC", "CMC_RADIAL", "THUMB_MCP", "IP")
+"""CMC: abduction of the metacarpal from the palm, CMC_RADIAL: its turn to the thumb's side; the other two: flexion."""
 
 THUMB_MUSCLES = ("APL", "EPB", "EPL", "FPL")
 """Muscles of the forearm that move the thumb."""
 
 
-def thumb_angles_deg(drive: Mapping[str, ArrayLike], *, model: HandModel | None = None) -> dict[str, Array]:
+_SHUT_AT = 0.05  # how much shorter the closers of a tight hand are
+
+
+def thumb_angles_deg(
+    drive: Mapping[str, ArrayLike], *, model: HandModel | None = None, length_factor: float = 1.0
+) -> dict[str, Array]:
     """Angles of the thumb under drive.
 
     Parameters
@@ -39,6 +44,8 @@ def thumb_angles_deg(drive: Mapping[str, ArrayLike], *, model: HandModel | None 
     drive : mapping of str to array, shape (n,)
         Active fraction of full force by muscle; muscles that are not the thumb's are passed over, missing ones rest.
     model : HandModel, optional
+    length_factor : float
+        Of the hand's closers: where they are short, web and adductor are, and the thumb stands less aside.
 
     Returns
     -------
@@ -48,8 +55,9 @@ def thumb_angles_deg(drive: Mapping[str, ArrayLike], *, model: HandModel | None 
     model = model or standard_hand()
     pull = {m: number(f"architecture.{m.lower()}.force_n") * np.atleast_1d(np.asarray(drive[m], dtype=float))
             for m in THUMB_MUSCLES if m in drive}  # fmt: skip
-    rest = (model.thumb.cmc_deg, model.thumb.mcp_deg, model.thumb.ip_deg)
-    joints: tuple[ThumbJoint, ...] = (model.thumb_cmc, model.thumb_mcp, model.thumb_ip)
+    shut = model.thumb.web_shut_deg * float(np.clip((1.0 - length_factor) / _SHUT_AT, 0.0, 1.0))
+    rest = (model.thumb.cmc_deg, model.thumb.radial_deg - shut, model.thumb.mcp_deg, model.thumb.ip_deg)
+    joints: tuple[ThumbJoint, ...] = (model.thumb_cmc, model.thumb_radial, model.thumb_mcp, model.thumb_ip)
     found = {}
     for name, at, joint in zip(THUMB_JOINTS, rest, joints, strict=True):
         torque = np.zeros(1)
@@ -66,6 +74,7 @@ def thumb_motion_deg(
     *,
     start_deg: Mapping[str, float] | None = None,
     model: HandModel | None = None,
+    length_factor: float = 1.0,
 ) -> dict[str, Array]:
     """Angles of the thumb over time: each joint follows its muscles with the hand's friction time, on its own.
 
@@ -78,6 +87,8 @@ def thumb_motion_deg(
     start_deg : mapping of str to float, optional
         Angles at the first time; by default those that the first drive holds.
     model : HandModel, optional
+    length_factor : float
+        As in `thumb_angles_deg`.
 
     Returns
     -------
@@ -93,7 +104,7 @@ def thumb_motion_deg(
     model = model or standard_hand()
     keep = float(np.exp(-dt_s / model.friction.time_s))
     found = {}
-    for joint, aim in thumb_angles_deg(drive, model=model).items():
+    for joint, aim in thumb_angles_deg(drive, model=model, length_factor=length_factor).items():
         first = float(aim[0]) if start_deg is None else start_deg[joint]
         follows, _ = lfilter([1.0 - keep], [1.0, -keep], aim[1:], zi=[keep * first])
         found[joint] = np.concatenate([[first], follows])

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from graspwave.simulator import hand as mechanics
 from graspwave.simulator import muscle
 from graspwave.simulator.facts import number
+from graspwave.simulator.field import finger_slips
 from graspwave.simulator.reach import co_contraction
 from graspwave.simulator.recruitment import recruitment_curve
 from graspwave.simulator.run import HAND_MUSCLES, effective_hand
@@ -172,23 +173,25 @@ def _stimulated(scene: Scene, current: Array, full_ma: float) -> dict[str, Array
             continue
         at = current if index == 0 else channel.pulse.amplitude_ma * np.minimum(current / full_ma, 1.0)
         fused = muscle.steady_force_fraction(channel.train.frequency_hz)
-        for name, share in recruitment_curve(scene, at, index).items():
+        for name, share in recruitment_curve(scene, at, index, slips=True).items():
             fresh = share * (1.0 - taken.get(name, np.zeros_like(current)))
             taken[name] = taken.get(name, np.zeros_like(current)) + fresh
             drive[name] = drive.get(name, np.zeros_like(current)) + fresh * fused
-    return {name: value for name, value in drive.items() if name in HAND_MUSCLES}
+    return {name: value for name, value in drive.items() if name in (*HAND_MUSCLES, *finger_slips())}
 
 
 def _opening(scene: Scene, hand: Hand, drive: dict[str, Array], own: float, grip: float, kept: Array) -> Array:
     """Equilibrium opening, (kept, currents), mm."""
     count = next(iter(drive.values())).size if drive else 1
-    added = {"EDC": own, "FDP": hand.own_grip + grip, "FDS": hand.own_grip + grip}
+    slips = tuple(name for name in finger_slips() if name in drive)
+    added = {"INT": number("hand.effort.intrinsics_share") * own, "FDP": hand.own_grip + grip, "FDS": hand.own_grip + grip}
+    added |= dict.fromkeys(("EDC", *mechanics.FREE_MUSCLES, *slips), own)
     used = {
         name: np.minimum(hand.strength * np.minimum(
             np.outer(kept, drive.get(name, np.zeros(count))).ravel() + added.get(name, 0.0), 1.0
         ), 1.0)
-        for name in HAND_MUSCLES
+        for name in (*HAND_MUSCLES, *slips)
     }
-    slips = "slips" not in scene.without_mechanisms
-    posture = mechanics.equilibrium(hand, used, slips_slack=slips, model=mechanics.scene_hand())
+    slack = "slips" not in scene.without_mechanisms
+    posture = mechanics.equilibrium(hand, used, slips_slack=slack, model=mechanics.scene_hand())
     return np.asarray(posture.opening_mm, dtype=np.float64).reshape(kept.size, count)

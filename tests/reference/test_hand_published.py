@@ -13,8 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from graspwave.simulator.hand import JOINTS, HandModel, changed, equilibrium, posture_under, relaxed_posture, standard_hand
-from graspwave.simulator.hand.energy import constants_of, energy_of
+from graspwave.simulator.hand import JOINTS, HandModel, changed, equilibrium, posture_under, relaxed_posture, standard_hand, torque_nmm
 from graspwave.simulator.hand.tendons import share_of_slips
 from graspwave.simulator.scene import Hand
 
@@ -31,13 +30,9 @@ def inside(name: str, value: float) -> bool:
 def flexion_torque_nmm(
     model: HandModel, angle_deg: np.ndarray, joint: str, factor: float = 1.0, tone: float = 0.0
 ) -> np.ndarray:
-    """Passive torque of the whole hand at postures (4, n), wrist straight, no weight."""
-    drive = np.zeros((8, 1))
-    drive[[1, 2]] = tone
-    energy = energy_of(
-        constants_of(model, factor, 191.0, 0.0), np.radians(angle_deg), drive, None, np.array([[tone], [tone], [0.0]])
-    )
-    return np.asarray(-energy.gradient[JOINTS.index(joint)])
+    """Passive torque of the middle finger, all fingers at the same postures (4, n), no weight."""
+    hand = Hand(flexor_length_factor=factor, finger_tone=tone, wrist_tone=0.0)
+    return torque_nmm(hand, dict(zip(JOINTS, angle_deg, strict=True)), model=model)[joint]
 
 
 def resting(model: HandModel) -> np.ndarray:
@@ -52,7 +47,7 @@ def mid_range_nm(model: HandModel, joint: str) -> float:
     """Mean size of torque of one finger, that far to both sides of rest."""
     angle = np.repeat(resting(model)[:, None], 2, axis=1)
     angle[JOINTS.index(joint)] += np.array([-1.0, 1.0]) * FROM_REST_DEG[joint]
-    return float(np.abs(flexion_torque_nmm(model, angle, joint)).mean() / model.rays.share / 1000.0)
+    return float(np.abs(flexion_torque_nmm(model, angle, joint)).mean() / 1000.0)
 
 
 def test_mcp_torque_is_a_few_newton_centimetres() -> None:

@@ -8,8 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from graspwave.simulator.hand import HandModel, changed, relaxed_posture, standard_hand
-from graspwave.simulator.hand.energy import constants_of, energy_of
+from graspwave.simulator.hand import HandModel, changed, relaxed_posture, standard_hand, torque_nmm
 from graspwave.simulator.scene import Hand
 
 WITHIN = 0.15  # relative; no spread is known of the passive values, and the wrist's own stiffness adds 0.06 N m
@@ -17,20 +16,21 @@ NMM_PER_NM = 1000.0
 ROWS = list(csv.DictReader(Path(__file__).with_name("wrist_torque_delp_1996.csv").read_text("utf-8").splitlines()))
 PASSIVE = [row for row in ROWS if row["what"] == "passive"]
 ACTIVE = {row["what"]: row for row in ROWS if row["what"] != "passive"}
-FLEXORS, EXTENSORS = (1, 2, 7), (0, 4, 5, 6)
+FLEXORS, EXTENSORS = ("FDP", "FDS", "FCR", "FCU", "PL"), ("EDC", "EIP", "EDM", "ECRL", "ECRB", "ECU")
 
 
 def passive_torque_nm(model: HandModel, wrist_deg: float) -> float:
     """Flexion torque of a relaxed hand, fingers free."""
-    relaxed = relaxed_posture(Hand(), wrist_deg, model=model)
-    return torque_nm(model, [relaxed[joint] for joint in ("wrist", "MCP", "PIP", "DIP")], ())
+    return torque_nm(model, relaxed_posture(Hand(), wrist_deg, model=model), ())
 
 
-def torque_nm(model: HandModel, angle_deg: list[float], active: tuple[int, ...]) -> float:
-    drive = np.zeros((8, 1))
-    drive[list(active)] = 1.0
-    q = np.radians(angle_deg)[:, None]
-    return float(-energy_of(constants_of(model, 1.0, 191.0, 0.0), q, drive).gradient[0, 0]) / NMM_PER_NM
+def torque_nm(model: HandModel, angle_deg: dict[str, float], active: tuple[str, ...]) -> float:
+    hand = Hand(finger_tone=0.0, wrist_tone=0.0)
+    return float(torque_nmm(hand, angle_deg, dict.fromkeys(active, [1.0]), model=model)["wrist"][0]) / NMM_PER_NM
+
+
+def half_bent(wrist_deg: float) -> dict[str, float]:
+    return {"wrist": wrist_deg, "MCP": 45.0, "PIP": 45.0, "DIP": 22.0}
 
 
 def check_passive(model: HandModel) -> bool:
@@ -46,7 +46,7 @@ def check_active(model: HandModel) -> bool:
         row = ACTIVE[name]
         sign = np.sign(float(row["torque_nm"]))
         most = max(
-            sign * (torque_nm(model, [w, 45.0, 45.0, 22.0], muscles) - torque_nm(model, [w, 45.0, 45.0, 22.0], ()))
+            sign * (torque_nm(model, half_bent(float(w)), muscles) - torque_nm(model, half_bent(float(w)), ()))
             for w in np.arange(-50.0, 51.0, 10.0)
         )
         if abs(most - abs(float(row["torque_nm"]))) > float(row["sd_nm"]):

@@ -1,0 +1,90 @@
+"""The compiled loops and the same functions as plain Python are one: values, postures, motion, openings; and where they are kept."""
+
+from __future__ import annotations
+
+import os
+import stat
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+PROGRAM = """
+import sys, pathlib
+sys.path.insert(0, {tests!r})
+import numpy as np
+from hand_potential import potential, sample
+from graspwave.simulator.hand import equilibrium, motion, opening, scene_hand, widest_mm
+from graspwave.simulator.hand.layout import constants_of
+from graspwave.simulator.scene import Hand
+hands = {hands}
+found = dict(zip("ugh", potential(constants_of(scene_hand(), 0.95, 180.0, 1.0, 0.5, True), *sample(hands))))
+drive = {{"EDC": np.linspace(0.0, 0.4, 4), "EDC_INDEX": np.linspace(0.0, 0.1, 4), "FDS": [0.0, 0.0, 0.02, 0.05]}}
+hand = Hand(flexor_length_factor=0.97, finger_tone=0.005, wrist_tone=0.02, reflex_gain=0.5)
+posture = equilibrium(hand, drive, model=scene_hand())
+found["q"] = np.array([posture.angle_deg[a] for a in posture.angle_deg])
+found["mm"] = np.concatenate([posture.opening_mm, posture.gap_mm["index"], widest_mm(hand, posture.angle_deg, "ball")])
+found["moved"] = motion(hand, {{"EDC": np.linspace(0.0, 0.3, 8)[:, None]}}, 0.05, model=scene_hand())
+np.savez({out!r}, **found)
+"""
+HANDS = 500
+
+
+def worked(out: Path, hands: int, **environment: str) -> dict[str, np.ndarray]:
+    program = PROGRAM.format(tests=str(Path(__file__).parent), hands=hands, out=str(out))
+    subprocess.run([sys.executable, "-c", program], check=True, env={**os.environ, **environment}, timeout=300)
+    with np.load(out) as data:
+        return dict(data)
+
+
+def same(one: dict[str, np.ndarray], two: dict[str, np.ndarray], within: float) -> bool:
+    return all(np.abs(one[key] - two[key]).max() <= within * np.abs(one[key]).max() for key in one)
+
+
+def test_compiled_and_plain_are_one(tmp_path: Path) -> None:
+    fast, slow = worked(tmp_path / "a.npz", HANDS), worked(tmp_path / "b.npz", HANDS, NUMBA_DISABLE_JIT="1")
+    assert same(fast, slow, 1e-12)
+    assert not same(fast, {key: value * (1.0 + 1e-11) for key, value in slow.items()}, 1e-12)  # twin
+
+
+READS = """
+from graspwave.simulator.hand import compiling
+print(compiling.cache_folder())
+"""
+
+
+def test_a_changed_text_has_another_folder(tmp_path: Path) -> None:
+    from graspwave.simulator.hand import compiling
+
+    text = compiling.cache_folder()
+    assert text is not None
+    assert compiling._digest() in text.name
+    others = {name: (Path(compiling.__file__).with_name(f"{name}.py")) for name in compiling.LOOPS}
+    assert all(path.exists() for path in others.values())
+    decorated = {p.stem for p in Path(compiling.__file__).parent.glob("*.py") if "@compiled" in p.read_text("utf-8")}
+    assert decorated <= set(compiling.LOOPS)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="folders that cannot be written to are made by mode bits")
+def test_a_folder_that_cannot_be_written_to_still_works(tmp_path: Path) -> None:
+    """As a file stands where the folder would be, no user can write there, the administrator included."""
+    blocked = tmp_path / "blocked"
+    blocked.write_text("")
+    blocked.chmod(stat.S_IRUSR)
+    program = (
+        "from graspwave.simulator.hand import compiling\n"
+        f"compiling.places = lambda: [__import__('pathlib').Path({str(blocked)!r})]\n"
+        "from graspwave.simulator.hand.ray import exponential\n"
+        "print(compiling.cache_folder(), exponential(0.0, 5.5)[1])\n"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True, timeout=120)
+    assert done.stdout.split() == ["None", "1.0"]
+    assert "memory" in done.stderr
+
+
+def test_nothing_is_compiled_before_a_hand_is_computed() -> None:
+    code = "import sys; from graspwave import simulator as sim; sim.presets(); print('numba' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "False"
