@@ -1,4 +1,4 @@
-"""Graspwave's simulator: from a stimulator's settings to a hand round an object. It needs numpy and scipy only.
+"""Graspwave's simulator: from a stimulator's settings to a hand round an object. It needs numpy, scipy and numba only.
 
 A teaching model, not for setting treatment.
 """

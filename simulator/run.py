@@ -375,7 +375,8 @@ def simulate(
         for column, name in enumerate(names):
             recruited[name] += np.where(live, _at(share[:, column], which), 0.0)
     return Run(
-        time_s=time, current=current, recruited={name: r for name, r in recruited.items() if name not in slips}, force_n=force, angle_deg=angles, opening_mm=opening,
+        time_s=time, current=current, recruited={name: r for name, r in recruited.items() if name not in slips}, force_n=force,
+        angle_deg=angles, opening_mm=opening,
         points_mm=points, claw=mechanics.is_claw(mechanics.scene_hand(), angles["MCP"], angles["PIP"]),
         tired={name: tired for name, tired in zip(names, pulled.tired.T, strict=True) if name not in slips},
         dose=tuple(dose_of(scene, i, held=held, duration_s=length) for i in range(len(scene.channel))), trains=trains,

@@ -17,7 +17,8 @@ def sample(n: int = 60, seed: int = 7) -> tuple[np.ndarray, np.ndarray, np.ndarr
     """Postures, drives, pulls and tones of n hands."""
     rng = np.random.default_rng(seed)
     shape = (n, len(PATHS))
-    return rng.uniform(LOWEST, HIGHEST, (n, len(ANGLES))), rng.uniform(0, 1, shape), rng.uniform(0, 5, shape), rng.uniform(0, 0.05, (n, 2))
+    q, drive = rng.uniform(LOWEST, HIGHEST, (n, len(ANGLES))), rng.uniform(0, 1, shape)
+    return q, drive, rng.uniform(0, 5, shape), rng.uniform(0, 0.05, (n, 2))
 
 
 def potential(

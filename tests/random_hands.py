@@ -11,7 +11,7 @@ from graspwave.simulator.scene import Hand
 
 RESIDUAL_NM = 1e-4
 LOWEST_DEG = np.array([-80.0, *[-50.0, -35.0, -35.0] * 4])[:, None]  # past the range by the give of the stops under full force
-HIGHEST_DEG = np.array([85.0, *[105.0, 125.0, 85.0] * 4])[:, None]
+HIGHEST_DEG = np.array([92.0, *[105.0, 125.0, 85.0] * 4])[:, None]
 ROWS = 50
 SLIPS = ("EDC_INDEX", "EDC_MIDDLE", "EDC_RING", "EDC_LITTLE")
 

@@ -1,4 +1,4 @@
-"""The compiled loops and the same functions as plain Python are one: values, postures, motion, openings; and where they are kept."""
+"""The compiled loops and the same functions as plain Python are one; and where the compiled ones are kept."""
 
 from __future__ import annotations
 

@@ -150,7 +150,7 @@ def test_openings_have_no_jump_on_any_way(kind: str) -> None:
         ends = many(2, seed)
         way = {joint: np.linspace(value[0], value[1], n) for joint, value in ends.items()}
         worst = max(worst, float(np.abs(np.diff(widest_mm(HAND, way, kind))).max()))
-    assert worst < 1.0  # a thousandth of up to 250 degrees in all moves a tip by up to 0.4 mm, a finger past an end counts four times
+    assert worst < 1.0  # a thousandth of the way moves a tip by up to 0.4 mm; past an end it counts four times
 
 
 def test_kinds_of_objects() -> None:
@@ -178,7 +178,7 @@ def test_ball_is_clear_of_all_bones() -> None:
             bones += [(np.zeros(3), f[0], 12.0) for f in fingers]
             room = min(away(a, b, middle) - half for a, b, half in bones)
             best = max(best, 2.0 * room)
-    assert float(widest_mm(HAND, angles, "ball")[0]) == pytest.approx(best, abs=2.5)
+    assert float(widest_mm(HAND, angles, "ball")[0]) == pytest.approx(best, rel=0.05)
     assert float(widest_mm(HAND, angles, "ball")[0]) <= best + 1e-6
 
 

@@ -19,7 +19,7 @@ from graspwave.simulator.pulses import pulse_train
 from graspwave.simulator.recruitment import recruited_by_pulses
 from graspwave.simulator.scene import Hand, Scene, SceneError, Task
 
-BENCH = presets()["supple"].replace("task.diameter_mm", 55.0)
+BENCH = presets()["supple"].replace("task.diameter_mm", 70.0)
 HURRIED = BENCH.replace("channel.0.timing.off_s", 3.0)
 
 

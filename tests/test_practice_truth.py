@@ -72,7 +72,7 @@ def test_a_supple_hand_opens_and_stays_open_with_its_wrist_back() -> None:
     assert turn_deg(scene) <= HALF_MA_TURN_DEG
     found = curve(scene)
     at_90 = int(np.argmax(found.opening_mm >= 0.9 * found.opening_mm.max()))
-    assert found.angle_deg["wrist"][at_90] <= 20.0
+    assert found.angle_deg["wrist"][at_90] <= 30.0  # level or back is better: fingers open before the wrist lifts
 
 
 @pytest.mark.parametrize("twin", [{"flexor_length_factor": 0.95}, {"wrist_tone": 0.0}, {"finger_tone": 0.03}])

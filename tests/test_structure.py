@@ -21,7 +21,7 @@ LAZY = {"simulator.show": {"bokeh", "pandas"}, "simulator.scene_file": {"tomlkit
 ALLOWED = {"simulator": {"simulator"}, "lessons": {"simulator", "lessons"}, "apps": {"simulator", "lessons", "apps"}}
 PAGES = ("explore", "practise", "explain", "teach", "start")
 OUTSIDE = {
-    "simulator": {"numpy", "scipy"}, "lessons": {"numpy", "markdown_it"},
+    "simulator": {"numpy", "scipy", "numba"}, "lessons": {"numpy", "markdown_it"},
     "apps": {"numpy", "bokeh", "panel", "param", "tornado", "sqlalchemy", "segno", "jinja2", "ifaddr", "markupsafe"},
 }
 

@@ -9,7 +9,9 @@ import pytest
 
 from graspwave import simulator as sim
 from graspwave.simulator import why
-from graspwave.simulator.hand import HandModel, changed, equilibrium, standard_hand
+from graspwave.simulator.hand import changed, equilibrium, standard_hand
+from graspwave.simulator.hand.layout import Constants
+from graspwave.simulator.hand.slack import slack_left
 from graspwave.simulator.scene import Hand, Scene
 from graspwave.simulator.why import PARTS, explain_opening
 
@@ -97,11 +99,13 @@ def test_slack_frozen_without_its_torque_moves_the_hand_of_before(monkeypatch: p
     one, two = clawed.replace(AMPLITUDE, 27.0), clawed.replace(AMPLITUDE, 45.0)
     assert ends_meet(one, two)
 
-    def share_alone(side: why._Side) -> HandModel:
-        hood = standard_hand().hood
-        return changed(standard_hand(), hood__slack=0.0, hood__share=hood.share * why._left_by_slack(side))
+    def share_alone(constants: Constants, q: np.ndarray) -> Constants:
+        ray = constants.ray.copy()
+        ray["share"] *= slack_left(constants, q)
+        ray["slack"] = 0.0
+        return constants._replace(ray=ray)
 
-    monkeypatch.setattr(why, "_frozen", share_alone)
+    monkeypatch.setattr("graspwave.simulator.hand.posture.with_slack_of", share_alone)
     assert not ends_meet(one, two)
 
 
@@ -115,7 +119,7 @@ def test_what_does_nothing_gets_nothing() -> None:
     assert "wrist" not in found.shares
     assert "tone" not in found.shares
     # the forearm turned in a hand that is shut before and after
-    shut = held.replace("hand.wrist_held_deg", -40.0)
+    shut = held.replace("hand.wrist_held_deg", -40.0).replace("hand.flexor_length_factor", 0.9).replace(AMPLITUDE, 5.0)
     turned = explain_opening(shut, shut.replace("hand.forearm", "supinated"))
     assert turned.total_mm == 0.0
     assert all(abs(mm) < ADD_UP_MM for mm in turned.shares.values())

@@ -37,8 +37,8 @@ from graspwave.simulator.hand.posture import Posture, equilibrium, is_claw, post
 from graspwave.simulator.hand.readying import Readied, readied, readied_by
 from graspwave.simulator.hand.reflex import Memory, reflex_work_nmm
 from graspwave.simulator.hand.tendons import moment_arm_mm
-from graspwave.simulator.hand.torques import torque_nmm
 from graspwave.simulator.hand.thumb import THUMB_JOINTS, THUMB_MUSCLES, thumb_angles_deg, thumb_motion_deg
+from graspwave.simulator.hand.torques import torque_nmm
 
 __all__ = [
     "ANGLES",

@@ -32,17 +32,18 @@ def compiled(function: _Function) -> _Function:
     import numba
     from numba.core import config
 
-    before, folder = config.CACHE_DIR, cache_folder()
-    options = {"nogil": True, "error_model": "numpy"}
+    settings: Any = config
+    before, folder = settings.CACHE_DIR, cache_folder()
+    njit: Any = numba.njit
     try:
         if folder is not None:
-            config.CACHE_DIR = str(folder)
+            settings.CACHE_DIR = str(folder)
         try:
-            return cast("_Function", numba.njit(cache=folder is not None, **options)(function))
+            return cast("_Function", njit(cache=folder is not None, nogil=True, error_model="numpy")(function))
         except RuntimeError:  # no place that numba would write to
-            return cast("_Function", numba.njit(**options)(function))
+            return cast("_Function", njit(nogil=True, error_model="numpy")(function))
     finally:
-        config.CACHE_DIR = before
+        settings.CACHE_DIR = before
 
 
 def places() -> list[Path]:

@@ -79,7 +79,7 @@ def drive_rows(
 
 
 def tone_drive(model: HandModel, toned: Array) -> Array:
-    """Resting drive of every path (n, 24) under tone of fingers and wrist (n, 2); its growth with stretch is the loops' to add."""
+    """Resting drive of every path (n, 24) under tone of fingers and wrist (n, 2); the loops add its growth."""
     rows = np.zeros((toned.shape[0], len(PATHS)))
     for muscle in ("FDP", "FDS"):
         rows[:, columns_of("tone", muscle)] = toned[:, :1]

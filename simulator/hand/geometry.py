@@ -139,9 +139,9 @@ def opening(
 
     Notes
     -----
-    A pot is a cylinder 80 mm long. It lies across the palm, tilted to the thumb by 0, 22.5 or 45 degrees, its middle anywhere from
-    the thumb's to that of index and middle finger, as is best; at least two fingers lie on it, and a finger past its end is
-    out of the way:
+    A pot is a cylinder 80 mm long. It lies across the palm, tilted to the thumb by 0, 22.5 or 45 degrees, its middle anywhere
+    from the thumb's to that of index and middle finger, as is best; at least two fingers lie on it, and a finger past its end
+    is out of the way:
     ``max_(T, c) min_r [gap_r(T) + 4 over_r] - 4 over_(2)``, with over_(2) the second smallest. The gap of a finger is that of
     `gaps_mm` for the tilted axis. Continuous in all angles. A definition of ours: no published one was found.
     """

@@ -159,14 +159,14 @@ def bone_lengths(model: HandModel) -> Array:
     """Metacarpal (along the hand), proximal, middle and distal bone of each finger over hand length, (4, 4)."""
     bones, f = model.bones, model.fingers
     middle = np.array([bones.metacarpal, bones.proximal, bones.middle, bones.distal])
-    return middle * np.array([f.metacarpal, f.proximal, f.middle, f.distal]).T
+    return np.asarray(middle * np.array([f.metacarpal, f.proximal, f.middle, f.distal]).T)
 
 
 @lru_cache(maxsize=64)
 def _ties(model: HandModel) -> Array:
     """Springs between neighbours, slack by as much as the relaxed supple hand's fingers differ with its wrist straight."""
-    from graspwave.simulator.hand.whole import paths
     from graspwave.simulator.hand.walk import settle
+    from graspwave.simulator.hand.whole import paths
 
     tie = np.zeros((len(FINGERS) - 1, 4))
     tie[:, 0], tie[:, 2] = model.neighbours.juncture_n_mm, model.neighbours.web_nmm_rad
@@ -256,8 +256,9 @@ def _stops(model: HandModel, gravity: float, table_nmm: float) -> Array:
     for r in range(len(FINGERS)):
         torque = model.fingers.capsule[r] * model.capsule.torque_nmm
         for j, (capsule, flesh_deg) in enumerate(fingers):
+            back_deg = model.fingers.mcp_back_deg[r] if j == 0 else 0.0
             stop[1 + 3 * r + j, :3] = [
-                (-1.0, torque, capsule.extension_deg - (model.fingers.mcp_back_deg[r] if j == 0 else 0.0), capsule.extension_fold_deg),
+                (-1.0, torque, capsule.extension_deg - back_deg, capsule.extension_fold_deg),
                 (1.0, torque, capsule.flexion_deg, capsule.flexion_fold_deg),
                 (1.0, torque, flesh_deg, contact.fold_deg),
             ]

@@ -248,7 +248,6 @@ class WristArm:
     fcr_cm: tuple[float, ...]
     ecu_lifts: float
     constant_beyond_deg: float
-    ecu_lifts: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -492,7 +491,8 @@ _SECTIONS: dict[str, type[Any]] = {
     "edc": Edc, "fdp": LongFlexor, "fds": LongFlexor, "intrinsics": ShortMuscle, "hood": Hood,
     "mcp": Capsule, "pip": Capsule, "dip": Capsule, "capsule": CapsuleScale, "contact": Contact, "ecrl": Fibre,
     "ecrb": Fibre, "ecu": Fibre, "fcr": Force, "fcu": Force, "pl": Force, "wrist_flexors": WristFlexors, "wrist": Wrist,
-    "table": Table, "wrist_arm": WristArm, "muscle_curve": MuscleCurve, "bones": Bones, "fingers": Fingers, "neighbours": Neighbours,
+    "table": Table, "wrist_arm": WristArm, "muscle_curve": MuscleCurve, "bones": Bones, "fingers": Fingers,
+    "neighbours": Neighbours,
     "mass": Mass, "thumb": Thumb, "thumb_cmc": ThumbJoint, "thumb_radial": ThumbJoint,
     "thumb_mcp": ThumbJoint, "thumb_ip": ThumbJoint, "skin": Skin,
     "claw": Claw, "metric": Metric, "friction": Friction,
@@ -508,7 +508,7 @@ def standard_hand() -> HandModel:
 
 @cache
 def scene_hand() -> HandModel:
-    """The model that a scene is run with: the standard one, the wrist ends at its published range, the small muscles have tone."""
+    """The model that a scene is run with: the wrist ends at its published range, the small muscles have tone."""
     standard = standard_hand()
     return changed(standard, wrist__hard_end=1.0, tone__intrinsics=standard.tone.intrinsics_scene)
 

@@ -153,8 +153,8 @@ def posture_under(
     ----------
     hand : Hand
     tendon_force_n : mapping of str to float
-        Newtons by muscle: for EDC, FDP, FDS and INT so much in every finger, or in one by its name (``index.EDC``); EIP and EDM are those
-        fingers' own; of the whole muscle at the wrist.
+        Newtons by muscle: for EDC, FDP, FDS and INT so much in every finger, or in one by its name (``index.EDC``); EIP and EDM
+        are those fingers' own; of the whole muscle at the wrist.
     wrist_deg : float, optional
         Where the wrist is held; left out, it is held where the hand says, or free.
     model : HandModel, optional
@@ -208,8 +208,8 @@ def equilibrium(
     hand : Hand
         Tone, weight, length factor, and whether the wrist is held. Effort of the person's own is the caller's to add.
     drive : mapping of str to array, shape (n,)
-        Active fraction of full force by muscle, 0 to 1, all of one length (or scalars); a muscle left out has none. EDC drives all
-        its slips alike unless a slip is given by itself (``EDC_INDEX`` or ``index.EDC``). Tone is added here.
+        Active fraction of full force by muscle, 0 to 1, all of one length (or scalars); a muscle left out has none. EDC drives
+        all its slips alike unless a slip is given by itself (``EDC_INDEX`` or ``index.EDC``). Tone is added here.
     slips_slack : bool
         False keeps the slips' share as the MCP passes straight, for demonstrations.
     model : HandModel, optional
@@ -287,7 +287,7 @@ def descend(
     wrist_held: bool | NDArray[np.bool_] = False,
     most: int | None = None,
 ) -> Rest:
-    """Walk from `q` (n, 13) [rad] down to a minimum under drive (n, 24), every row on its own; wrists kept where they are held."""
+    """Walk from `q` (n, 13) [rad] down to a minimum under drive (n, 24), every row on its own; held wrists stay."""
     from graspwave.simulator.hand.walk import settle
 
     n = q.shape[0]

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from typing import Any
 
-
 from graspwave.simulator.hand.compiling import compiled
 
 __all__ = ["FIBRE", "FORCE", "LATE", "PASSIVE", "RATE", "ZERO", "exponential", "extensor", "pull_of", "ray_energy", "soft_ramp"]
@@ -156,7 +155,7 @@ def add_extensor_force(b: Any, force: float, steep: float, at: int, g: Any, h: A
 def _flexor(
     muscle: Any, arms: Any, m: float, p: float, d: float, wrist: Any, drive: float, pull: float, grown: float,
     curve: Any, at: int, g: Any, h: Any,
-) -> float:
+) -> Any:
     """Energy of a long flexor: constant arms round the finger's pulleys, `wrist` its path, slope and curvature there."""
     x = wrist[0] - arms[0] * m - arms[1] * p - arms[2] * d
     stored, force, steep = toned_pull(
@@ -178,7 +177,7 @@ def _flexor(
 @compiled
 def _intrinsics(
     muscle: Any, ray: Any, m: float, p: float, d: float, drive: float, pull: float, curve: Any, at: int, g: Any, h: Any
-) -> float:
+) -> Any:
     """Energy of interossei and lumbrical: they bend the MCP and straighten PIP and DIP; they do not cross the wrist."""
     arm, fall = ray["int_pip"], ray["lateral_fall"]
     s0, s1, s2 = -ray["int_mcp"], arm * (1.0 - 2.0 * fall * p), ray["int_dip"]
@@ -196,7 +195,7 @@ def _intrinsics(
 
 
 @compiled
-def ray_energy(k: Any, r: int, q: Any, wrist: Any, drive: Any, pull: Any, tone: Any, b: Any, g: Any, h: Any) -> float:
+def ray_energy(k: Any, r: int, q: Any, wrist: Any, drive: Any, pull: Any, tone: Any, b: Any, g: Any, h: Any) -> Any:
     """Energy of finger `r` at the whole hand's angles `q`, added into gradient and Hessian of the whole hand.
 
     `wrist` holds path, slope and curvature at the wrist of EDC, FDP and FDS; `b` takes what `extensor` gives.

@@ -1,7 +1,7 @@
 """Slips that keep the slack of one posture wherever the fingers go, so that what slack does can be told apart.
 
-Stage ``hand``. The slips' share is the slope of a path, so holding it alone would bend another path, with another torque at the MCP,
-and the hand would no longer rest where it did. The extensor is therefore also given the MCP arm and the length that it
+Stage ``hand``. The slips' share is the slope of a path, so holding it alone would bend another path, with another torque at the
+MCP, and the hand would no longer rest where it did. The extensor is therefore also given the MCP arm and the length that it
 had in that posture, and keeps them: nothing has passed, nothing has moved.
 """
 
@@ -19,7 +19,7 @@ Array = NDArray[np.float64]
 
 
 def slack_left(constants: Constants, q: Array) -> Array:
-    """What slack leaves of the share that each finger's slips would carry, (4,), at one posture (1, 13); 1 where they are taut."""
+    """What slack leaves of the share that each finger's slips carry, (4,), at one posture (1, 13); 1 where they are taut."""
     from graspwave.simulator.hand.walk import slip_shares
 
     taut = constants.ray.copy()
@@ -37,11 +37,11 @@ def with_slack_of(constants: Constants, q: Array) -> Constants:
     true, held = np.empty(8), np.empty(8)
     longer = np.empty(len(FINGERS))
     for r in range(len(FINGERS)):
-        angles = q[0, 1 + 3 * r : 4 + 3 * r]
-        extensor(constants.ray[r], *angles, true)
-        extensor(ray[r], *angles, held)
-        ray["mcp_arm"][r] -= (held[1] - true[1]) / (1.0 - 2.0 * ray["mcp_fall"][r] * angles[0])
-        extensor(ray[r], *angles, held)
+        mcp, pip, dip = (float(angle) for angle in q[0, 1 + 3 * r : 4 + 3 * r])
+        extensor(constants.ray[r], mcp, pip, dip, true)
+        extensor(ray[r], mcp, pip, dip, held)
+        ray["mcp_arm"][r] -= (held[1] - true[1]) / (1.0 - 2.0 * ray["mcp_fall"][r] * mcp)
+        extensor(ray[r], mcp, pip, dip, held)
         longer[r] = true[0] - held[0]
         for path in (5 * r, 5 * r + 1):
             muscle[path, 2] += longer[r] / muscle[path, 1]

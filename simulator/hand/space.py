@@ -24,9 +24,9 @@ _PAST = 4.0  # what a millimetre past the object's end is worth in gap: a finger
 def bones(k: Any, q: Any, thumb_q: Any, fingers: Any, thumb: Any) -> None:
     """Joints and tips: `fingers` (4, 4, 3) from MCP to tip, `thumb` (4, 3) from CMC to tip.
 
-    A finger's bone points along ``(cos t, -sin t cos R, sin t sin R)``, t the summed flexion, R the turn of its plane. The thumb's
-    metacarpal points along ``d = (cos b cos g, -sin b, cos b sin g)``, b palmar and g radial abduction; its other bones turn
-    in the plane of d and a point in the palm.
+    A finger's bone points along ``(cos t, -sin t cos R, sin t sin R)``, t the summed flexion, R the turn of its plane. The
+    thumb's metacarpal points along ``d = (cos b cos g, -sin b, cos b sin g)``, b palmar and g radial abduction; its other bones
+    turn in the plane of d and a point in the palm.
     """
     for r in range(4):
         turned = 0.0
@@ -61,8 +61,8 @@ def bones(k: Any, q: Any, thumb_q: Any, fingers: Any, thumb: Any) -> None:
 def gap(k: Any, finger: Any, thumb: Any, c: float, s: float) -> Any:
     """Gap [mm] between a finger's last two bones and the thumb's last, for an axis ``(s, 0, c)``, and where it is.
 
-    Seen along that axis the thumb bars all that lies behind the line of its last bone and not beyond its tip; the gap is the distance
-    to that quarter of the plane, less half a finger and half a thumb. Continuous in all angles. Also which bone of the
+    Seen along that axis the thumb bars all that lies behind the line of its last bone and not beyond its tip; the gap is the
+    distance to that quarter of the plane, less half a finger and half a thumb. Continuous in all angles. Also which bone of the
     finger, the part of its length, and the way from the thumb's tip along its bone.
     """
     tip_a, tip_y = thumb[3, 0] * c - thumb[3, 2] * s, thumb[3, 1]
@@ -95,7 +95,7 @@ def gap(k: Any, finger: Any, thumb: Any, c: float, s: float) -> Any:
 
 
 @compiled
-def off_palm(k: Any, finger: Any) -> float:
+def off_palm(k: Any, finger: Any) -> Any:
     """Room [mm] between a finger's tip and the palm's skin over its own metacarpal: a fist leaves none."""
     x, y = finger[3, 0], finger[3, 1]
     hx, hy = finger[0, 0], finger[0, 1]
@@ -152,15 +152,15 @@ def _ball(k: Any, fingers: Any, thumb: Any) -> float:
             pad[i] += 0.25 * (fingers[r, 2, i] + fingers[r, 3, i])
             knuckle[i] += 0.5 * fingers[r, 0, i]
     best = 0.0
-    for part in range(7):
-        u = 0.3 + 0.4 * part / 6.0
-        for back in range(3):
+    for part in range(9):
+        u = 0.3 + 0.05 * part
+        for back in range(5):
             x = 0.5 * (1.0 - u) * (thumb[2, 0] + thumb[3, 0]) + u * pad[0]
             y = 0.5 * (1.0 - u) * (thumb[2, 1] + thumb[3, 1]) + u * pad[1]
             z = 0.5 * (1.0 - u) * (thumb[2, 2] + thumb[3, 2]) + u * pad[2]
             a, b, c = knuckle[0] - x, knuckle[1] - y, knuckle[2] - z
             size = max(math.sqrt(a * a + b * b + c * c), 1e-9)
-            x, y, z = x + 10.0 * back * a / size, y + 10.0 * back * b / size, z + 10.0 * back * c / size
+            x, y, z = x + 5.0 * back * a / size, y + 5.0 * back * b / size, z + 5.0 * back * c / size
             room = 1e300
             for j in range(3):
                 room = min(room, _away(thumb[j], thumb[j + 1], x, y, z) - k.thumb_half)

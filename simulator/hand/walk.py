@@ -1,7 +1,7 @@
 """A damped Newton walk down the potential, and the same walk tied to the posture before: one implicit step of motion.
 
-Stage ``hand``, compiled. The step solves ``(H + mu C) s = -g`` with the metric C, typical stiffness of every joint. With `mu` small
-this is Newton's method for the posture; a term ``C / (2 dt)`` about the last posture turns it into an implicit Euler
+Stage ``hand``, compiled. The step solves ``(H + mu C) s = -g`` with the metric C, typical stiffness of every joint. With `mu`
+small this is Newton's method for the posture; a term ``C / (2 dt)`` about the last posture turns it into an implicit Euler
 step of the over-damped motion ``C q' = -g``. Neighbouring fingers couple, fingers further apart do not, and the wrist couples to
 all: eliminated from the little finger to the wrist, the matrix stays within that profile.
 """
@@ -61,7 +61,7 @@ def _solve(a: Any, x: Any) -> float:
 
 @compiled
 def _step(g: Any, h: Any, root: Any, damping: float, held: bool, a: Any, step: Any) -> None:
-    """Damped Newton step, no joint further than the longest; where the potential curves down it is stiffened until it does not."""
+    """Damped Newton step, no joint further than the longest; stiffened for as long as the potential curves down."""
     shift = 0.0
     while True:
         for i in range(ANGLES):
@@ -89,7 +89,7 @@ def _step(g: Any, h: Any, root: Any, damping: float, held: bool, a: Any, step: A
 @compiled
 def _look(
     k: Any, q: Any, drive: Any, pull: Any, tone: Any, held: bool, hold: float, anchor: Any, wrist: Any, b: Any, g: Any, h: Any
-) -> float:
+) -> Any:
     """The potential with what ties it to the posture before; no torque at a wrist that is held."""
     value = energy(k, q, drive, pull, tone, wrist, b, g, h)
     if hold > 0.0:

@@ -1,7 +1,7 @@
 """The whole hand as one potential of 13 angles: wrist, then MCP, PIP, DIP of index, middle, ring and little finger.
 
-Stage ``hand``, compiled. ``U = U_wrist(w) + sum_r U_r(w, m_r, p_r, d_r) + U_neighbours``, N mm. All torques are its slopes, so the
-stiffness is symmetric and a posture does not depend on the way it was reached. Fingers are coupled by the wrist, by the web
+Stage ``hand``, compiled. ``U = U_wrist(w) + sum_r U_r(w, m_r, p_r, d_r) + U_neighbours``, N mm. All torques are its slopes, so
+the stiffness is symmetric and a posture does not depend on the way it was reached. Fingers are coupled by the wrist, by the web
 (``k (m_r - m_s - E)^2 / 2``) and by the junctures between the extensor's tendons (``k (b_r - b_s - D)^2 / 2``); D and E are the
 differences in the relaxed supple hand, so that the springs do not load the hand at rest.
 """
@@ -67,7 +67,7 @@ def wrist_paths(k: Any, w: float, out: Any) -> None:
 
 
 @compiled
-def _neighbours(k: Any, q: Any, b: Any, g: Any, h: Any) -> float:
+def _neighbours(k: Any, q: Any, b: Any, g: Any, h: Any) -> Any:
     """Energy of web and junctures between neighbouring fingers."""
     value = 0.0
     for r in range(FINGERS - 1):
@@ -98,7 +98,7 @@ def _neighbours(k: Any, q: Any, b: Any, g: Any, h: Any) -> float:
 
 
 @compiled
-def _at_wrist(k: Any, w: float, wrist: Any, drive: Any, pull: Any, tone: Any, g: Any, h: Any) -> float:
+def _at_wrist(k: Any, w: float, wrist: Any, drive: Any, pull: Any, tone: Any, g: Any, h: Any) -> Any:
     """Energy of the wrist's own muscles and of its stiffness."""
     whole = k.whole[0]
     value = 0.5 * whole["stiffness"] * w * w
@@ -119,7 +119,7 @@ def _at_wrist(k: Any, w: float, wrist: Any, drive: Any, pull: Any, tone: Any, g:
 
 
 @compiled
-def _stops(k: Any, q: Any, g: Any, h: Any) -> float:
+def _stops(k: Any, q: Any, g: Any, h: Any) -> Any:
     """Energy of stops that push back exponentially: ends of the joints, flesh in a fist, the wrist's hard end, a table."""
     value = 0.0
     limit = k.whole[0]["straight_above"]
@@ -139,7 +139,7 @@ def _stops(k: Any, q: Any, g: Any, h: Any) -> float:
 
 
 @compiled
-def _help(k: Any, q: Any, g: Any, h: Any) -> float:
+def _help(k: Any, q: Any, g: Any, h: Any) -> Any:
     """Energy of the other hand's push: ``M = -F r / (1 + exp(-(th - straight) / width))``; it leaves straight joints alone."""
     whole = k.whole[0]
     value = 0.0
@@ -159,7 +159,7 @@ def _help(k: Any, q: Any, g: Any, h: Any) -> float:
 
 
 @compiled
-def _weight(k: Any, q: Any, g: Any, h: Any) -> float:
+def _weight(k: Any, q: Any, g: Any, h: Any) -> Any:
     """Energy of the hand's weight, forearm level: each segment's drop is the sine of the summed flexion."""
     if k.weight[0] == 0.0:
         return 0.0
@@ -185,7 +185,7 @@ def _weight(k: Any, q: Any, g: Any, h: Any) -> float:
 
 
 @compiled
-def energy(k: Any, q: Any, drive: Any, pull: Any, tone: Any, wrist: Any, b: Any, g: Any, h: Any) -> float:
+def energy(k: Any, q: Any, drive: Any, pull: Any, tone: Any, wrist: Any, b: Any, g: Any, h: Any) -> Any:
     """The potential at one posture; gradient `g` and Hessian `h` are filled, `wrist` and `b` are room to work in."""
     for i in range(ANGLES):
         g[i] = 0.0

@@ -90,7 +90,7 @@ def held_mcp_pip_deg(factor: float, drive: float, stop_deg: float) -> float:
 
 def test_blocking_the_mcp_straightens_a_clawed_finger() -> None:
     free = equilibrium(
-        Hand(flexor_length_factor=0.98, finger_tone=0.0, forearm="neutral", wrist_held_deg=0.0), {"EDC": [0.25]}
+        Hand(flexor_length_factor=0.98, finger_tone=0.0, forearm="neutral", wrist_held_deg=0.0), {"EDC": [0.3]}
     )
     assert free.angle_deg["PIP"][0] > 2 * STRAIGHT_DEG
-    assert held_mcp_pip_deg(0.98, 0.25, 30.0) < STRAIGHT_DEG / 2
+    assert held_mcp_pip_deg(0.98, 0.3, 30.0) < STRAIGHT_DEG / 2

@@ -26,7 +26,7 @@ def passive_torque_nm(model: HandModel, wrist_deg: float) -> float:
 
 def torque_nm(model: HandModel, angle_deg: dict[str, float], active: tuple[str, ...]) -> float:
     hand = Hand(finger_tone=0.0, wrist_tone=0.0)
-    return float(torque_nmm(hand, angle_deg, dict.fromkeys(active, [1.0]), model=model)["wrist"][0]) / NMM_PER_NM
+    return float(torque_nmm(hand, angle_deg, {muscle: [1.0] for muscle in active}, model=model)["wrist"][0]) / NMM_PER_NM
 
 
 def half_bent(wrist_deg: float) -> dict[str, float]:
