@@ -19,7 +19,7 @@ from graspwave.simulator.scene import Scene
 
 SEEDS = (1, 2, 3)
 _MOVES = ("reach", "open", "close", "lift", "carry", "set down", "return")
-SUPPLE = sim.presets()["supple"]
+SUPPLE = sim.presets()["supple"].replace("hand.finger_tone", 0.006)  # a little tone: the relaxed hand does not clear the bulb
 CUP = SUPPLE.replace("task.diameter_mm", 55.0)
 WEAK = CUP.replace("hand.elbow_strength", 0.1)
 HELPS: dict[str, Callable[[Scene], Scene]] = {
