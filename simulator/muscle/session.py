@@ -12,7 +12,7 @@ from .. import facts
 from .activation import activation_spans, distinct, distinct_spans
 from .force import SpanMaps, span_maps
 from .parameters import MuscleParameters, parameter_set
-from .slow import Shapes, SlowPlane, plane_of, shapes_of
+from .slow import UNTIRED, Shapes, SlowPlane, highest_bound, plane_of, shapes_of
 from .tiring import BLOCK_MS, Blocks, Layers, block_maps, cut_blocks, layers_of, slow_path
 
 __all__ = ["SessionForce", "checked_fractions", "checked_times", "session_force"]
@@ -22,7 +22,11 @@ Ints = NDArray[np.int64]
 Singles = NDArray[np.float32]
 """What meets every layer at every span is kept in single precision: 1e-6 of peak force, and half the traffic."""
 
-_CHUNK_NUMBERS = 150_000
+_FORCE_SHAPE, _SLOW_SHAPE, _CHANGE_SHAPES = 1e-5, 2e-5, 6
+"""Smallest part of the tables that a shape is kept for: where force is read, and where only the slow states are; how many of
+the strongest are followed within a block."""
+
+_CHUNK_NUMBERS = 300_000
 """Numbers in one working array: force of some hundred blocks at a time, whatever the session's length."""
 
 
@@ -149,11 +153,12 @@ def _one_train(
         return
     onset, recruited = onset[:wanted], recruited[:wanted]
     spans = activation_spans(onset, sample, last, muscle.tau_c_ms)
-    length = float(spans.start_ms[-1] + spans.length_ms[-1] - onset[0])
-    plane = plane_of(muscle, length, tiring)
     blocks = cut_blocks(spans, onset, recruited)
+    edge = np.append(blocks.start_ms, blocks.start_ms[-1] + blocks.length_ms[-1])
     # tables only for spans and blocks that differ; `index` leads from each such block to such spans
     only, which = distinct_spans(spans, muscle.tau_c_ms)
+    busy = np.append(blocks.busy_ms, blocks.busy_ms[-1] + blocks.length_ms[-1])
+    plane = plane_of(muscle, edge, busy, highest_bound(only, muscle)) if tiring else UNTIRED
     maps = span_maps(only, muscle, *plane.nodes(), nodes=nodes)
     index = np.append(which, only.length_ms.size)[blocks.index]
     example, block = distinct(index)
@@ -162,14 +167,14 @@ def _one_train(
     path = np.zeros((2, blocks.start_ms.size + 1, layers.muscle.size))
     if tiring:
         path = np.stack(_slow_states(maps, index, block, blocks, spans.pulse, layers, single, plane, muscle))
-    shapes = shapes_of(plane, [(maps.a, 1.0), (maps.c, muscle.peak_force)])
+    shapes = shapes_of(plane, [(maps.a, 1.0), (maps.c, muscle.peak_force)], _FORCE_SHAPE)
     middle = np.append(spans.start_ms + 0.5 * spans.length_ms, 0.0)[blocks.index[example]]
     fraction = (middle - blocks.start_ms[example, None]) / blocks.length_ms[example, None] - 0.5
     a, c = np.ones((1, plane.count)), np.zeros((1, plane.count))  # padding leaves force alone
     pair = np.stack([np.concatenate(table) @ shapes.to_shapes for table in ((maps.a, a), (maps.c, c))])[:, index]
     fraction[index == only.length_ms.size] = 0.0
     if tiring:  # S and L run along lines within a block: a second set of columns takes the change
-        pair = np.concatenate((pair, pair * fraction[..., None]), axis=3)
+        pair = np.concatenate((pair, pair[..., :_CHANGE_SHAPES] * fraction[..., None]), axis=3)
     del maps
     to_muscle = np.zeros((layers.muscle.size, sums.share.size))
     to_muscle[np.arange(layers.muscle.size), layers.muscle] = layers.width
@@ -180,7 +185,6 @@ def _one_train(
         pair.astype(np.float32), block, shapes, path, blocks, spans.pulse, layers, single, to_muscle, at, begin, sums.force
     )
     if tiring:
-        edge = np.append(blocks.start_ms, blocks.start_ms[-1] + blocks.length_ms[-1])
         for state, into in zip(path, (sums.slow, sums.lasting), strict=True):
             summed = state @ to_muscle
             for k in np.unique(layers.muscle):
@@ -195,7 +199,7 @@ def _slow_states(
     v, w, a, p = block_maps(maps, index)
     shapes = shapes_of(plane, [
         (v, muscle.peak_force), (a, 1.0), (w, muscle.peak_force * BLOCK_MS), (p, muscle.tau_1_ms + muscle.tau_2_ms),
-    ])
+    ], _SLOW_SHAPE)
     weight = np.concatenate((v @ shapes.to_shapes, w @ shapes.to_shapes), axis=2).transpose(1, 2, 0)
     driven = _driven(weight.astype(np.float32, order="C"), block, blocks, pulse, layers, recruited)
     return slow_path(blocks, driven, (np.stack((a, p)) @ shapes.to_shapes)[:, block], shapes, muscle)
@@ -207,12 +211,14 @@ def _driven(
 ) -> Floats:
     """Sums of u times `weight` (different blocks, 2 count, longest run) over each block; (2, blocks, count, layers)."""
     pulse = np.append(pulse, 0)
-    out = np.empty((block.size, weight.shape[1], layers.muscle.size))
+    count = weight.shape[1] // 2
+    out = np.empty((2, block.size, count, layers.muscle.size))
     for part in _chunks(blocks, layers):
         index = blocks.index[part]
         u = layers.drive(recruited[pulse[index].ravel()]).reshape(*index.shape, -1)
-        out[part] = np.matmul(weight[block[part]], u)
-    return np.ascontiguousarray(out.reshape(out.shape[0], 2, -1, out.shape[2]).transpose(1, 0, 2, 3))
+        found = np.matmul(weight[block[part]], u)
+        out[0, part], out[1, part] = found[:, :count], found[:, count:]
+    return out
 
 
 def _march(
@@ -229,7 +235,7 @@ def _march(
         middle = 0.5 * (path[:, part] + path[:, 1:][:, part])
         if shapes.plane.count > 1:
             change = path[:, 1:][:, part] - path[:, part]
-            value = np.concatenate(shapes.along(middle[0], middle[1], change[0], change[1]))
+            value = np.concatenate(shapes.along(middle[0], middle[1], change[0], change[1], _CHANGE_SHAPES))
         else:
             value = shapes.at(middle[0], middle[1])
         value = value.transpose(1, 0, 2).astype(np.float32, order="C")

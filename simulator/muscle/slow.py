@@ -23,18 +23,20 @@ import numpy as np
 from numpy.polynomial import chebyshev
 from numpy.typing import NDArray
 
+from .activation import Spans
 from .parameters import MuscleParameters
 
-__all__ = ["Shapes", "SlowPlane", "SlowRange", "plane_of", "shapes_of", "tops"]
+__all__ = ["UNTIRED", "Shapes", "SlowPlane", "SlowRange", "highest_bound", "plane_of", "shapes_of", "tops"]
 
 Floats = NDArray[np.float64]
 
-_NODES = 6
+_NODES = 7
 _PER_DOUBLING = 1.0
 """Nodes of L: three, and so many more for each doubling of K_m over its range."""
 
-_SHAPE = 2e-6
-"""A shape is kept while its part of the tables is larger than this."""
+_STEP_MS, _STEPS, _MARGIN = 3000.0, (50, 800), 1.05
+"""How finely the bounds of S and L are worked out, and what is added to them for it."""
+
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +102,10 @@ class SlowPlane:
         return np.asarray(np.kron(self.quick.to_series(), self.lasting.to_series()), dtype=np.float64)
 
 
+UNTIRED = SlowPlane(SlowRange(0.0, 1), SlowRange(0.0, 1))
+"""One node: slow states at rest."""
+
+
 @dataclass(frozen=True, slots=True)
 class Shapes:
     """Functions of S and L that a set of tables shares.
@@ -126,22 +132,25 @@ class Shapes:
         quick, second = self.plane.quick.basis(slow), self.plane.lasting.basis(lasting)
         return self._summed(quick, second), self._summed(self.plane.quick.slope(quick), second)
 
-    def along(self, slow: Floats, lasting: Floats, by_slow: Floats, by_lasting: Floats) -> tuple[Floats, Floats]:
-        """Each shape at states, and its change for changes of S and L that are small."""
+    def along(
+        self, slow: Floats, lasting: Floats, by_slow: Floats, by_lasting: Floats, leading: int
+    ) -> tuple[Floats, Floats]:
+        """Each shape at states, and the change of the `leading` strongest ones for changes of S and L that are small."""
         quick, second = self.plane.quick.basis(slow), self.plane.lasting.basis(lasting)
-        change = self._summed(self.plane.quick.slope(quick) * by_slow, second)
+        change = self._summed(self.plane.quick.slope(quick) * by_slow, second, leading)
         if self.plane.lasting.count > 1:
-            change += self._summed(quick, self.plane.lasting.slope(second) * by_lasting)
+            change += self._summed(quick, self.plane.lasting.slope(second) * by_lasting, leading)
         return self._summed(quick, second), change
 
-    def _summed(self, quick: Floats, second: Floats) -> Floats:
-        count = self.mix.shape[0]
+    def _summed(self, quick: Floats, second: Floats, leading: int | None = None) -> Floats:
+        mix = self.mix[:leading]
+        count = mix.shape[0]
         product = quick[:, None] * second[None]
-        flat = self.mix.reshape(count, -1) @ product.reshape(self.plane.count, -1)
+        flat = mix.reshape(count, -1) @ product.reshape(self.plane.count, -1)
         return np.asarray(flat.reshape(count, *quick.shape[1:]))
 
 
-def shapes_of(plane: SlowPlane, tables: list[tuple[Floats, float]]) -> Shapes:
+def shapes_of(plane: SlowPlane, tables: list[tuple[Floats, float]], least: float) -> Shapes:
     """The shapes shared by some tables.
 
     Parameters
@@ -149,6 +158,8 @@ def shapes_of(plane: SlowPlane, tables: list[tuple[Floats, float]]) -> Shapes:
     plane : SlowPlane
     tables : list of (ndarray (..., nodes), float)
         Each table with the size that counts as 1 in it.
+    least : float
+        A shape is kept while its part of the tables is larger than this.
     """
     series = plane.to_series().T
     if plane.count == 1:
@@ -158,34 +169,51 @@ def shapes_of(plane: SlowPlane, tables: list[tuple[Floats, float]]) -> Shapes:
         rows = table.reshape(-1, plane.count) / size
         squares += rows.T @ rows / max(rows.shape[0], 1)
     strength, vector = np.linalg.eigh(squares)
-    kept = vector[:, strength > (_SHAPE**2) * strength[-1]][:, ::-1]
+    kept = vector[:, strength > least**2 * strength[-1]][:, ::-1]
     mix = (kept.T @ series).reshape(kept.shape[1], plane.quick.count, plane.lasting.count)
     return Shapes(plane, mix, kept)
 
 
-def tops(muscle: MuscleParameters, session_ms: float) -> tuple[float, float]:
-    """Bounds on S and L after `session_ms`: saturated force (m = 1) without rest."""
-    tau = muscle.tau_fat_s * 1e3
-    steps = 400
-    shown = min(session_ms, 8.0 * tau)
-    h = shown / steps
-    slow = total = force = 0.0
-    for _ in range(steps):
+def highest_bound(spans: Spans, muscle: MuscleParameters) -> float:
+    """Largest m = C_N/(K_m + C_N) that an untired muscle has in these spans; a tired one, with K_m higher, has less."""
+    length = spans.length_ms / muscle.tau_c_ms
+    p, q = (plain + (muscle.k_m + muscle.r0_offset - 1.0) * gain for plain, gain in (spans.p, spans.q))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        at = np.clip(np.where(p > 0.0, 1.0 - q / p, 0.0), 0.0, length)
+    c_n = float(np.max(np.exp(-at) * (q + p * at), initial=0.0))
+    return c_n / (muscle.k_m + c_n)
+
+
+def tops(muscle: MuscleParameters, edge_ms: Floats, busy_ms: Floats, bound: float) -> tuple[float, float]:
+    """Bounds on S and L over a session: the force of m = `bound` whenever there may be force.
+
+    Parameters
+    ----------
+    muscle : MuscleParameters
+    edge_ms, busy_ms : ndarray (n,)
+        Rising times, and how much of the time before each was not silence.
+    bound : float
+        Largest m.
+    """
+    steps = min(max(int((edge_ms[-1] - edge_ms[0]) / _STEP_MS), _STEPS[0]), _STEPS[1])
+    at = np.linspace(edge_ms[0], edge_ms[-1], steps + 1)
+    h = float(at[1] - at[0])
+    keep = math.exp(-h / (muscle.tau_fat_s * 1e3))
+    slow = total = highest = 0.0
+    for busy in np.diff(np.interp(at, edge_ms, busy_ms)).tolist():
         rate = max(muscle.a_rest_per_ms + muscle.alpha_a_per_ms2 * slow, 0.0)
-        force = rate * (muscle.tau_1_ms + muscle.alpha_tau_1 * slow + muscle.tau_2_ms)
-        total += h * force
-        slow = max(slow, slow * math.exp(-h / tau) + h * force)
+        pull = busy * rate * bound * (muscle.tau_1_ms + muscle.alpha_tau_1 * slow + muscle.tau_2_ms * bound)
+        total += pull
+        slow = max(slow * keep + pull, 0.0)
         if muscle.alpha_a_per_ms2 < 0.0:
             slow = min(slow, -muscle.a_rest_per_ms / muscle.alpha_a_per_ms2)
-    total += force * (session_ms - shown)
-    return slow, -muscle.lasting_max * math.expm1(-total / muscle.lasting_max)
+        highest = max(highest, slow)
+    return _MARGIN * highest, -muscle.lasting_max * math.expm1(-_MARGIN * total / muscle.lasting_max)
 
 
-def plane_of(muscle: MuscleParameters, session_ms: float, tiring: bool) -> SlowPlane:
-    """Nodes for a session of so long."""
-    if not tiring:
-        return SlowPlane(SlowRange(0.0, 1), SlowRange(0.0, 1))
-    slow, lasting = tops(muscle, session_ms)
+def plane_of(muscle: MuscleParameters, edge_ms: Floats, busy_ms: Floats, bound: float) -> SlowPlane:
+    """Nodes for a session; arguments as in `tops`."""
+    slow, lasting = tops(muscle, edge_ms, busy_ms, bound)
     grows = muscle.lasting_k_m * lasting / muscle.k_m
     count = 1 if grows <= 0.0 else 3 + math.ceil(_PER_DOUBLING * math.log2(1.0 + grows))
-    return SlowPlane(SlowRange(slow, _NODES), SlowRange(lasting, count))
+    return SlowPlane(SlowRange(max(slow, 1e-9), _NODES), SlowRange(max(lasting, 1e-9), count))
