@@ -24,7 +24,7 @@ CUP = SUPPLE.replace("task.diameter_mm", 55.0)
 WEAK = CUP.replace("hand.elbow_strength", 0.1)
 HELPS: dict[str, Callable[[Scene], Scene]] = {
     "cloth": lambda s: s.replace("task.friction", 0.15),
-    "nearer": lambda s: s.replace("task.distance_mm", 120.0),
+    "nearer": lambda s: s.replace("task.distance_mm", 100.0),
     "other hand": lambda s: s.replace("task.other_hand", "lifts"),
     "elbow channel": lambda s: s.replace("channel", (s.channel[0], elbow_channel(s.channel[0]))),
 }
@@ -108,14 +108,16 @@ def weak_arm_does_less(weak: Scene = WEAK, strong: Scene = CUP) -> bool:
     return done(weak) < 0.9 * done(strong)
 
 
-def help_gives_back(name: str, weak: Scene = WEAK, control: str = "held") -> bool:
-    return done(HELPS[name](weak), control) > done(weak, control)
+def help_gives_back(name: str, weak: Scene = WEAK, control: str = "held", least: float = 1.0) -> bool:
+    """More repetitions with the help than `least` times those without."""
+    return done(HELPS[name](weak), control) > least * done(weak, control)
 
 
-def trying_gives_back(effort: float = 0.3, weak: Scene = WEAK) -> bool:
-    """A little own opening and a little trying: more comes of the timer's cycles than without trying."""
-    tries = weak.replace("hand.own_opening", 0.1)
-    return done(tries.replace("task.effort", effort), "timed") > done(tries.replace("task.effort", 0.0), "timed")
+def trying_gives_back(effort: float = 0.3, weak: Scene = WEAK, control: str = "held") -> bool:
+    """A little own opening and a little trying: more comes of a current that alone is somewhat too weak."""
+    little = weak.replace("task.current", "as set").replace("channel.0.pulse.amplitude_ma", current_found_ma(weak) - 1.5)
+    tries = little.replace("hand.own_opening", 0.1)
+    return done(tries.replace("task.effort", effort), control) > done(tries.replace("task.effort", 0.0), control)
 
 
 def letting_go_s(run: Practice) -> float:
@@ -153,7 +155,7 @@ def other_hand_lets_go_sooner(least: float = 0.3, most: float = 0.45) -> bool:
 
 def gentle_first_mm(minutes_since: float, warm_min: float = 10.0) -> float:
     """Wider opening of the tight hand for a gentle programme of so many minutes, so many minutes after it."""
-    cold = sim.presets()["tight"].replace("task.diameter_mm", 20.0)
+    cold = sim.presets()["tight"].replace("task.diameter_mm", 10.0)
     ma = current_found_ma(cold)
     warm = Openings(cold.replace("session.warm_up_minutes", warm_min), 2.0 * ma, 0.3, 0.3)
     warm.faded = 1.0 - 0.5 ** (minutes_since / all_facts()["readying.calming.half_time_min"].value)

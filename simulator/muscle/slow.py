@@ -30,7 +30,7 @@ __all__ = ["UNTIRED", "Shapes", "SlowPlane", "SlowRange", "highest_bound", "plan
 
 Floats = NDArray[np.float64]
 
-_NODES = 7
+_NODES = 9
 _PER_DOUBLING = 1.0
 """Nodes of L: three, and so many more for each doubling of K_m over its range."""
 
