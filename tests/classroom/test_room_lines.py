@@ -113,6 +113,7 @@ def test_the_command_checks_what_it_is_given(arguments: list[str], text: str, ca
 def test_the_command_lists_rooms(tmp_path: Path, capsys: Any) -> None:
     from graspwave.apps.command import main
 
+    Store(f"{tmp_path}/rooms.sqlite")
     assert main(["rooms", "list", "--store", str(tmp_path / "rooms.sqlite")]) == 0
     assert main(["rooms", "delete", "--all", "--store", str(tmp_path / "rooms.sqlite")]) == 0
     assert capsys.readouterr().out == "no rooms\n0 rooms deleted\n"
