@@ -11,8 +11,8 @@ from graspwave.apps.practise.live import AHEAD_S, LOST_S, STEP_S, Live
 
 @pytest.fixture
 def live() -> Live:
-    scene = sim.presets()["supple"].replace("channel.0.pulse.amplitude_ma", 16.0)
-    return Live(scene.replace("task.object", "pot").replace("task.diameter_mm", 60.0))
+    scene = sim.presets()["supple"].replace("channel.0.pulse.amplitude_ma", 18.0)
+    return Live(scene.replace("task.object", "pot").replace("task.diameter_mm", 70.0))
 
 
 def run(live: Live, start_s: float, end_s: float, *, beat: bool = True) -> float:
@@ -59,7 +59,7 @@ def test_current_falls_as_the_ramp_says_from_the_moment_of_release(live: Live) -
     live.release(4.0)
     piece = live.piece
     assert piece is not None
-    ramp, full = live.scene.channel[0].ramp.down_s, 16.0
+    ramp, full = live.scene.channel[0].ramp.down_s, 18.0
     wanted = np.clip(full * (1.0 - (piece.t_s - 4.0) / ramp), 0.0, full)
     one_pulse = full / (ramp * live.scene.channel[0].train.frequency_hz)  # amplitude is read at each pulse's onset
     assert np.abs(piece.current_ma - wanted).max() <= one_pulse + 1e-6
@@ -98,7 +98,7 @@ def repetition(live: Live, start_s: float) -> float:
 
 def test_a_repetition_is_counted_when_the_object_is_put_down(live: Live) -> None:
     now = repetition(live, 0.5)
-    assert live.opening_mm(now) >= 59.0  # the fingers stop on the object
+    assert live.opening_mm(now) >= 69.0  # the fingers stop on the object
     live.move(live.reach_mm, now)
     assert live.step == "let go"
     live.press(now)
@@ -126,7 +126,7 @@ def test_a_narrow_hand_cannot_go_round_the_object(live: Live) -> None:
 
 
 def test_the_timer_runs_without_the_switch() -> None:
-    scene = sim.presets()["supple"].replace("channel.0.pulse.amplitude_ma", 16.0)
+    scene = sim.presets()["supple"].replace("channel.0.pulse.amplitude_ma", 18.0)
     live = Live(scene, control="timed", begun_s=5.0)
     live.press(1.0)
     assert not live.held

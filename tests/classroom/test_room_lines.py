@@ -19,6 +19,7 @@ from graspwave import simulator as sim
 from graspwave.apps.classroom.house import Settings, make_house
 from graspwave.apps.classroom.line import LiveLine
 from graspwave.apps.classroom.server import Processes
+from graspwave.apps.classroom.store import open_store
 
 
 def test_a_page_that_does_not_keep_up_is_dropped_and_nobody_waits_for_it(tmp_path: Path) -> None:
@@ -113,7 +114,7 @@ def test_the_command_checks_what_it_is_given(arguments: list[str], text: str, ca
 def test_the_command_lists_rooms(tmp_path: Path, capsys: Any) -> None:
     from graspwave.apps.command import main
 
-    Store(f"{tmp_path}/rooms.sqlite")
+    open_store(tmp_path / "rooms.sqlite")
     assert main(["rooms", "list", "--store", str(tmp_path / "rooms.sqlite")]) == 0
     assert main(["rooms", "delete", "--all", "--store", str(tmp_path / "rooms.sqlite")]) == 0
     assert capsys.readouterr().out == "no rooms\n0 rooms deleted\n"
