@@ -225,7 +225,7 @@ def opening_curve(scene: Scene, amplitude_ma: ArrayLike) -> Opening:
     >>> from graspwave import simulator as sim
     >>> curve = sim.opening_curve(sim.presets()["tight"], [0.0, 10.0, 20.0])
     >>> curve.opening_mm.shape, sorted(curve.angle_deg)[:3]
-    ((3,), ['CMC', 'DIP', 'IP'])
+    ((3,), ['CMC', 'CMC_RADIAL', 'DIP'])
     """
     checked_scene(scene)
     current = np.atleast_1d(np.asarray(amplitude_ma, dtype=np.float64))

@@ -121,13 +121,13 @@ def test_help_sets_a_current_inside_a_narrow_range() -> None:
 
 
 def test_the_curve_shows_range_and_both_branches() -> None:
-    state = DeskState(sim.presets()["tight"].replace("task.diameter_mm", 45.0))
+    state = DeskState(sim.presets()["tight"].replace("task.diameter_mm", 25.0))
     view = CurveView(state, "light")
     assert view.ends.data["x"] == []
     assert not view._fold_word.visible
     low, high = state.fits_ma[0]
     assert view.fits.data["x"][:2] == [low, high]
-    assert view.fits.data["y"][:2] == [45.0, 45.0]
+    assert view.fits.data["y"][:2] == [25.0, 25.0]
     state.marks = Marks((FOLD,), (), ())
     assert view.ends.data == {"x": [20.0, 18.0], "y": [52.0, 12.0]}
     assert view.back.data["x"][:-1] == list(FOLD.back_ma)
@@ -154,7 +154,7 @@ def test_the_curve_in_words(too_tight: tuple[sim.Scene, Marks]) -> None:
     state.undo()
     view.words.tried = {"index": 99, "count": 2}
     assert state.scene == scene
-    assert fits_sentence(DeskState()).startswith("The pot, 70 mm, fits ")
+    assert fits_sentence(DeskState(sim.presets()["supple"])).startswith("The pot, 70 mm, fits ")
 
 
 # ---- in the browser
