@@ -42,7 +42,7 @@ def hands_json() -> str:
 def _open_from(hand: dict[str, Any]) -> float:
     """The least current at which a hand is nearly as wide as it gets: an open hand greets, and both ways lead to less."""
     opening = np.asarray(hand["live"]["opening_mm"])[: len(hand["claw"])]
-    return float(LIVE_MA[int(np.argmax(opening >= 0.95 * opening.max()))])
+    return float(np.ceil(LIVE_MA[int(np.argmax(opening >= 0.95 * opening.max()))]))  # the slider stops at whole mA
 
 
 def _hand(key: str, name: str, scene: sim.Scene) -> dict[str, Any]:

@@ -61,7 +61,7 @@ def start_page() -> str:
       <fieldset class="start-which"><legend class="vh">Which hand</legend>
         <div class="seg">{choices}</div></fieldset>
       <label class="start-now" for="start-ma">Current</label>
-      <input type="range" id="start-ma" min="0" max="30" step="0.5" value="6" disabled>
+      <input type="range" id="start-ma" min="0" max="30" step="1" value="6" disabled>
       <output id="start-out" for="start-ma" aria-live="off"></output>
     </div>
     <p class="start-said" id="start-said" role="status" aria-live="polite"></p>

@@ -215,7 +215,8 @@ function lengthChoice() {
   if (!lesson.short?.length) return null
   const share = lesson.alone_minutes ?? lesson.minutes
   const all = `Whole, ${minutes(Math.round(share))}`,
-    some = `Three questions, ${minutes(Math.round((share * lengthOf(lesson.short)) / lengthOf(lesson.steps.map((_, i) => i + 1))))}`
+    asked = lesson.short.filter(i => lesson.steps[i - 1]?.kind === 'ask').length,
+    some = `Short, ${asked} question${asked === 1 ? '' : 's'}, ${minutes(Math.round((share * lengthOf(lesson.short)) / lengthOf(lesson.steps.map((_, i) => i + 1))))}`
   return segments('length', 'How much?', [[false, all], [true, some]], Boolean(told.brief),
     value => { told.brief = value; keep(); drawBar() })
 }

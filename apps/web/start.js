@@ -14,7 +14,7 @@ const wristWords = v => (Math.abs(v) < 2.5 ? 'level' : `${number(Math.abs(v))}°
 function links(state, ma) {
   const a = state.angle_deg
   return [
-    ['current', `${number(ma, ma % 1 ? 1 : 0)} mA`, 'current on the skin'],
+    ['current', `${number(ma)} mA`, 'current on the skin'],
     ['force', `${number(100 * state.recruited.openers)} % · ${number(100 * state.recruited.closers)} %`, 'openers · closers called in'],
     ['angle', wristWords(a.wrist), 'wrist'], ['angle', bent(a.MCP), 'knuckles'], ['angle', bent(a.PIP), 'middle joints'],
     ['opening', state.opening.mm < 3 ? 'none' : `${number(state.opening.mm)} mm`, 'opening'],
@@ -66,8 +66,8 @@ try {
       item.append(b, s)
       return item
     }))
-    out.replaceChildren(Object.assign(document.createElement('b'), { textContent: number(ma, ma % 1 ? 1 : 0) }), ' mA')
-    slider.setAttribute('aria-valuetext', `${number(ma, ma % 1 ? 1 : 0)} mA`)
+    out.replaceChildren(Object.assign(document.createElement('b'), { textContent: number(ma) }), ' mA')
+    slider.setAttribute('aria-valuetext', `${number(ma)} mA`)
     slider.style.setProperty('--p', `${(100 * ma) / data.most_ma}%`)
     sentence(hand, ma, state)
   }

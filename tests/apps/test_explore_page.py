@@ -76,10 +76,10 @@ def test_another_hand_is_another_opening(explore: Page) -> None:
 def test_the_address_carries_the_scene(explore: Page) -> None:
     for _ in range(3):
         slider(explore).press("ArrowRight")
-    scene = sim.presets()["tight"].replace("channel.0.pulse.amplitude_ma", 16.0)
+    scene = sim.presets()["tight"].replace("channel.0.pulse.amplitude_ma", 18.0)
     expect(explore).to_have_url(re.compile(re.escape(f"?s={scene_to_address(scene)}") + "$"))
     explore.reload()
-    expect(slider(explore)).to_have_attribute("aria-valuetext", "16 mA")
+    expect(slider(explore)).to_have_attribute("aria-valuetext", "18 mA")
 
 
 @pytest.mark.parametrize("size", [DESK, WALL, PHONE, SMALL], ids=["desk", "wall", "phone", "small"])

@@ -56,10 +56,10 @@ question = "Is this arm as strong as it is?"
 for = "A"
 [A]
 says = "At least"
-right_if = "strength >= 0.5"
+right_if = "strength >= 0.55"
 [B]
 says = "Less"
-right_if = "strength < 0.5"
+right_if = "strength < 0.55"
 ```
 
 ```reveal
