@@ -111,7 +111,7 @@ LESSON: dict[str, Any] = {
     "prior": "<p>Nothing but the names of the joints.</p>",
     "wrong_ideas": [{"key": "M2", "text": "more current always opens more"}],
     "basis": [{"html": "Opening rises, peaks and falls: a result of the model.", "mark": "derived"}],
-    "limits": ["One middle finger stands for four."], "cautions": ["Never chase opening with current."],
+    "limits": ["One arm stands for all."], "cautions": ["Never chase opening with current."],
     "glossary": {"claw": "The base joint bends back too far while the middle joint curls."},
     "steps": [
         _step(1, "A tight hand", "tell",
