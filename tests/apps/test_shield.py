@@ -16,6 +16,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from own_loop import in_own_loop
 from playwright.sync_api import ConsoleMessage, Page, expect
 from serving import COMMAND
 
@@ -215,7 +216,7 @@ def test_pages_are_built_one_at_a_time_with_room_for_others_between() -> None:
 
         await asyncio.gather(build("one"), build("two"), build("three"), vote())
 
-    asyncio.run(work())
+    in_own_loop(work)
     builds = [word for word in told if word != "vote"]
     assert builds == [f"{name} {what}" for name in ("one", "two", "three") for what in ("begins", "ends")]
     for ended, begins in (("one ends", "two begins"), ("two ends", "three begins")):

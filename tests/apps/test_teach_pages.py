@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import asyncio
 import re
-from collections.abc import Callable, Coroutine, Iterator, Mapping
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from own_loop import in_own_loop
 from playwright.sync_api import BrowserContext, Page, WebSocketRoute, expect
 from serving import served
 from teach_lesson import CURRENT, LESSON, Lessons
@@ -78,12 +78,6 @@ def open_room(page: Page, teach: str, *, begin: bool = True) -> str:
 def join(page: Page, teach: str, code: str) -> None:
     page.goto(f"{teach}/room/{code}")
     expect(page.get_by_role("heading", level=2)).to_be_visible()
-
-
-def apart(work: Callable[[], Coroutine[Any, Any, None]]) -> None:
-    """Run something of the server in a loop of its own: this thread's loop belongs to the browser."""
-    with ThreadPoolExecutor(1) as pool:
-        pool.submit(lambda: asyncio.run(work())).result()
 
 
 def forward(control: Page, words: str) -> None:
@@ -301,7 +295,7 @@ def test_a_lesson_that_failed_is_remembered_and_not_tried_again(tmp_path: Path) 
                 await house.lesson(asyncio.get_running_loop(), "turned-up")
 
     try:
-        apart(twice)
+        in_own_loop(twice)
     finally:
         house.stop()
     assert source.tried == 1
@@ -328,7 +322,7 @@ def test_a_bench_takes_a_wrist_that_is_let_free() -> None:
             await bench.ask(loop, table, {CURRENT: None})
 
     try:
-        apart(ask)
+        in_own_loop(ask)
     finally:
         bench.stop()
     assert asked == [{"hand.wrist_held_deg": None, CURRENT: 5.0}]

@@ -5,9 +5,9 @@ from __future__ import annotations
 import asyncio
 import json
 from collections.abc import Callable, Coroutine
-from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
+from own_loop import in_own_loop
 from tornado.httpclient import AsyncHTTPClient, HTTPRequest, HTTPResponse
 from tornado.websocket import WebSocketClientConnection, websocket_connect
 
@@ -19,10 +19,7 @@ _arrived: list[Person] = []
 
 
 def run(work: Callable[..., Coroutine[Any, Any, None]], *given: Any) -> None:
-    """Run a test's own work in a loop, then close every line that it opened.
-
-    The loop has a thread of its own: that of the tests is taken once a browser has been used.
-    """
+    """Run a test's own work in a loop of its own, then close every line that it opened."""
     async def whole() -> None:
         try:
             await work(*given)
@@ -32,8 +29,7 @@ def run(work: Callable[..., Coroutine[Any, Any, None]], *given: Any) -> None:
             await asyncio.gather(*(person.reading for person in _arrived), return_exceptions=True)
             _arrived.clear()
 
-    with ThreadPoolExecutor(1) as thread:
-        thread.submit(lambda: asyncio.run(whole())).result()
+    in_own_loop(whole)
 
 
 async def post(address: str, body: Any, headers: dict[str, str] | None = None, **more: Any) -> HTTPResponse:

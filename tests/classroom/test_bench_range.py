@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from own_loop import in_own_loop
 
 from graspwave import simulator as sim
 from graspwave.apps.classroom.house import Bench
@@ -35,7 +36,7 @@ def ask(bench: Bench, settings: dict[str, Any]) -> bytes | None:
     async def go() -> bytes | None:
         return await bench.ask(asyncio.get_running_loop(), STEP, settings)
 
-    return asyncio.run(go())
+    return in_own_loop(go)
 
 
 @pytest.mark.parametrize("settings", [

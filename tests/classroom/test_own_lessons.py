@@ -8,6 +8,7 @@ import re
 from pathlib import Path
 
 import pytest
+from own_loop import in_own_loop
 
 from graspwave import lessons
 from graspwave import simulator as sim
@@ -62,7 +63,7 @@ def test_a_saved_change_is_read_and_a_mistake_is_told(tmp_path: Path) -> None:
         assert await title() == "Half the pulse, half the charge"
 
     try:
-        asyncio.run(work())
+        in_own_loop(work)
     finally:
         house.stop()
 
