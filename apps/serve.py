@@ -17,9 +17,9 @@ from tornado.ioloop import PeriodicCallback
 from graspwave import simulator as sim
 from graspwave.apps.classroom.gate import new_token
 from graspwave.apps.classroom.handlers import routes
-from graspwave.apps.classroom.house import LOCAL, Settings, make_house, served_names
 from graspwave.apps.classroom.network import addresses, ask_for_name, web_address
 from graspwave.apps.classroom.server import LONGEST_MESSAGE, PATIENCE, Processes, to_rooms
+from graspwave.apps.classroom.services import LOCAL, Settings, make_services, served_names
 from graspwave.apps.doors import close_unused
 from graspwave.apps.explain.page import explain
 from graspwave.apps.explore.page import explore
@@ -117,11 +117,11 @@ def serve(
                         lessons=tuple(str(Path(path).expanduser().resolve()) for path in lessons))
     rooms = None
     if processes == 1:
-        house = make_house(settings)
-        server = make_server(host, port, patterns=routes(house))
-        server.io_loop.add_callback(house.start)
+        services = make_services(settings)
+        server = make_server(host, port, patterns=routes(services))
+        server.io_loop.add_callback(services.start)
     else:
-        make_house(settings).stop()  # the store is made, checked and cleared once, and what is wrong with it said once
+        make_services(settings).stop()  # the store is made, checked and cleared once, and what is wrong with it said once
         server, rooms = _with_processes(settings, host, port, processes)
     if not local:
         print(f"graspwave: others on the network can open these pages ({host}:{server.port})", file=sys.stderr)

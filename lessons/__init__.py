@@ -27,7 +27,7 @@ from graspwave.lessons.grammar import (
 )
 from graspwave.lessons.pace import alone_minutes
 from graspwave.lessons.read import read, slug_of
-from graspwave.lessons.reading import grade
+from graspwave.lessons.readability import grade
 from graspwave.lessons.terms import Trade, glossary, misconceptions, trade
 from graspwave.lessons.text import html
 

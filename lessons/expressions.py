@@ -19,7 +19,7 @@ from typing import Any
 import numpy as np
 
 from graspwave import simulator as sim
-from graspwave.lessons.grants import DEEPEST, EXACT, ExpressionError, parsed, short
+from graspwave.lessons.allowed import DEEPEST, EXACT, ExpressionError, parsed, short
 from graspwave.lessons.numerals import shown
 
 __all__ = ["BROKEN", "Budget", "ExpressionError", "Skipped", "evaluate", "findings"]

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from graspwave import simulator as sim
-from graspwave.lessons.grants import ExpressionError
+from graspwave.lessons.allowed import ExpressionError
 
 __all__ = ["HoleError", "fill", "holes", "shown", "told"]
 

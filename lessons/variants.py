@@ -10,9 +10,9 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
+from graspwave.lessons.allowed import parsed
 from graspwave.lessons.expressions import Budget, ExpressionError, Skipped, evaluate
 from graspwave.lessons.grammar import Lesson, Written, WrittenQuestion
-from graspwave.lessons.grants import parsed
 
 __all__ = ["Answer", "answers", "stays", "tolerances"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 
 from graspwave.simulator.dose import Notice, dose_of, worst_first
-from graspwave.simulator.load import load_voltage, skin_under
+from graspwave.simulator.electrode import load_voltage, skin_under
 from graspwave.simulator.scene import Scene
 
 __all__ = ["Notice", "notices_of"]

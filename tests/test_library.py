@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 from graspwave import simulator as sim
-from graspwave.simulator.load import load_voltage, skin_under
+from graspwave.simulator.electrode import load_voltage, skin_under
 
 AMPLITUDE = "channel.0.pulse.amplitude_ma"
 TIGHT = sim.presets()["tight"]

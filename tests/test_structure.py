@@ -11,7 +11,7 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 ORDER = (
-    "show", "results", "facts", "guarded", "scene_file", "scene", "presets", "scenes", "pulses", "trace", "dose", "load",
+    "show", "results", "facts", "guarded", "scene_file", "scene", "presets", "scenes", "pulses", "trace", "dose", "electrode",
     "notices", "axon", "conductor", "field", "recruitment", "answers", "sensation", "muscle", "hand", "run", "clearing",
     "folding", "reach", "practice", "why",
 )
@@ -84,7 +84,7 @@ def over_to_another_page(module: str, source: str) -> set[str]:
     """Pages that a module of a page, or of what lies under the pages, imports although they are not its own."""
     own = module.split(".")[1]
     pages = {name.split(".")[1] for name in imports_of(source, module) if name.startswith("apps.")} & set(PAGES)
-    return pages - {own} if own in (*PAGES, "told", "desk", "files", "look", "controls", "pictures", "web") else set()
+    return pages - {own} if own in (*PAGES, "told", "desk", "files", "look", "controls", "web") else set()
 
 
 def test_no_page_imports_another_and_nothing_under_the_pages_imports_one() -> None:

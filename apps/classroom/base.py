@@ -12,9 +12,9 @@ import tornado.web
 
 from graspwave import simulator as sim
 from graspwave.apps.classroom.gate import MESSAGE_BYTES, content_policy, known_host, parse_message, same_origin, security_headers
-from graspwave.apps.classroom.house import LOCAL, House, qr_svg
 from graspwave.apps.classroom.network import addresses, web_address
 from graspwave.apps.classroom.room import RoomError
+from graspwave.apps.classroom.services import LOCAL, Services, qr_svg
 from graspwave.apps.classroom.store import Closed
 from graspwave.apps.classroom.writer import NotKept
 from graspwave.lessons import LessonError
@@ -27,8 +27,8 @@ _LOG = logging.getLogger(__name__)
 class Base(tornado.web.RequestHandler):
     """Headers, origins and errors that all routes share."""
 
-    def initialize(self, house: House) -> None:
-        self.house = house
+    def initialize(self, services: Services) -> None:
+        self.services = services
 
     def set_default_headers(self) -> None:
         for name, value in security_headers().items():
@@ -44,7 +44,7 @@ class Base(tornado.web.RequestHandler):
             _LOG.error("%s failed", self._request_summary(), exc_info=(kind, error, trace))
 
     def prepare(self) -> None:
-        if not known_host(self.request, self.house.gate.hosts):
+        if not known_host(self.request, self.services.gate.hosts):
             self.refuse(403, "This server is not known by that name.")
         elif self.request.method == "POST" and not same_origin(self.request.headers, self.request.host):
             self.refuse(403, "This was asked by another page.")
@@ -83,11 +83,11 @@ class Base(tornado.web.RequestHandler):
 
     @property
     def address(self) -> str:
-        return self.house.gate.address(self.request)
+        return self.services.gate.address(self.request)
 
     def limited(self, kind: str, key: str) -> bool:
         """Refuse where somebody asks too often."""
-        if self.house.gate.take(kind, key):
+        if self.services.gate.take(kind, key):
             return False
         self.set_header("Retry-After", "6")
         self.refuse(429, "Too many at once. Wait a few seconds.", again=True)
@@ -99,7 +99,7 @@ class Base(tornado.web.RequestHandler):
 
         A name that the browser in front already uses, and that is not this machine's own, is known to work and comes first.
         """
-        served = self.house.settings.host
+        served = self.services.settings.host
         if served in LOCAL:
             return []
         port = int(self.request.host.rpartition(":")[2]) if ":" in self.request.host.rpartition("]")[2] else 80

@@ -12,10 +12,10 @@ from tornado.ioloop import IOLoop
 from graspwave.apps.classroom import room as moves
 from graspwave.apps.classroom.base import Base, Post, numbers_by_path
 from graspwave.apps.classroom.codes import CODE_PATTERN, clean_code, clean_invitation
-from graspwave.apps.classroom.house import LOCAL, House
 from graspwave.apps.classroom.line import LiveLine
 from graspwave.apps.classroom.network import this_machine
 from graspwave.apps.classroom.report import report_csv, report_html
+from graspwave.apps.classroom.services import LOCAL, Services
 from graspwave.apps.classroom.store import Closed
 from graspwave.apps.classroom.writer import NotKept
 from graspwave.lessons import LessonError
@@ -27,24 +27,24 @@ _SLUG = r"[a-z0-9][a-z0-9-]{0,60}"
 
 class _LessonsPage(Base):
     def get(self) -> None:
-        house = self.house
-        more: dict[str, Any] = {"troubles": dict(house.troubles)} if house.troubles else {}
-        if own := getattr(house.lessons, "own", None):
+        services = self.services
+        more: dict[str, Any] = {"troubles": dict(services.troubles)} if services.troubles else {}
+        if own := getattr(services.lessons, "own", None):
             # an own lesson that was saved anew says so here, whatever was wrong with it before
-            more["rows"] = [*house.pages.lesson_rows(), *house.pages.lesson_rows(own(), house.lessons.read)]  # type: ignore[attr-defined]
-            more["troubles"] = {slug: why for slug, why in house.troubles.items() if slug not in own()}
-        self.page(house.pages.lessons_page(
-            key_needed=house.gate.key is not None, shared=house.settings.host not in LOCAL, ways=self.own_ways(), **more))
+            more["rows"] = [*services.pages.lesson_rows(), *services.pages.lesson_rows(own(), services.lessons.read)]  # type: ignore[attr-defined]
+            more["troubles"] = {slug: why for slug, why in services.troubles.items() if slug not in own()}
+        self.page(services.pages.lessons_page(
+            key_needed=services.gate.key is not None, shared=services.settings.host not in LOCAL, ways=self.own_ways(), **more))
 
 
 class _AlonePage(Base):
     def get(self, slug: str) -> None:
-        if slug not in self.house.lessons.names():
+        if slug not in self.services.lessons.names():
             return self.no_page("lesson")
-        if slug in self.house.troubles:
+        if slug in self.services.troubles:
             self.set_status(503)
-            return self.page(self.house.pages.missing_page("trouble", self.house.troubles[slug]))
-        return self.page(self.house.pages.alone_page(slug))
+            return self.page(self.services.pages.missing_page("trouble", self.services.troubles[slug]))
+        return self.page(self.services.pages.alone_page(slug))
 
 
 class _NoPage(Base):
@@ -60,8 +60,8 @@ class _JoinPage(Base):
         code = clean_code(given)
         if code is None:
             trouble = "A code is two words and a number, as plum river 42." if given else ""
-            return self.page(self.house.pages.join_page(re.sub(r"[^\w -]", "", given), trouble) if given
-                             else self.house.pages.join_page(""))
+            return self.page(self.services.pages.join_page(re.sub(r"[^\w -]", "", given), trouble) if given
+                             else self.services.pages.join_page(""))
         return self.redirect(f"/room/{code}")
 
 
@@ -69,17 +69,17 @@ class _RoomPage(Base):
     """The pages of a room are the same whether it exists or not: only joining tells, and that is limited."""
 
     def get(self, code: str, which: str | None = None) -> None:
-        pages = self.house.pages
+        pages = self.services.pages
         if which is None:
             return self.page(pages.learner_page(code))
         make = pages.control_page if which == "control" else pages.wall_page
-        return self.page(make(code, self.joining(code), shared=self.house.settings.host not in LOCAL))
+        return self.page(make(code, self.joining(code), shared=self.services.settings.host not in LOCAL))
 
 
 class _LessonData(Base):
     async def get(self, slug: str) -> None:
         try:
-            lesson = await self.house.lesson(IOLoop.current().asyncio_loop, slug)  # type: ignore[attr-defined]
+            lesson = await self.services.lesson(IOLoop.current().asyncio_loop, slug)  # type: ignore[attr-defined]
         except LessonError as why:
             return self.refuse(503, str(why), lesson=True)
         if lesson is None:
@@ -91,7 +91,7 @@ class _LessonData(Base):
 class _PictureData(Base):
     async def get(self, wanted: str) -> None:
         try:
-            picture = await self.house.hub.picture(wanted)
+            picture = await self.services.hub.picture(wanted)
         except NotKept as why:
             return self.refuse(503, str(why), again=True)
         if picture is None:
@@ -126,40 +126,40 @@ class Look(tornado.web.StaticFileHandler):
 
 class _Open(Post):
     async def act(self, body: dict[str, Any], *given: str) -> None:
-        house = self.house
+        services = self.services
         # a wrong key costs nobody anything: it cannot be guessed, and the right one must open the door at any time
-        if not house.gate.key_fits(body.get("key")):
+        if not services.gate.key_fits(body.get("key")):
             return self.refuse(403, "That is not this server's key.")
         if self.limited("open", self.address):
             return None
         slug = body.get("lesson")
-        lesson = await house.lesson(IOLoop.current().asyncio_loop, slug) if isinstance(slug, str) else None  # type: ignore[attr-defined]
+        lesson = await services.lesson(IOLoop.current().asyncio_loop, slug) if isinstance(slug, str) else None  # type: ignore[attr-defined]
         if lesson is None:
             return self.refuse(404, "There is no such lesson.")
         brief, host = body.get("short") is True, body.get("address")
         address = host if host in {way["host"] for way in self.own_ways()} else ""
-        code, token = await house.writer.submit(
-            lambda c: house.store.open_room(c, lesson, house.settings.keep_s, brief=brief, address=address))
+        code, token = await services.writer.submit(
+            lambda c: services.store.open_room(c, lesson, services.settings.keep_s, brief=brief, address=address))
         return self.json({"code": code, "token": token, "control": f"/room/{code}/control", "wall": f"/room/{code}/wall"})
 
 
 class _Join(Post):
     async def act(self, body: dict[str, Any], *given: str) -> None:
-        house, code = self.house, given[0]
+        services, code = self.services, given[0]
         # asked alike of right and wrong codes, so that the price tells nothing; who pays is never refused a right one
-        if (bits := house.gate.price(self.address)) and not house.gate.proofs.paid(code, body.get("proof"), bits):
-            return self.refuse(428, "One moment: many are joining.", again=True, proof=house.gate.proofs.text(code, bits))
-        if not await house.reader.ask(house.store.exists, code):
-            house.gate.take("wrong", self.address)
+        if (bits := services.gate.price(self.address)) and not services.gate.proofs.paid(code, body.get("proof"), bits):
+            return self.refuse(428, "One moment: many are joining.", again=True, proof=services.gate.proofs.text(code, bits))
+        if not await services.reader.ask(services.store.exists, code):
+            services.gate.take("wrong", self.address)
             return self.refuse(404, "No room has this code.")
-        house.gate.take("join", self.address)
+        services.gate.take("join", self.address)
         try:
-            token, handle = await house.writer.submit(lambda c: house.store.join(c, code), room=code)
+            token, handle = await services.writer.submit(lambda c: services.store.join(c, code), room=code)
         except Closed as why:
             return self.refuse(410, str(why))
         if not this_machine(self.request.remote_ip or ""):
-            await house.writer.submit(lambda c: house.store.change(c, code, moves.arrived))
-        house.hub.changed(code)
+            await services.writer.submit(lambda c: services.store.change(c, code, moves.arrived))
+        services.hub.changed(code)
         return self.json({"token": token, "handle": handle})
 
 
@@ -167,14 +167,14 @@ class _Lead(Post):
     """An invitation, typed or brought behind the sign of a link, becomes a right to lead a room or to show its wall."""
 
     async def act(self, body: dict[str, Any], *given: str) -> None:
-        house = self.house
-        if not house.gate.may_try(self.address):
+        services = self.services
+        if not services.gate.may_try(self.address):
             self.set_header("Retry-After", "6")
             return self.refuse(429, "Too many wrong codes from this network. Wait a few seconds.", again=True)
         words = clean_invitation(body.get("words"))
-        found = None if words is None else await house.writer.submit(lambda c: house.store.redeem(c, words))
+        found = None if words is None else await services.writer.submit(lambda c: services.store.redeem(c, words))
         if found is None:
-            house.gate.take("wrong", self.address)
+            services.gate.take("wrong", self.address)
             return self.refuse(404, "That is no code to lead with, or it was used, or it is older than ten minutes.")
         room, role, token = found
         return self.json({"room": room, "role": role, "token": token, "page": f"/room/{room}/{role}"})
@@ -182,24 +182,24 @@ class _Lead(Post):
 
 class _LeadPage(Base):
     def get(self) -> None:
-        self.page(self.house.pages.lead_page())
+        self.page(self.services.pages.lead_page())
 
 
 class _Rooms(Post):
     """The rooms of this machine, for whoever may open one here; with a code, the right to lead that one again."""
 
     async def act(self, body: dict[str, Any], *given: str) -> None:
-        house = self.house
+        services = self.services
         if self.limited("open", self.address):
             return None
-        if not house.gate.key_fits(body.get("key")):
+        if not services.gate.key_fits(body.get("key")):
             return self.refuse(403, "That is not this server's key.")
         code = clean_code(body.get("code"))
         if code is not None:
-            if not await house.reader.ask(house.store.exists, code):
+            if not await services.reader.ask(services.store.exists, code):
                 return self.refuse(404, "This room is closed.")
-            return self.json({"token": await house.writer.submit(lambda c: house.store.entitle(c, code, "control"))})
-        rooms = await house.reader.ask(house.store.list_rooms)
+            return self.json({"token": await services.writer.submit(lambda c: services.store.entitle(c, code, "control"))})
+        rooms = await services.reader.ask(services.store.list_rooms)
         return self.json({"rooms": [
             {name: room[name] for name in ("code", "slug", "opened", "ended", "joined")} for room in reversed(rooms)]})
 
@@ -208,32 +208,32 @@ class _Mine(Post):
     """The educator's own bench in a step, and its picture for other settings."""
 
     async def act(self, body: dict[str, Any], *given: str) -> None:
-        house, code, token, loop = self.house, given[0], body.get("token"), IOLoop.current().asyncio_loop  # type: ignore[attr-defined]
-        if not (isinstance(token, str) and await house.reader.ask(house.store.educator, code, token)):
+        services, code, token, loop = self.services, given[0], body.get("token"), IOLoop.current().asyncio_loop  # type: ignore[attr-defined]
+        if not (isinstance(token, str) and await services.reader.ask(services.store.educator, code, token)):
             return self.refuse(403, "This needs the page that leads the room.")
-        found, step = house.hub.room_of(code), body.get("step")
+        found, step = services.hub.room_of(code), body.get("step")
         if found is None or type(step) is not int or not 0 <= step < len(found[1]["steps"]):
             return self.refuse(404, "There is no such step.")
-        bench = await house.bench.mine(loop, house.lessons.mine, found[1]["steps"][step])
+        bench = await services.bench.mine(loop, services.lessons.mine, found[1]["steps"][step])
         if body.get("settings") is None:
             return self.json(bench)
         if (values := numbers_by_path(body["settings"])) is None:
             return self.refuse(400, "Settings are numbers by name, or nothing where one is let free.")
-        data = await house.bench.ask(loop, bench, values, first=True)
+        data = await services.bench.ask(loop, bench, values, first=True)
         return self.refuse(429, "Too many at once. Wait a second.", again=True) if data is None else self.json(data)
 
 
 class _BenchData(Post):
     async def act(self, body: dict[str, Any], *given: str) -> None:
-        house, loop = self.house, IOLoop.current().asyncio_loop  # type: ignore[attr-defined]
+        services, loop = self.services, IOLoop.current().asyncio_loop  # type: ignore[attr-defined]
         token, code = body.get("token"), clean_code(body.get("code"))
         known = None
         if isinstance(token, str) and code is not None:
-            known = await house.reader.ask(house.store.learner, code, token)
+            known = await services.reader.ask(services.store.learner, code, token)
         if self.limited(*(("bench", str(token)) if known else ("bench_address", self.address))):
             return None
         slug, step, settings = body.get("slug"), body.get("step"), body.get("settings")
-        lesson = await house.lesson(loop, slug) if isinstance(slug, str) else None
+        lesson = await services.lesson(loop, slug) if isinstance(slug, str) else None
         if lesson is None:
             return self.refuse(404, "There is no such lesson.")
         steps = lesson["steps"]
@@ -241,14 +241,14 @@ class _BenchData(Post):
             return self.refuse(404, "There is nothing to try in this step.")
         if (values := numbers_by_path(settings)) is None:
             return self.refuse(400, "Settings are numbers by name, or nothing where one is let free.")
-        data = await house.bench.ask(loop, steps[step]["bench"], values)
+        data = await services.bench.ask(loop, steps[step]["bench"], values)
         return self.refuse(429, "Too many at once. Wait a second.", again=True) if data is None else self.json(data)
 
 
 class _Report(Post):
     async def act(self, body: dict[str, Any], *given: str) -> None:
-        house, code, token, form = self.house, given[0], body.get("token"), body.get("as")
-        allowed = isinstance(token, str) and await house.reader.ask(house.store.educator, code, token)
+        services, code, token, form = self.services, given[0], body.get("token"), body.get("as")
+        allowed = isinstance(token, str) and await services.reader.ask(services.store.educator, code, token)
         # who has no right to it must not be able to use up what the educator may ask
         if self.limited("report", str(token) if allowed else self.address):
             return None
@@ -256,11 +256,11 @@ class _Report(Post):
             return self.refuse(403, "This needs the page that opened the room.")
         if form not in ("html", "csv"):
             return self.refuse(400, "'as' must be html or csv.")
-        found = await house.reader.ask(house.store.all_answers, code)
+        found = await services.reader.ask(services.store.all_answers, code)
         if found is None:
             return self.refuse(404, "This room is closed.")
         room, answers, words = found
-        lesson = await house.hub.lesson(room["digest"])
+        lesson = await services.hub.lesson(room["digest"])
         text = (report_html if form == "html" else report_csv)(lesson, room, answers, words)
         self.set_header("Content-Type", f"text/{form}; charset=utf-8")
         self.set_header("Content-Disposition", f'attachment; filename="answers-{code}.{form}"')
@@ -269,15 +269,15 @@ class _Report(Post):
         return None
 
 
-def routes(house: House) -> list[tuple[Any, ...]]:
+def routes(services: Services) -> list[tuple[Any, ...]]:
     """The routes of lessons and rooms, for a Tornado application.
 
     Parameters
     ----------
-    house : House
+    services : Services
         What they share.
     """
-    given = {"house": house}
+    given = {"services": services}
     return [
         (r"/teach", _LessonsPage, given),
         (r"/teach/open", _Open, given),
@@ -303,8 +303,8 @@ def routes(house: House) -> list[tuple[Any, ...]]:
 class _Home(tornado.web.RequestHandler):
     """Leads from the rooms' own port back to the other pages."""
 
-    def initialize(self, house: House) -> None:
-        self._home = house.settings.home
+    def initialize(self, services: Services) -> None:
+        self._home = services.settings.home
 
     def get(self) -> None:
         if not self._home or self.request.path == "/":
@@ -314,6 +314,6 @@ class _Home(tornado.web.RequestHandler):
         return self.redirect(f"{self.request.protocol}://{name}{self._home}{self.request.uri}")
 
 
-def home_routes(house: House) -> list[tuple[Any, ...]]:
+def home_routes(services: Services) -> list[tuple[Any, ...]]:
     """Routes of a port that serves rooms only: the other pages lie on the first port."""
-    return [(r"/(?:explore|practise|explain)?", _Home, {"house": house})]
+    return [(r"/(?:explore|practise|explain)?", _Home, {"services": services})]

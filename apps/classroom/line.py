@@ -17,9 +17,9 @@ from graspwave.apps.classroom import room as moves
 from graspwave.apps.classroom.answers import SURE, clean_answer
 from graspwave.apps.classroom.base import Base, numbers_by_path
 from graspwave.apps.classroom.gate import MESSAGE_BYTES, known_host, parse_message, same_origin
-from graspwave.apps.classroom.house import House, qr_svg
 from graspwave.apps.classroom.hub import GONE
 from graspwave.apps.classroom.room import RoomError
+from graspwave.apps.classroom.services import Services, qr_svg
 from graspwave.apps.classroom.store import Closed
 from graspwave.apps.classroom.writer import NOT_KEPT, NotKept
 
@@ -53,8 +53,8 @@ class _Wrong(ValueError):
 class LiveLine(Base, tornado.websocket.WebSocketHandler):
     """The line between a room and one page."""
 
-    def initialize(self, house: House) -> None:
-        super().initialize(house)
+    def initialize(self, services: Services) -> None:
+        super().initialize(services)
         self.code, self.role, self.handle = "", "", ""
         self.learner: int | None = None
         self._token = ""
@@ -70,7 +70,7 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
 
     def prepare(self) -> None:
         # a page of another server may not speak here, whatever its name for us is
-        if not (known_host(self.request, self.house.gate.hosts) and same_origin(self.request.headers, self.request.host)):
+        if not (known_host(self.request, self.services.gate.hosts) and same_origin(self.request.headers, self.request.host)):
             self.refuse(403, "This was asked by another page.")
 
     def check_origin(self, origin: str) -> bool:
@@ -83,7 +83,7 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
     def on_close(self) -> None:
         self._connected = False
         if self.role:
-            self.house.hub.remove(self.code, self)
+            self.services.hub.remove(self.code, self)
 
     # out
 
@@ -134,7 +134,7 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
 
     async def on_message(self, raw: str | bytes) -> None:
         message: dict[str, Any] | None = None
-        if not self.house.gate.take("message", self._number):
+        if not self.services.gate.take("message", self._number):
             self._excess += 1
             if self._excess > _LOUD:
                 self._drop()
@@ -173,7 +173,7 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
 
     async def _hello(self, message: dict[str, Any]) -> None:
         role, token = message.get("role"), message.get("token")
-        house = self.house
+        services = self.services
         if self.role:
             raise _Wrong("Hello was said already.")
         if role not in ("learner", "control", "wall") or not isinstance(token, str) or not 0 < len(token) <= 200:
@@ -181,11 +181,11 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
         handle = ""
         learner: int | None = None
         if role == "learner":
-            found = await house.reader.ask(house.store.learner, self.code, token)
+            found = await services.reader.ask(services.store.learner, self.code, token)
             learner, handle = found if found else (None, "")
             let_in = found is not None
         else:
-            let_in = await house.reader.ask(house.store.educator, self.code, token, role)
+            let_in = await services.reader.ask(services.store.educator, self.code, token, role)
         if not let_in or not self._connected:
             # a wrong token and a code that no room has are answered alike
             self._refuse(message, "This room is closed, or this page is not part of it.")
@@ -193,7 +193,7 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
         self.learner, self.handle, self._token = learner, handle, token
         self.role = role
         try:
-            rest = await house.hub.add(self.code, self)
+            rest = await services.hub.add(self.code, self)
         except NotKept:
             self.role = ""
             raise
@@ -201,12 +201,12 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
             self.role = ""
             return self.end(GONE, "This room is closed.")
         if not self._connected:
-            return house.hub.remove(self.code, self)
+            return services.hub.remove(self.code, self)
         head = json.dumps({"type": "welcome", "id": None, "role": role, "handle": handle})
         return self.tell(f"{head[:-1]},{rest}}}")
 
     def _step_of(self, message: Mapping[str, Any]) -> tuple[int, Mapping[str, Any]]:
-        step, found = _whole(message, "step"), self.house.hub.room_of(self.code)
+        step, found = _whole(message, "step"), self.services.hub.room_of(self.code)
         if found is None:
             raise Closed("This room is closed.")
         steps = found[1]["steps"]
@@ -215,14 +215,14 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
         return step, steps[step]
 
     async def _kept(self, message: Mapping[str, Any], work: Callable[[Any], Any], **more: Any) -> Any:
-        result = await self.house.writer.submit(work, room=self.code)
+        result = await self.services.writer.submit(work, room=self.code)
         self._reply("kept", message, **more)
-        self.house.hub.changed(self.code)
+        self.services.hub.changed(self.code)
         return result
 
     async def _answer(self, message: dict[str, Any]) -> None:
-        house, learner = self.house, self.learner
-        if not house.gate.take("answer", self._token):
+        services, learner = self.services, self.learner
+        if not services.gate.take("answer", self._token):
             raise NotKept("Too many at once. It is tried again.")
         step, compiled = self._step_of(message)
         turn, sure = message.get("round"), message.get("sure")
@@ -238,12 +238,12 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
             raise _Wrong(str(why)) from None
         assert learner is not None
         await self._kept(
-            message, lambda c: house.store.answer(c, self.code, learner, step, turn, answer, sure), step=step, round=turn)
+            message, lambda c: services.store.answer(c, self.code, learner, step, turn, answer, sure), step=step, round=turn)
 
     async def _done(self, message: dict[str, Any]) -> None:
         learner, (step, _) = self.learner, self._step_of(message)
         assert learner is not None
-        await self._kept(message, lambda c: self.house.store.done(c, self.code, learner, step))
+        await self._kept(message, lambda c: self.services.store.done(c, self.code, learner, step))
 
     async def _words(self, message: dict[str, Any]) -> None:
         learner, (step, _), text = self.learner, self._step_of(message), message.get("text")
@@ -252,7 +252,7 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
         if len(plain) > _TEXT_LONG:
             raise _Wrong(f"Write at most {_TEXT_LONG} letters.")
         assert learner is not None
-        await self._kept(message, lambda c: self.house.store.say(c, self.code, learner, step, plain))
+        await self._kept(message, lambda c: self.services.store.say(c, self.code, learner, step, plain))
 
     async def _unclear(self, message: dict[str, Any]) -> None:
         learner, (step, _), text = self.learner, self._step_of(message), message.get("text", "")
@@ -262,13 +262,13 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
         if len(plain) > _TEXT_LONG:
             raise _Wrong(f"Write at most {_TEXT_LONG} letters.")
         assert learner is not None
-        await self._kept(message, lambda c: self.house.store.unclear(c, self.code, learner, step, plain))
+        await self._kept(message, lambda c: self.services.store.unclear(c, self.code, learner, step, plain))
 
     async def _move(self, message: dict[str, Any], move: Callable[[moves.Room], moves.Room]) -> None:
-        self._own_version = (await self._kept(message, lambda c: self.house.store.change(c, self.code, move))).version
+        self._own_version = (await self._kept(message, lambda c: self.services.store.change(c, self.code, move))).version
 
     async def _go(self, message: dict[str, Any]) -> None:
-        found = self.house.hub.room_of(self.code)
+        found = self.services.hub.room_of(self.code)
         step, phase, seen = _whole(message, "step"), message.get("phase"), message.get("version")
         if found is None:
             raise Closed("This room is closed.")
@@ -293,7 +293,7 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
         await self._move(message, lambda room: moves.switched(room, **flags))
 
     async def _mirror(self, message: dict[str, Any]) -> None:
-        found, raw = self.house.hub.room_of(self.code), message.get("settings")
+        found, raw = self.services.hub.room_of(self.code), message.get("settings")
         if found is None:
             raise Closed("This room is closed.")
         settings = None if raw is None else numbers_by_path(raw)
@@ -305,8 +305,8 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
             # worked out once, here, and pushed: nobody who looks has to ask for it
             loop = asyncio.get_running_loop()
             try:
-                bench = await self.house.bench.mine(loop, self.house.lessons.mine, steps[at])
-                picture = await self.house.bench.picture(loop, bench, settings)
+                bench = await self.services.bench.mine(loop, self.services.lessons.mine, steps[at])
+                picture = await self.services.bench.picture(loop, bench, settings)
             except sim.SceneError as why:
                 raise RoomError(str(why)) from None
 
@@ -333,17 +333,17 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
             raise Closed("These settings do not meet the goal.")
         mm, count = live["opening_mm"][sample], goals.changed(bench, settings)
         assert learner is not None
-        await self._kept(message, lambda c: self.house.store.solved(c, self.code, learner, at, ma, mm, count))
+        await self._kept(message, lambda c: self.services.store.solved(c, self.code, learner, at, ma, mm, count))
 
     async def _bench(self, bench: Mapping[str, Any], settings: Mapping[str, float | None]) -> Mapping[str, Any] | None:
         try:
-            made = await self.house.bench.ask(asyncio.get_running_loop(), bench, settings)
+            made = await self.services.bench.ask(asyncio.get_running_loop(), bench, settings)
         except sim.SceneError as why:
             raise _Wrong(str(why)) from None
         return None if made is None else json.loads(made)
 
     async def _best(self, message: dict[str, Any]) -> None:
-        found, shown = self.house.hub.room_of(self.code), message.get("shown")
+        found, shown = self.services.hub.room_of(self.code), message.get("shown")
         if found is None or not isinstance(shown, bool):
             raise _Wrong("'shown' must be true or false.")
         best: Mapping[str, Any] | None = None
@@ -367,7 +367,7 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
         role = message.get("role")
         if role not in ("control", "wall"):
             raise _Wrong("'role' must be control or wall.")
-        words = await self.house.writer.submit(lambda c: self.house.store.invite(c, self.code, role))
+        words = await self.services.writer.submit(lambda c: self.services.store.invite(c, self.code, role))
         # behind the sign, so that no server and no log sees it
         links = [{"lead": f"{way['url']}/lead", "svg": qr_svg(f"{way['url']}/lead#{words}")} for way in self.own_ways()]
         self._reply("invited", message, role=role, words=words, links=links)
@@ -377,7 +377,7 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
         number, shown = message.get("words", message.get("id")), message.get("shown")
         if type(number) is not int or not 0 < number < 10**9 or not isinstance(shown, bool):
             raise _Wrong("'id' must name words and 'shown' be true or false.")
-        await self._kept(message, lambda c: self.house.store.show_words(c, self.code, number, shown))
+        await self._kept(message, lambda c: self.services.store.show_words(c, self.code, number, shown))
 
     async def _end(self, message: dict[str, Any]) -> None:
         await self._move(message, moves.closed)

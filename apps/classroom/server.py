@@ -25,12 +25,12 @@ import tornado.web
 
 from graspwave import simulator as sim
 from graspwave.apps.classroom.handlers import Look, home_routes, routes
-from graspwave.apps.classroom.house import House, Settings, static_folder
+from graspwave.apps.classroom.services import Services, Settings, static_folder
 
 __all__ = ["LONGEST_MESSAGE", "PATIENCE", "Processes", "room_application", "run_rooms", "to_rooms"]
 
 _LOG = logging.getLogger(__name__)
-_MAKER = "graspwave.apps.classroom.house:make_house"
+_MAKER = "graspwave.apps.classroom.services:make_services"
 _READY_S = 60.0
 LONGEST_MESSAGE = 1 << 20
 """Bytes of a message that a page's line may bring."""
@@ -40,9 +40,9 @@ PATIENCE = {"idle_connection_timeout": 10.0, "body_timeout": 10.0, "max_header_s
 """How long and how large a request may be: half of one is waited for ten seconds. Routes that take a body ask for less."""
 
 
-def room_application(house: House) -> tornado.web.Application:
+def room_application(services: Services) -> tornado.web.Application:
     """Rooms as an application of their own, with the frame's files and the way back to the other pages."""
-    patterns = [*routes(house), (r"/look/(.*)", Look, {"path": str(static_folder())}), *home_routes(house)]
+    patterns = [*routes(services), (r"/look/(.*)", Look, {"path": str(static_folder())}), *home_routes(services)]
     return tornado.web.Application(patterns, compress_response=True)
 
 
@@ -63,17 +63,17 @@ def to_rooms(port: int) -> list[tuple[Any, ...]]:
     return [(r"/(?:teach|join|lead|room|lesson|picture)(?:/.*)?", _ToRooms, {"port": port})]
 
 
-async def run_rooms(house: House, listening: list[socket.socket], ready: Callable[[], None], stop: asyncio.Event) -> None:
+async def run_rooms(services: Services, listening: list[socket.socket], ready: Callable[[], None], stop: asyncio.Event) -> None:
     """Serve rooms on sockets until `stop` is set."""
-    server = tornado.httpserver.HTTPServer(room_application(house), xheaders=False, **PATIENCE)
+    server = tornado.httpserver.HTTPServer(room_application(services), xheaders=False, **PATIENCE)
     server.add_sockets(listening)
-    house.start()
+    services.start()
     ready()
     try:
         await stop.wait()
     finally:
         server.stop()
-        house.stop()
+        services.stop()
 
 
 class Processes:
@@ -87,7 +87,7 @@ class Processes:
     port : int
         0 takes any free one.
     maker : str
-        ``module:function`` that makes the house of each, as `house.make_house`.
+        ``module:function`` that makes the services of each, as `services.make_services`.
 
     Raises
     ------
@@ -191,7 +191,7 @@ def _main() -> int:
     asked = json.loads(sys.stdin.buffer.readline())
     module, _, name = asked["maker"].partition(":")
     try:
-        house = getattr(importlib.import_module(module), name)(Settings(**asked["settings"]), check=False)
+        services = getattr(importlib.import_module(module), name)(Settings(**asked["settings"]), check=False)
     except sim.SceneError as error:
         sys.stderr.write(f"graspwave: {error}\n")
         return 2
@@ -209,12 +209,12 @@ def _main() -> int:
             sys.stdout.flush()
 
         threading.Thread(target=until_closed, daemon=True).start()
-        await run_rooms(house, listening, ready, stop)
+        await run_rooms(services, listening, ready, stop)
 
     try:
         asyncio.run(serve())
     except KeyboardInterrupt:
-        house.stop()
+        services.stop()
     return 0
 
 

@@ -10,8 +10,8 @@ import panel as pn
 from bokeh.models import ColumnDataSource, Range1d, Span
 
 from graspwave.apps.desk.state import DeskState
+from graspwave.apps.look import plots
 from graspwave.apps.look.tokens import paint
-from graspwave.apps.pictures import plots
 from graspwave.apps.told import findings
 from graspwave.apps.told.findings import Stretch, stretches
 from graspwave.apps.told.marks import turn_words

@@ -13,7 +13,7 @@ from graspwave import simulator as sim
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.mark_words import MARK_WORDS
 from graspwave.apps.told.zoom_state import trains
-from graspwave.simulator.load import Load, load_current, load_voltage, skin_circuit, skin_under
+from graspwave.simulator.electrode import Load, load_current, load_voltage, skin_circuit, skin_under
 
 __all__ = ["DoseTable", "DoseTableView", "dose_rows", "limit_rows", "quantity_text"]
 

@@ -13,8 +13,8 @@ from bokeh.models import BoxAnnotation, ColumnDataSource, FixedTicker, Range1d
 from graspwave.apps.controls import Finding
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import DeskState
+from graspwave.apps.look import plots
 from graspwave.apps.look.tokens import paint, text_size
-from graspwave.apps.pictures import plots
 from graspwave.apps.told import force_studies as studies
 from graspwave.apps.told.findings import tired_words
 

@@ -8,10 +8,10 @@ import numpy as np
 import panel as pn
 
 from graspwave.apps.controls import PlainButton
+from graspwave.apps.controls.hand_scene import HandScene
 from graspwave.apps.desk.state import DeskState
-from graspwave.apps.pictures.hand_scene import HandScene
-from graspwave.apps.pictures.posture import STRONGEST_MA, pads_mm, run_moment, state_at
 from graspwave.apps.told.findings import bend_words, wrist_words
+from graspwave.apps.told.posture import STRONGEST_MA, pads_mm, run_moment, state_at
 from graspwave.simulator.recruitment import CLOSERS
 
 __all__ = ["HandView", "thread_items"]

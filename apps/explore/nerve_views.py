@@ -17,8 +17,8 @@ from bokeh.models import BoxAnnotation, ColumnDataSource, Range1d, Span, Title
 from graspwave.apps.controls import Finding
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import DeskState
+from graspwave.apps.look import plots
 from graspwave.apps.look.tokens import paint, text_size
-from graspwave.apps.pictures import plots
 from graspwave.apps.told.nerve_studies import (
     ABOVE,
     BELOW,

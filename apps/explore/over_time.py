@@ -11,7 +11,7 @@ from bokeh.models import ColumnDataSource, Range1d
 
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import DeskState
-from graspwave.apps.pictures import plots
+from graspwave.apps.look import plots
 
 __all__ = ["OverTimeView"]
 

@@ -9,15 +9,15 @@ import panel as pn
 from graspwave.apps.controls import Finding, Notices, PlainButton, Thread
 from graspwave.apps.desk.settings import CurrentView, SettingsView
 from graspwave.apps.desk.state import DeskState
+from graspwave.apps.explore.chosen_view import ChosenView
 from graspwave.apps.explore.curve import CurveView
 from graspwave.apps.explore.dose_table import DoseTableView
 from graspwave.apps.explore.force_views import ForceViews
 from graspwave.apps.explore.hand import HandView, thread_items
 from graspwave.apps.explore.in_words import InWordsView
-from graspwave.apps.explore.lower import Lower
+from graspwave.apps.explore.marks_search import MarksSearch
 from graspwave.apps.explore.nerve_views import NerveViews
 from graspwave.apps.explore.over_time import OverTimeView
-from graspwave.apps.explore.second_look import SecondLook
 from graspwave.apps.explore.why_view import WhyView
 from graspwave.apps.explore.zooms import ZoomsView
 from graspwave.apps.look.address import Address, asked
@@ -50,19 +50,19 @@ def explore() -> Any:
     if given and scene is None:
         state.message = "'s' in the address must hold a scene (got something else): the tight hand is shown"
     theme = session_theme()
-    look = SecondLook(state)
+    look = MarksSearch(state)
     if pn.state.curdoc is not None:
         pn.state.on_session_destroyed(lambda _context: look.stop())
 
     hand, thread, notices = HandView(state), Thread(thread_items(state)), Notices(notice_items(state))
     curve = CurveView(state, theme)
-    closer = Lower("Look closer", {
+    closer = ChosenView("Look closer", {
         "cycle": ("One cycle", lambda: OverTimeView(state, theme)),
         "zooms": ("Current, five zooms", lambda: ZoomsView(state, theme)),
         "force": ("Force and tiring", lambda: ForceViews(state, theme)),
         "nerve": ("Nerve", lambda: NerveViews(state, theme)),
     }, "cycle")
-    told = Lower("Limits, dose and why", {
+    told = ChosenView("Limits, dose and why", {
         "limits": ("Limits", lambda: notices),
         "dose": ("Dose", lambda: DoseTableView(state)),
         "why": ("Why", lambda: WhyView(state)),

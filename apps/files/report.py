@@ -13,8 +13,8 @@ from markupsafe import Markup
 from graspwave import simulator as sim
 from graspwave.apps import notices
 from graspwave.apps.files.templates import render
+from graspwave.apps.look import plots
 from graspwave.apps.look.tokens import css
-from graspwave.apps.pictures import plots
 from graspwave.apps.told.findings import bend_words, finding, wrist_words
 
 __all__ = ["run_html"]

@@ -13,10 +13,10 @@ from numpy.typing import NDArray
 
 from graspwave import simulator as sim
 from graspwave.apps.controls import Control, Finding, HoldSwitch, Notices, PlainButton, Slider, Thread
+from graspwave.apps.controls.hand_scene import HandScene
 from graspwave.apps.look.address import Address, asked
 from graspwave.apps.look.frame import page_template
 from graspwave.apps.look.pages import PAGES
-from graspwave.apps.pictures.hand_scene import HandScene
 from graspwave.apps.practise.change_table import ChangeTable, change_rows, in_background
 from graspwave.apps.practise.half_hour import HalfHour, on_the_timer, plain_refusal, worked_out
 from graspwave.apps.practise.live import AHEAD_S, NEAR_MM, SPARE_MM, Live, Piece
@@ -92,7 +92,7 @@ class Refusals:
         self.shown.visible = error is not None
 
 
-class Practice:
+class PractisePage:
     """One learner's page: the clock, the model ahead of it, and the views that follow.
 
     Parameters
@@ -274,7 +274,7 @@ def practise() -> Any:
     """A new page for one visitor."""
     given = asked("s")
     state = PractiseState(scene_from_address(given) if given else None)
-    practice = Practice(state.live_scene)
+    practice = PractisePage(state.live_scene)
     if state.control == "timed":
         practice.choose("timed")
     half, said = HalfHour(), Finding(text="By timer and by switch, the same hand and object")

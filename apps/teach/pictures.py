@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from graspwave import simulator as sim
-from graspwave.apps.pictures.posture import run_moment, state_at
 from graspwave.apps.teach.plots import curve_lines, plain_lines, pulse_lines
 from graspwave.apps.teach.time_lines import strips_of
 from graspwave.apps.told.live_hand import hand_words, still
 from graspwave.apps.told.nerve_studies import NAMES
 from graspwave.apps.told.numbers import said_ma, said_number
+from graspwave.apps.told.posture import run_moment, state_at
 from graspwave.apps.told.why_rows import why_rows
 from graspwave.lessons.text import html
 from graspwave.simulator.answers import CURVE_MA, reached_ma

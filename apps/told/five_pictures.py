@@ -1,4 +1,4 @@
-"""The five pictures: what the model gives, as the postures and times that ``pictures.js`` draws."""
+"""The five pictures: what the model gives, as the postures and times that ``five_pictures.js`` draws."""
 
 from __future__ import annotations
 
@@ -9,15 +9,15 @@ from typing import Any
 import numpy as np
 
 from graspwave import simulator as sim
-from graspwave.apps.pictures.posture import pads_mm
-from graspwave.apps.pictures.source import scene_source
 from graspwave.apps.told.account import Told, hand_curve, told
+from graspwave.apps.told.posture import pads_mm
 from graspwave.apps.told.scenes import OBJECTS
 from graspwave.apps.told.words import catalogue, label
+from graspwave.apps.web.hand_source import scene_source
 
 __all__ = ["drawing_source", "picture_data"]
 
-_HERE = Path(__file__).parent
+_WEB = Path(__file__).parents[1] / "web"
 _FRAME_S = 1.0 / 15.0
 _SHOWN_S = 6.0
 """Longest movement shown; a slower rise is cut here, with the hand as far as it has come."""
@@ -32,7 +32,7 @@ def drawing_source() -> str:
     The hand scene's own ``render`` gives way to that of the page.
     """
     scene = scene_source().replace("export function render(", "function renderHandScene(")
-    return f"{scene}\n{(_HERE / 'five_pictures.js').read_text(encoding='utf-8')}"
+    return f"{scene}\n{(_WEB / 'five_pictures.js').read_text(encoding='utf-8')}"
 
 
 def picture_data(scene: sim.Scene, language: str, *, movement: bool = True) -> dict[str, Any]:

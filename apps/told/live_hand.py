@@ -11,9 +11,9 @@ from typing import Any
 import numpy as np
 
 from graspwave import simulator as sim
-from graspwave.apps.pictures.posture import pads_mm, slack_mm, tension
 from graspwave.apps.told.findings import bend_words, wrist_words
 from graspwave.apps.told.numbers import said_ma
+from graspwave.apps.told.posture import pads_mm, slack_mm, tension
 from graspwave.simulator.answers import CURVE_MA
 from graspwave.simulator.recruitment import CLOSERS
 

@@ -6,7 +6,7 @@ import hashlib
 from functools import cache
 from pathlib import Path
 
-from graspwave.apps.pictures.source import scene_source
+from graspwave.apps.web.hand_source import scene_source
 
 __all__ = ["STATIC", "hand_source", "stamp", "static_file"]
 
@@ -21,7 +21,7 @@ def hand_source() -> str:
     The files are the ones that draw the hand everywhere; the component's own ``render`` gives way to ``handView``.
     """
     scene = scene_source().replace("export function render(", "function renderHandScene(")
-    return f"{scene}\n{(STATIC / 'hand_page.js').read_text(encoding='utf-8')}"
+    return f"{scene}\n{(STATIC / 'hand' / 'player.js').read_text(encoding='utf-8')}"
 
 
 def static_file(name: str) -> bytes | None:

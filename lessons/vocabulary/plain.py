@@ -61,7 +61,7 @@ def pulses(scene: Scene) -> int:
 @word
 def grade(text: str) -> float:
     """School grade of an English text; it counts length, not sense."""
-    from graspwave.lessons.reading import grade as grade_of
+    from graspwave.lessons.readability import grade as grade_of
 
     return grade_of(text)
 

@@ -10,8 +10,8 @@ import tornado.httpserver
 import tornado.netutil
 from teach_lesson import LESSON, Lessons
 
-from graspwave.apps.classroom.house import Settings, make_house
 from graspwave.apps.classroom.server import room_application
+from graspwave.apps.classroom.services import Settings, make_services
 from graspwave.apps.teach import pages
 
 
@@ -20,11 +20,11 @@ async def main() -> None:
     own = SimpleNamespace(**{name: getattr(pages, name) for name in pages.__all__})
     own.lessons_page = lambda **more: pages.lessons_page([row], **more)
     settings = Settings(store=sys.argv[1], key=sys.argv[2] if len(sys.argv) > 2 else None)
-    house = make_house(settings, lessons=Lessons(), pages=own)
-    server = tornado.httpserver.HTTPServer(room_application(house))
+    services = make_services(settings, lessons=Lessons(), pages=own)
+    server = tornado.httpserver.HTTPServer(room_application(services))
     sockets = tornado.netutil.bind_sockets(0, "127.0.0.1")
     server.add_sockets(sockets)
-    house.start()
+    services.start()
     sys.stdout.write(f"http://127.0.0.1:{sockets[0].getsockname()[1]}/teach\n")
     sys.stdout.flush()
     await asyncio.Event().wait()

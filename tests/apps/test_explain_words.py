@@ -18,7 +18,7 @@ from graspwave.apps.look.frame import WORDS
 from graspwave.apps.told import words
 from graspwave.apps.told.account import told
 from graspwave.apps.told.words import LANGUAGES, catalogue
-from graspwave.lessons import reading
+from graspwave.lessons import readability
 
 GERMAN_SENTENCE = 10.5
 """A German sentence of three words, one of them long, comes out high: the formula is for texts, which have their own limit."""
@@ -86,7 +86,7 @@ def parts(language: str) -> frozenset[tuple[str, ...]]:
 
 
 def all_sentences(language: str) -> list[str]:
-    return sorted({s for part in parts(language) for text in part for s in reading.sentences(text)})
+    return sorted({s for part in parts(language) for text in part for s in readability.sentences(text)})
 
 
 def above(texts: list[str], grade: object, highest: float) -> list[str]:
@@ -97,40 +97,40 @@ def above(texts: list[str], grade: object, highest: float) -> list[str]:
 def test_every_english_sentence_is_grade_six_or_lower() -> None:
     said = all_sentences("en")
     assert len(said) > 150
-    assert above(said, reading.grade, reading.HIGHEST_GRADE["en"]) == []
+    assert above(said, readability.grade, readability.HIGHEST_GRADE["en"]) == []
 
 
 def test_the_general_library_agrees_on_grade_six() -> None:
     textstat.set_lang("en")
     said = all_sentences("en")
-    assert above(said, textstat.flesch_kincaid_grade, reading.HIGHEST_GRADE["en"]) == []
+    assert above(said, textstat.flesch_kincaid_grade, readability.HIGHEST_GRADE["en"]) == []
     # it counts syllables by places to hyphenate, which misses short ones: ours is the higher on average
-    gaps = [reading.grade(text) - textstat.flesch_kincaid_grade(text) for text in said]
+    gaps = [readability.grade(text) - textstat.flesch_kincaid_grade(text) for text in said]
     assert 0.0 <= sum(gaps) / len(gaps) < 3.0
 
 
 def test_every_german_part_is_grade_six_or_lower() -> None:
-    texts = sorted(" ".join(part) for part in parts("de") if sum(len(reading.sentences(text)) for text in part) > 2)
+    texts = sorted(" ".join(part) for part in parts("de") if sum(len(readability.sentences(text)) for text in part) > 2)
     assert len(texts) > 100
-    assert above(texts, reading.german_grade, reading.HIGHEST_GRADE["de"]) == []
+    assert above(texts, readability.german_grade, readability.HIGHEST_GRADE["de"]) == []
     textstat.set_lang("de")
     try:
-        assert above(texts, lambda text: textstat.wiener_sachtextformel(text, 1), reading.HIGHEST_GRADE["de"]) == []
+        assert above(texts, lambda text: textstat.wiener_sachtextformel(text, 1), readability.HIGHEST_GRADE["de"]) == []
     finally:
         textstat.set_lang("en")
 
 
 def test_no_german_sentence_is_far_off() -> None:
-    assert above(all_sentences("de"), reading.german_grade, GERMAN_SENTENCE) == []
+    assert above(all_sentences("de"), readability.german_grade, GERMAN_SENTENCE) == []
 
 
 def test_a_hard_sentence_would_be_found() -> None:
-    assert above(["Electrical impulses facilitate activity in your extensor muscles."], reading.grade, 6.0)
-    assert above(["Elektrische Impulse ermöglichen muskuläre Aktivitäten der Streckmuskulatur."], reading.german_grade, 6.0)
+    assert above(["Electrical impulses facilitate activity in your extensor muscles."], readability.grade, 6.0)
+    assert above(["Elektrische Impulse ermöglichen muskuläre Aktivitäten der Streckmuskulatur."], readability.german_grade, 6.0)
 
 
 def test_sentences_are_short() -> None:
-    assert [s for s in all_sentences("en") if len(reading.words(s)) > 15] == []
+    assert [s for s in all_sentences("en") if len(readability.words(s)) > 15] == []
 
 
 def fields(text: str) -> set[str]:

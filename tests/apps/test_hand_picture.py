@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import random
 from itertools import pairwise
-from pathlib import Path
 from typing import Any
 
 import pytest
 from playwright.sync_api import Page
 
+from graspwave.apps.controls.hand_scene import JOINTS, HandScene, scene_source
 from graspwave.apps.look import tokens
-from graspwave.apps.pictures import hand_scene
-from graspwave.apps.pictures.hand_scene import JOINTS, HandScene, scene_source
-from graspwave.apps.pictures.posture import DRAWN_ARM_MM
+from graspwave.apps.told.posture import DRAWN_ARM_MM
+from graspwave.apps.web.source import STATIC
 
 # Ranges wider than any model posture [deg].
 RANGE_DEG = {
@@ -287,7 +286,7 @@ def test_angles_are_drawn_only_when_asked_for(shape_page: Page) -> None:
 
 
 def test_skin_stands_once_and_dark_rims_can_be_seen() -> None:
-    own = (Path(hand_scene.__file__).parent / "hand_scene.js").read_text(encoding="utf-8")
+    own = (STATIC / "hand" / "scene.js").read_text(encoding="utf-8")
     source = scene_source()
     for themes in tokens.SKIN.values():
         for theme in ("light", "dark"):

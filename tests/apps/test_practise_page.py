@@ -19,11 +19,11 @@ from graspwave.apps.practise import page as practise_page
 from tornado.web import RequestHandler
 
 kept = []
-made = practise_page.Practice.__init__
+made = practise_page.PractisePage.__init__
 def remember(self, *a, **k):
     made(self, *a, **k)
     kept.append(self)
-practise_page.Practice.__init__ = remember
+practise_page.PractisePage.__init__ = remember
 
 class State(RequestHandler):
     def get(self):
@@ -163,10 +163,10 @@ def test_ramps_that_the_timer_has_no_room_for_are_told_and_nothing_breaks(practi
 
 def test_a_refused_change_leaves_the_task_as_it_was() -> None:
     from graspwave import simulator as sim
-    from graspwave.apps.practise.page import Practice
+    from graspwave.apps.practise.page import PractisePage
 
     scene = sim.presets()["tight"].replace("channel.0.timing.control", "held")
-    practice = Practice(scene.replace("channel.0.ramp.up_s", 5.0).replace("channel.0.ramp.down_s", 5.0))
+    practice = PractisePage(scene.replace("channel.0.ramp.up_s", 5.0).replace("channel.0.ramp.down_s", 5.0))
     before = practice.live
     practice.live.press(0.0)
     with pytest.raises(sim.SceneError, match="at least both ramps together"):

@@ -22,7 +22,7 @@ from serving import COMMAND
 
 from graspwave import simulator as sim
 from graspwave.apps.classroom.gate import known_host
-from graspwave.apps.classroom.house import served_names
+from graspwave.apps.classroom.services import served_names
 from graspwave.apps.serve import make_server
 from graspwave.apps.sessions import Ceiling, Giving, most_sessions
 from graspwave.apps.shield import guarded, shielded

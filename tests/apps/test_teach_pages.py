@@ -18,7 +18,7 @@ from teach_lesson import CURRENT, LESSON, Lessons
 from graspwave import simulator as sim
 from graspwave.apps import notices
 from graspwave.apps.classroom.base import numbers_by_path
-from graspwave.apps.classroom.house import Bench, Settings, make_house
+from graspwave.apps.classroom.services import Bench, Settings, make_services
 from graspwave.apps.look.plain import plain_page
 from graspwave.apps.teach import pages
 from graspwave.apps.web.source import STATIC
@@ -287,19 +287,19 @@ def test_a_lesson_that_failed_is_remembered_and_not_tried_again(tmp_path: Path) 
             raise LessonError((Mistake("a.md", 3, "'x' must be true (got false)", "Mend it."),))
 
     source = Failing()
-    house = make_house(Settings(store=str(tmp_path / "rooms.db")), lessons=source)
+    services = make_services(Settings(store=str(tmp_path / "rooms.db")), lessons=source)
 
     async def twice() -> None:
         for _ in range(2):
             with pytest.raises(LessonError, match="must be true"):
-                await house.lesson(asyncio.get_running_loop(), "turned-up")
+                await services.lesson(asyncio.get_running_loop(), "turned-up")
 
     try:
         in_own_loop(twice)
     finally:
-        house.stop()
+        services.stop()
     assert source.tried == 1
-    assert house.troubles == {"turned-up": "a.md:3: 'x' must be true (got false). Mend it."}
+    assert services.troubles == {"turned-up": "a.md:3: 'x' must be true (got false). Mend it."}
 
 
 def test_a_bench_takes_a_wrist_that_is_let_free() -> None:

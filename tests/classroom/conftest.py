@@ -50,7 +50,7 @@ def _servers() -> Iterator[Servers]:
 
 
 @pytest.fixture
-def house(_servers: Servers) -> Iterator[Servers]:
+def services(_servers: Servers) -> Iterator[Servers]:
     """Begins servers; those that are left end with the test."""
     yield _servers
     _servers.end_all()

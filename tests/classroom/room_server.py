@@ -1,7 +1,7 @@
 """Servers of rooms with the small lesson, each in a process of its own, for tests and benchmarks.
 
 One process is begun that has all modules loaded and begins a server as its own child when asked to, so that a test can kill
-twenty of them without waiting for twenty starts of Python. `small_house` makes the house of each.
+twenty of them without waiting for twenty starts of Python. `small_house` makes the services of each.
 """
 
 from __future__ import annotations
@@ -26,8 +26,8 @@ sys.path[:0] = [str(Path(__file__).parents[2]), str(Path(__file__).parent)]
 
 from room_lesson import Source  # noqa: E402
 
-from graspwave.apps.classroom.house import House, Settings, make_house  # noqa: E402
 from graspwave.apps.classroom.server import run_rooms  # noqa: E402
+from graspwave.apps.classroom.services import Services, Settings, make_services  # noqa: E402
 
 __all__ = ["PlainPages", "Server", "Servers", "servers", "small_house"]
 
@@ -57,13 +57,13 @@ class PlainPages:
     wall_page = control_page
 
 
-def small_house(settings: Settings, *, check: bool = True, pages: int = 0) -> House:
-    """A house with the small lesson; `pages` bounds the pages of its SQLite file, as a disk that is full does."""
+def small_house(settings: Settings, *, check: bool = True, pages: int = 0) -> Services:
+    """A services with the small lesson; `pages` bounds the pages of its SQLite file, as a disk that is full does."""
     def hook(raw: Any) -> None:
         if pages and isinstance(raw, sqlite3.Connection):
             raw.execute(f"PRAGMA max_page_count={pages}").close()
 
-    return make_house(settings, lessons=Source(), pages=PlainPages(), check=check, hook=hook)
+    return make_services(settings, lessons=Source(), pages=PlainPages(), check=check, hook=hook)
 
 
 class Server:
@@ -154,14 +154,14 @@ def _serve(asked: dict[str, Any]) -> None:
     with open(asked["log"], "a") as log:
         os.dup2(log.fileno(), 2)
     host = asked["host"]
-    house = small_house(Settings(asked["store"], host, None if host == "127.0.0.1" else "the-key"), pages=asked["pages"])
+    services = small_house(Settings(asked["store"], host, None if host == "127.0.0.1" else "the-key"), pages=asked["pages"])
     listening = tornado.netutil.bind_sockets(asked["port"], host)
 
     def ready() -> None:
         _say(f"serves {os.getpid()} {listening[0].getsockname()[1]}")
 
     async def serve() -> None:
-        await run_rooms(house, listening, ready, asyncio.Event())
+        await run_rooms(services, listening, ready, asyncio.Event())
 
     asyncio.run(serve())
 

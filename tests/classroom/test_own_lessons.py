@@ -12,8 +12,8 @@ from own_loop import in_own_loop
 
 from graspwave import lessons
 from graspwave import simulator as sim
-from graspwave.apps.classroom.house import Settings, make_house
 from graspwave.apps.classroom.own_lessons import OwnLessons, lesson_files
+from graspwave.apps.classroom.services import Settings, make_services
 from graspwave.apps.teach import pages
 
 FORMAT = Path(lessons.__file__).parent / "FORMAT.md"
@@ -43,10 +43,10 @@ def test_a_file_and_a_folder_are_listed_after_the_programs_own(tmp_path: Path) -
 def test_a_saved_change_is_read_and_a_mistake_is_told(tmp_path: Path) -> None:
     file = tmp_path / "half.md"
     file.write_text(example(), "utf-8")
-    house = make_house(Settings(str(tmp_path / "rooms.db"), lessons=(str(file),)))
+    services = make_services(Settings(str(tmp_path / "rooms.db"), lessons=(str(file),)))
 
     async def title() -> str:
-        lesson = await house.lesson(asyncio.get_running_loop(), "my-half")
+        lesson = await services.lesson(asyncio.get_running_loop(), "my-half")
         assert lesson
         assert lesson["slug"] == "my-half"
         return str(lesson["title"])
@@ -65,7 +65,7 @@ def test_a_saved_change_is_read_and_a_mistake_is_told(tmp_path: Path) -> None:
     try:
         in_own_loop(work)
     finally:
-        house.stop()
+        services.stop()
 
 
 def test_what_is_not_there_is_said(tmp_path: Path) -> None:

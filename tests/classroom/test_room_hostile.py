@@ -72,8 +72,8 @@ def message(chance: random.Random) -> str | bytes:
     return json.dumps(fields)[: 15 * 1024]
 
 
-def test_five_thousand_hostile_inputs(house: Servers, tmp_path: Path) -> None:
-    server = house.begin(tmp_path / "rooms.sqlite", tmp_path / "log")
+def test_five_thousand_hostile_inputs(services: Servers, tmp_path: Path) -> None:
+    server = services.begin(tmp_path / "rooms.sqlite", tmp_path / "log")
     chance = random.Random(5000)
     sent = 0
 
@@ -177,8 +177,8 @@ def test_five_thousand_hostile_inputs(house: Servers, tmp_path: Path) -> None:
     assert "failed" not in server.log
 
 
-def test_guessing_codes_becomes_dear_and_the_right_code_still_opens(house: Servers, tmp_path: Path) -> None:
-    server = house.begin(tmp_path / "rooms.sqlite", tmp_path / "log")
+def test_guessing_codes_becomes_dear_and_the_right_code_still_opens(services: Servers, tmp_path: Path) -> None:
+    server = services.begin(tmp_path / "rooms.sqlite", tmp_path / "log")
 
     async def work() -> None:
         code, _ = await open_room(server.http)
@@ -193,8 +193,8 @@ def test_guessing_codes_becomes_dear_and_the_right_code_still_opens(house: Serve
     run(work)
 
 
-def test_a_class_joins_in_ten_seconds_from_one_address_while_somebody_guesses(house: Servers, tmp_path: Path) -> None:
-    server = house.begin(tmp_path / "rooms.sqlite", tmp_path / "log")
+def test_a_class_joins_in_ten_seconds_from_one_address_while_somebody_guesses(services: Servers, tmp_path: Path) -> None:
+    server = services.begin(tmp_path / "rooms.sqlite", tmp_path / "log")
     went_on = True
     guesses: list[int] = []
 
@@ -225,8 +225,8 @@ def test_a_class_joins_in_ten_seconds_from_one_address_while_somebody_guesses(ho
     assert set(guesses) <= {404, 428}
 
 
-def test_wrong_keys_do_not_lock_out_the_right_one(house: Servers, tmp_path: Path) -> None:
-    server = house.begin(tmp_path / "rooms.sqlite", tmp_path / "log", host="0.0.0.0")
+def test_wrong_keys_do_not_lock_out_the_right_one(services: Servers, tmp_path: Path) -> None:
+    server = services.begin(tmp_path / "rooms.sqlite", tmp_path / "log", host="0.0.0.0")
     wrong: list[int] = []
 
     async def work() -> None:

@@ -90,10 +90,10 @@ def test_a_file_that_is_put_back_is_used_again(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("harm", [Path.unlink, replace])
 def test_a_room_says_that_its_file_is_gone_and_acknowledges_nothing(
-    house: Servers, tmp_path: Path, harm: Callable[[Path], None],
+    services: Servers, tmp_path: Path, harm: Callable[[Path], None],
 ) -> None:
     file = tmp_path / "rooms.sqlite"
-    server = house.begin(file, tmp_path / "log")
+    server = services.begin(file, tmp_path / "log")
 
     async def work() -> None:
         code, token = await open_room(server.http)
@@ -147,9 +147,9 @@ def test_a_room_is_kept_from_its_last_use_on(store: Store) -> None:
     assert not store.exists(code), "what is past its time is not called back"
 
 
-def test_a_room_that_somebody_looks_at_is_in_use(house: Servers, tmp_path: Path) -> None:
+def test_a_room_that_somebody_looks_at_is_in_use(services: Servers, tmp_path: Path) -> None:
     file = tmp_path / "rooms.sqlite"
-    server = house.begin(file, tmp_path / "log")
+    server = services.begin(file, tmp_path / "log")
 
     async def work() -> None:
         code, token = await open_room(server.http)

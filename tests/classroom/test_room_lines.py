@@ -16,14 +16,14 @@ from tornado.httputil import HTTPConnection, HTTPHeaders, HTTPServerRequest, Req
 from tornado.web import Application
 
 from graspwave import simulator as sim
-from graspwave.apps.classroom.house import Settings, make_house
 from graspwave.apps.classroom.line import LiveLine
 from graspwave.apps.classroom.server import Processes
+from graspwave.apps.classroom.services import Settings, make_services
 from graspwave.apps.classroom.store import open_store
 
 
 def test_a_page_that_does_not_keep_up_is_dropped_and_nobody_waits_for_it(tmp_path: Path) -> None:
-    house = make_house(Settings(str(tmp_path / "rooms.sqlite")), lessons=Source(), pages=PlainPages())
+    services = make_services(Settings(str(tmp_path / "rooms.sqlite")), lessons=Source(), pages=PlainPages())
 
     async def work() -> None:
         connection: Any = HTTPConnection()
@@ -31,7 +31,7 @@ def test_a_page_that_does_not_keep_up_is_dropped_and_nobody_waits_for_it(tmp_pat
         request = HTTPServerRequest(
             start_line=RequestStartLine("GET", "/", "HTTP/1.1"), headers=HTTPHeaders({"Host": "127.0.0.1"}),
             connection=connection)
-        line = LiveLine(Application(), request, house=house)
+        line = LiveLine(Application(), request, services=services)
         loop, taken = asyncio.get_running_loop(), []
         closed: list[bool] = []
 
@@ -54,12 +54,12 @@ def test_a_page_that_does_not_keep_up_is_dropped_and_nobody_waits_for_it(tmp_pat
         assert len(taken) == 40 + 64
 
     run(work)
-    house.stop()
+    services.stop()
 
 
 def test_several_processes_share_one_port_and_a_dead_one_is_replaced(tmp_path: Path) -> None:
     settings = Settings(str(tmp_path / "rooms.sqlite"))
-    make_house(settings, lessons=Source(), pages=PlainPages()).stop()
+    make_services(settings, lessons=Source(), pages=PlainPages()).stop()
     processes = Processes(settings, 2, maker="room_server:small_house")
     processes.serve_pages_at(":5080")
     processes.start()

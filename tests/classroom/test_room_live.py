@@ -32,8 +32,8 @@ def at(step: int, phase: str) -> Callable[[dict[str, Any]], bool]:
 
 
 @pytest.fixture
-def server(house: Servers, tmp_path: Path) -> Server:
-    return house.begin(tmp_path / "rooms.sqlite", tmp_path / "log")
+def server(services: Servers, tmp_path: Path) -> Server:
+    return services.begin(tmp_path / "rooms.sqlite", tmp_path / "log")
 
 
 def test_a_lesson_from_opening_to_report(server: Server) -> None:
@@ -148,8 +148,8 @@ def test_two_control_pages_do_not_undo_each_other(server: Server) -> None:
     run(work)
 
 
-def test_two_processes_on_one_store_are_one_room(house: Servers, address: str, tmp_path: Path) -> None:
-    first, second = (house.begin(address, tmp_path / f"log{number}") for number in range(2))
+def test_two_processes_on_one_store_are_one_room(services: Servers, address: str, tmp_path: Path) -> None:
+    first, second = (services.begin(address, tmp_path / f"log{number}") for number in range(2))
 
     async def work() -> None:
         code, token = await open_room(first.http)
@@ -179,7 +179,7 @@ def test_two_processes_on_one_store_are_one_room(house: Servers, address: str, t
     assert "failed" not in first.log
 
 
-def test_what_was_acknowledged_is_there_after_twenty_kills(house: Servers, tmp_path: Path) -> None:
+def test_what_was_acknowledged_is_there_after_twenty_kills(services: Servers, tmp_path: Path) -> None:
     store, chance = tmp_path / "rooms.sqlite", random.Random(20)
     acknowledged: dict[int, int] = {}
     sent = 0
@@ -213,13 +213,13 @@ def test_what_was_acknowledged_is_there_after_twenty_kills(house: Servers, tmp_p
         await asyncio.gather(*(keep_on(who, person) for who, person in enumerate(people)))
         assert not server.alive
 
-    server = house.begin(store, tmp_path / "log")
+    server = services.begin(store, tmp_path / "log")
     made: list[tuple[str, list[str]]] = []
     run(begin, server, made)
     code, tokens = made[0]
     for _ in range(20):
         run(answer_until_killed, server, code, tokens, chance.randint(3, 60))
-        server = house.begin(store, tmp_path / "log")
+        server = services.begin(store, tmp_path / "log")
         opened = open_store(store)
         found = opened.snapshot(code)
         assert found
@@ -234,9 +234,9 @@ def test_what_was_acknowledged_is_there_after_twenty_kills(house: Servers, tmp_p
     assert sent > 300
 
 
-def test_a_full_disk_refuses_and_says_so_and_keeps_what_it_acknowledged(house: Servers, tmp_path: Path) -> None:
+def test_a_full_disk_refuses_and_says_so_and_keeps_what_it_acknowledged(services: Servers, tmp_path: Path) -> None:
     store = tmp_path / "rooms.sqlite"
-    server = house.begin(store, tmp_path / "log")
+    server = services.begin(store, tmp_path / "log")
 
     made: list[tuple[str, str]] = []
 
@@ -254,7 +254,7 @@ def test_a_full_disk_refuses_and_says_so_and_keeps_what_it_acknowledged(house: S
     with opened.reading() as connection:
         pages = int(connection.exec_driver_sql("pragma page_count").scalar() or 0)
     opened.close()
-    full = house.begin(store, tmp_path / "log", pages=pages + 1)
+    full = services.begin(store, tmp_path / "log", pages=pages + 1)
 
     async def fill() -> None:
         token, kept, refused = mine, 0, None
@@ -279,7 +279,7 @@ def test_a_full_disk_refuses_and_says_so_and_keeps_what_it_acknowledged(house: S
 
     run(fill)
     full.kill()
-    again = house.begin(store, tmp_path / "log")
+    again = services.begin(store, tmp_path / "log")
 
     async def goes_on() -> None:
         token, _ = await join(again.http, code)
@@ -290,10 +290,10 @@ def test_a_full_disk_refuses_and_says_so_and_keeps_what_it_acknowledged(house: S
 
 
 def test_a_database_that_goes_away_is_said_and_when_it_is_back_all_goes_on(
-    house: Servers, database: Postgres, tmp_path: Path,
+    services: Servers, database: Postgres, tmp_path: Path,
 ) -> None:
     database.clear()
-    server = house.begin(database.url, tmp_path / "log")
+    server = services.begin(database.url, tmp_path / "log")
 
     async def work() -> None:
         code, token = await open_room(server.http)
@@ -400,8 +400,8 @@ def test_a_bench_is_computed_for_free_settings_only(server: Server) -> None:
     run(work)
 
 
-def test_opening_to_others_needs_the_key_and_joins_by_an_address_that_others_reach(house: Servers, tmp_path: Path) -> None:
-    server = house.begin(tmp_path / "rooms.sqlite", tmp_path / "log", host="0.0.0.0")
+def test_opening_to_others_needs_the_key_and_joins_by_an_address_that_others_reach(services: Servers, tmp_path: Path) -> None:
+    server = services.begin(tmp_path / "rooms.sqlite", tmp_path / "log", host="0.0.0.0")
 
     async def work() -> None:
         for key in ({}, {"key": None}, {"key": "The-key"}, {"key": ["the-key"]}):

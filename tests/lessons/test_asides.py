@@ -13,7 +13,7 @@ from small_words import GOOD, NAMES, edited
 
 from graspwave import lessons
 from graspwave.lessons.grammar import Alone, Goal, Said
-from graspwave.lessons.reading import grade, syllables
+from graspwave.lessons.readability import grade, syllables
 
 STATIC = Path(lessons.__file__).parents[1] / "apps" / "web"
 ALONE = """

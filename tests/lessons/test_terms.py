@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from graspwave import lessons
-from graspwave.lessons.reading import words
+from graspwave.lessons.readability import words
 
 MOST_WORDS = 20
 HIGHEST_GRADE = 7.0

@@ -18,7 +18,7 @@ from graspwave.lessons.compute import work_out
 from graspwave.lessons.grammar import MARKS, Computed, Goal, Lesson, Mistake, Step
 from graspwave.lessons.pace import least_room_minutes
 from graspwave.lessons.read import parse
-from graspwave.lessons.reading import words
+from graspwave.lessons.readability import words
 
 SLUGS = lessons.names()
 CORE = 3

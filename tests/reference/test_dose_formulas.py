@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from graspwave.simulator.dose import Dose, dose_of
-from graspwave.simulator.load import load_voltage, skin_circuit
+from graspwave.simulator.electrode import load_voltage, skin_circuit
 from graspwave.simulator.scene import Channel, Pads, Pulse, Scene, Train
 
 ROWS = list(csv.DictReader((Path(__file__).parent / "dose.csv").read_text("utf-8").splitlines()))

@@ -13,7 +13,7 @@ from scipy.integrate import solve_ivp
 
 from graspwave import simulator as sim
 from graspwave.simulator.dose import dose_of
-from graspwave.simulator.load import (
+from graspwave.simulator.electrode import (
     Load,
     SkinCircuit,
     dried,

@@ -22,7 +22,8 @@ from graspwave.apps.classroom.writer import Reader, Writer
 from graspwave.lessons import LessonError
 
 __all__ = [
-    "LOCAL", "Bench", "House", "Lessons", "LessonsSource", "Settings", "make_house", "qr_svg", "served_names", "static_folder",
+    "LOCAL", "Bench", "Lessons", "LessonsSource", "Services", "Settings", "make_services", "qr_svg", "served_names",
+    "static_folder",
 ]
 
 LOCAL = ("127.0.0.1", "localhost", "::1")
@@ -214,7 +215,7 @@ class Bench:
 
 
 @dataclass
-class House:
+class Services:
     """What the routes of one process share."""
 
     settings: Settings
@@ -284,10 +285,10 @@ def _source(paths: Sequence[str]) -> LessonsSource:
     return OwnLessons(paths)
 
 
-def make_house(
+def make_services(
     settings: Settings, *, lessons: LessonsSource | None = None, pages: Any = None, check: bool = True,
     hook: Callable[[Any], None] | None = None,
-) -> House:
+) -> Services:
     """Open the store and make all that serves rooms from it.
 
     Parameters
@@ -321,7 +322,7 @@ def make_house(
     gate = Gate(settings.key, served_names(settings.host), secret=settings.secret)
     # names of processes are drawn, not counted: two servers of one store must never share one
     hub = Hub(store, writer, reader, new_token()[:16])
-    return House(settings, store, gate, writer, reader, hub, source, pages, Bench(source.live))
+    return Services(settings, store, gate, writer, reader, hub, source, pages, Bench(source.live))
 
 
 def static_folder() -> Path:

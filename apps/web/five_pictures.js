@@ -1,4 +1,4 @@
-// The five pictures of Explain, drawn from what the model gave. Uses hand_shape.js and hand_scene.js, which stand before this
+// The five pictures of Explain, drawn from what the model gave. Uses shape.js and scene.js, which stand before this
 // file in the same module; the page and the sheet share it.
 
 const WIDE = 800, HIGH = 500

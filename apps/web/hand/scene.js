@@ -1,4 +1,4 @@
-// Draws the hand scene as SVG from its state. Before this file in the same module stand hand_shape.js and the colours of the
+// Draws the hand scene as SVG from its state. Before this file in the same module stand shape.js and the colours of the
 // look: SKIN (base, shade and outline of a tone), GLOW (of the tones that need a lighter one) and FALLBACK.
 
 const color = name => `var(--${name}, ${FALLBACK[name]})`

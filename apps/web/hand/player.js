@@ -1,5 +1,5 @@
 // The hand of a page without components: shown in one posture, eased to another, or played from samples with a pause.
-// Stands after hand_shape.js and hand_scene.js in one module.
+// Stands after shape.js and scene.js in one module.
 
 const NEUTRAL_PADS = [{ from_mm: 52, to_mm: 92 }, { from_mm: 118, to_mm: 150 }]
 const pageRoot = document.documentElement

@@ -9,10 +9,10 @@ import panel as pn
 
 from graspwave.apps.controls import Choice
 
-__all__ = ["Lower"]
+__all__ = ["ChosenView"]
 
 
-class Lower(pn.viewable.Viewer):
+class ChosenView(pn.viewable.Viewer):
     """A strip of names and the view that is chosen.
 
     Parameters

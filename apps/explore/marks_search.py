@@ -19,7 +19,7 @@ from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.marks import Marks, marks_from
 from graspwave.apps.told.scenes import without_amplitude
 
-__all__ = ["SecondLook"]
+__all__ = ["MarksSearch"]
 
 _PAUSE_MS = 700
 _KEPT_MOST = 200
@@ -28,7 +28,7 @@ _at_once = threading.Semaphore(max(1, (os.cpu_count() or 2) - 1))
 _known: OrderedDict[str, Marks] = OrderedDict()
 
 
-class SecondLook:
+class MarksSearch:
     """Keeps `state.marks` in step with `state.scene`.
 
     Parameters

@@ -17,7 +17,7 @@ def scene_source() -> str:
 
     The files are joined because a component's module cannot import a neighbour by a relative path.
     """
-    files = ((_HERE / name).read_text(encoding="utf-8") for name in ("hand_shape.js", "hand_scene.js"))
+    files = ((_HERE / name).read_text(encoding="utf-8") for name in ("hand/shape.js", "hand/scene.js"))
     return "\n".join((_tables(), *files))
 
 

@@ -1,7 +1,7 @@
 """The hand scene: a forearm and hand from the thumb side, drawn in the browser from the model's angles.
 
 Python sends the state of the model; the shape, the drawing and the playing of a movement happen in JavaScript
-(``hand_shape.js`` and ``hand_scene.js``), so that a movement of many frames is one message.
+(``apps/web/hand/``), so that a movement of many frames is one message.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from typing import Any, ClassVar
 import param
 from panel.custom import JSComponent
 
-from graspwave.apps.pictures.source import scene_source
+from graspwave.apps.web.hand_source import scene_source
 
 __all__ = ["JOINTS", "TENDONS", "HandScene", "scene_source"]
 
