@@ -7,9 +7,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from record import Rows
 
 from graspwave.simulator.hand import HandModel, changed, equilibrium, standard_hand
 from graspwave.simulator.scene import Hand
+
+PART = "Hand"
 
 LINE_DEG = 3.0  # how far past both bounds a posture must be to count: the table says yes or no, not how much
 STRAIGHT_DEG = 20.0  # the published bound of the PIP
@@ -52,9 +55,11 @@ def by_name(finger: str) -> dict[str, str]:
     return next(row for row in ROWS if row["finger"] == finger)
 
 
-@pytest.mark.parametrize("row", ROWS, ids=[row["finger"] for row in ROWS])
-def test_who_claws(row: dict[str, str]) -> None:
-    assert check(row, standard_hand(), float(row["flexor_length_factor"]))
+@pytest.mark.parametrize("printed", ROWS, ids=[row["finger"] for row in ROWS])
+def test_who_claws(printed: dict[str, str], row: Rows) -> None:
+    finger = printed["finger"]
+    for name, answer in found(fingers(standard_hand())[finger], float(printed["flexor_length_factor"])).items():
+        row.said(f"{finger}: {name.replace('_', ' ')}", answer, printed[name], source="binder-markey-2019")
 
 
 def test_normal_finger_passes_straight_at_the_mcp() -> None:

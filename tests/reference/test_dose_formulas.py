@@ -8,16 +8,22 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from record import Rows
 
 from graspwave.simulator.dose import Dose, dose_of
 from graspwave.simulator.electrode import load_voltage, skin_circuit
 from graspwave.simulator.scene import Channel, Pads, Pulse, Scene, Train
+
+PART = "Dose"
 
 ROWS = list(csv.DictReader((Path(__file__).parent / "dose.csv").read_text("utf-8").splitlines()))
 COLUMNS = {
     "charge_uc": "charge_uc", "rms_ma": "rms_ma", "density_ma_cm2": "rms_density_ma_cm2", "energy_mj": "energy_mj",
     "power_mw": "power_mw", "charge_density_uc_cm2": "charge_density_uc_cm2", "k": "shannon_k",
 }
+
+SHOWN = {"charge_uc": ("charge of a phase", "uC"), "rms_ma": ("r.m.s. current", "mA"), "k": ("Shannon's k", "1")}
+"""What of a worked dose is shown; all of it is checked."""
 
 
 def scene_of(amplitude_ma: float, phase_us: float, frequency_hz: float, pad_cm2: float) -> Scene:
@@ -42,9 +48,16 @@ def misses(row: dict[str, str], dose: Callable[[Scene], Dose]) -> list[str]:
     ]
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row['amplitude_ma']} mA")
-def test_worked_doses(row: dict[str, str]) -> None:
-    assert misses(row, dose_of) == []
+@pytest.mark.parametrize("worked", ROWS, ids=lambda row: f"{row['amplitude_ma']} mA")
+def test_worked_doses(worked: dict[str, str], row: Rows) -> None:
+    assert misses(worked, dose_of) == []
+    found = dose_of(scene_of(*(float(worked[key]) for key in ("amplitude_ma", "phase_us", "frequency_hz", "pad_cm2"))))
+    for column, (what, unit) in SHOWN.items():
+        wanted, half = float(worked[column]), half_digit(worked[column])
+        at = "{amplitude_ma} mA, {phase_us} us, {frequency_hz} Hz, {pad_cm2} cm2".format(**worked)
+        row(f"{what} at {at}",
+            getattr(found, COLUMNS[column]), wanted - half, wanted + half, published=wanted, unit=unit, mark="derived",
+            source="shannon-1992" if column == "k" else "")
 
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row['amplitude_ma']} mA")
@@ -72,8 +85,9 @@ def is_the_lifting_pad(area_cm2: float) -> bool:
     return abs(area_cm2 - 5.20) <= 0.005
 
 
-def test_lifting_pad_meets_the_limit() -> None:
-    assert is_the_lifting_pad(area_at_limit())
+def test_lifting_pad_meets_the_limit(row: Rows) -> None:
+    row("contact at which 60 mA, 300 us, 50 Hz reach 2 mA/cm2 r.m.s.", area_at_limit(), 5.195, 5.205, published=5.20, unit="cm2",
+        mark="derived", source="iec-60601-2-10")
     assert area_at_limit() == pytest.approx(60.0 * math.sqrt(2 * 300e-6 * 50) / 2.0, abs=1e-5)
 
 
@@ -86,8 +100,10 @@ def is_the_voltage(peak_v: float) -> bool:
     return abs(peak_v - 16.8) <= 0.05
 
 
-def test_voltage_under_a_held_current() -> None:
-    assert is_the_voltage(load_voltage(Pulse(amplitude_ma=20.0, phase_us=300.0), skin_circuit(25.0)).peak_v)
+def test_voltage_under_a_held_current(row: Rows) -> None:
+    row("voltage of 20 mA, 300 us into 250 ohm + (1.5 kohm beside 0.4 uF)",
+        load_voltage(Pulse(amplitude_ma=20.0, phase_us=300.0), skin_circuit(25.0)).peak_v, 16.75, 16.85, published=16.8, unit="V",
+        mark="derived")
 
 
 def test_twin_voltage_with_smaller_pads() -> None:

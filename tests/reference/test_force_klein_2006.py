@@ -6,8 +6,11 @@ import csv
 from pathlib import Path
 
 import numpy as np
+from record import Rows
 
 from graspwave.simulator.muscle import MuscleParameters, muscle_force, parameter_set
+
+PART = "Force and tiring"
 
 ROWS = {
     row["group"]: row
@@ -40,17 +43,21 @@ def longer_rest_tires_less(tiring: bool = True) -> bool:
     return rests[0] + 0.02 < rests[1] and rests[1] + 0.02 < rests[2]
 
 
-def test_default_keeps_what_most_units_keep() -> None:
-    assert 0.25 < kept(parameter_set("able")) < 0.75  # 64 % of units, Fuglevand 1999
+def test_default_keeps_what_most_units_keep(row: Rows) -> None:
+    row("force kept after two minutes of bursts, able set", kept(parameter_set("able")), 0.25, 0.75, unit="share",
+        source="hand-units-1991", note="64 % of units lie there")
 
 
 def test_default_twin() -> None:
     assert not 0.25 < kept(parameter_set("able").tiring_scaled(0.3)) < 0.75
 
 
-def test_resistant_and_paralysed_are_near_the_medians() -> None:
-    assert near("control", parameter_set("resistant"))
-    assert near("paralysed", parameter_set("paralysed"))
+def test_resistant_and_paralysed_are_near_the_medians(row: Rows) -> None:
+    for group, name in (("control", "resistant"), ("paralysed", "paralysed")):
+        median = float(ROWS[group]["median"])
+        assert near(group, parameter_set(name))
+        row(f"force kept after two minutes of bursts, {name} set", kept(parameter_set(name)), median - NEAR_MEDIAN,
+            median + NEAR_MEDIAN, published=median, unit="share", source="klein-2006", note="fitted to this median")
 
 
 def test_resistant_and_paralysed_twin() -> None:

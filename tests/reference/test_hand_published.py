@@ -9,9 +9,11 @@ from __future__ import annotations
 import csv
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
+from record import Rows
 
 from graspwave.simulator.hand import (
     JOINTS,
@@ -26,6 +28,8 @@ from graspwave.simulator.hand import (
 from graspwave.simulator.hand.tendons import share_of_slips
 from graspwave.simulator.scene import Hand
 
+PART = "Hand"
+
 TABLE = Path(__file__).with_name("hand_published.csv")
 ROWS = {row["name"]: row for row in csv.DictReader(TABLE.read_text("utf-8").splitlines())}
 FROM_REST_DEG = {"MCP": 25.0, "PIP": 25.0, "DIP": 20.0}  # how far from rest counts as mid range: ours
@@ -34,6 +38,12 @@ NONE = 1e-9  # a force so small that it is none; a parameter may not be 0 where 
 
 def inside(name: str, value: float) -> bool:
     return float(ROWS[name]["low"]) - 1e-12 <= value <= float(ROWS[name]["high"]) + 1e-12
+
+
+def beside(row: Rows, name: str, value: float, source: str, more: str = "", **also: Any) -> None:
+    """A row of the table, asserted and kept."""
+    unit = ROWS[name]["unit"].replace("1", "share")
+    row(f"{name}{more}", value, float(ROWS[name]["low"]), float(ROWS[name]["high"]), unit=unit, source=source, **also)
 
 
 def flexion_torque_nmm(
@@ -60,15 +70,18 @@ def mid_range_nm(model: HandModel, joint: str) -> float:
     return float(np.abs(flexion_torque_nmm(model, angle, joint)).mean() / 1000.0)
 
 
-def test_mcp_torque_is_a_few_newton_centimetres() -> None:
-    assert inside("finger torque in mid range", mid_range_nm(standard_hand(), "MCP"))
+def test_mcp_torque_is_a_few_newton_centimetres(row: Rows) -> None:
+    beside(row, "finger torque in mid range", mid_range_nm(standard_hand(), "MCP"), "qin-2010", ", base joint (MCP)")
 
 
-def test_pip_and_dip_torque_are_missed_by_less_than_half() -> None:
+def test_pip_and_dip_torque_are_missed_by_less_than_half(row: Rows) -> None:
     """0.008 and 0.011 N m: at or below the low edge. Higher ones cost tenodesis and the smooth lift of the wrist."""
     low = float(ROWS["finger torque in mid range"]["low"])
     for joint in ("PIP", "DIP"):
-        assert 0.5 * low < mid_range_nm(standard_hand(), joint) < 1.3 * low
+        found = mid_range_nm(standard_hand(), joint)
+        assert 0.5 * low < found < 1.3 * low
+        beside(row, "finger torque in mid range", found, "qin-2010", f", {joint}", met=found >= low,
+               note="higher ones would cost the relaxed posture and the smooth lift of the wrist")
 
 
 @pytest.mark.parametrize("times", [0.05, 3.0])
@@ -103,9 +116,10 @@ def extrinsic_share(model: HandModel) -> float:
     return passive_work(changed(bare, intrinsics__force_n=NONE)) / passive_work(bare)
 
 
-def test_capsule_leads_at_the_mcp() -> None:
-    assert inside("share of muscle in passive MCP work", muscle_share(standard_hand()))
-    assert extrinsic_share(standard_hand()) > 0.8  # "nearly all"
+def test_capsule_leads_at_the_mcp(row: Rows) -> None:
+    beside(row, "share of muscle in passive MCP work", muscle_share(standard_hand()), "kuo-deshpande-2012")
+    row("share of forearm muscles in that", extrinsic_share(standard_hand()), 0.8, 1.0, source="kuo-deshpande-2012", unit="share",
+        note="published in words: nearly all")
 
 
 def test_a_hand_without_capsule_fails() -> None:
@@ -123,18 +137,20 @@ def slip_fall(model: HandModel) -> float:
     return float(1.0 - share[1] / share[0])
 
 
-def test_slips_share_and_fall_as_published() -> None:
+def test_slips_share_and_fall_as_published(row: Rows) -> None:
     taut = changed(standard_hand(), hood__slack=0.0)
     posture = equilibrium(Hand(), {"EDC": [0.1, 0.5]})
     ratio = posture.terminal_slip_per_ray_n / posture.central_slip_per_ray_n
     assert all(inside("terminal over central slip", value) for value in ratio)
+    row("terminal over central slip", ratio[0], 1.65, 1.75, published=1.7, unit="times", source="lee-2008",
+        note="a number of the model")
     assert inside("fall of the slips with MCP flexion", slip_fall(taut))
 
 
-def test_with_slack_too_they_fall_as_published() -> None:
+def test_with_slack_too_they_fall_as_published(row: Rows) -> None:
     """Our slack begins before the MCP is straight, so it hides a part of what is lost from there to 90 degrees."""
     assert slip_fall(standard_hand()) < slip_fall(changed(standard_hand(), hood__slack=0.0))
-    assert inside("fall of the slips with MCP flexion", slip_fall(standard_hand()))
+    beside(row, "fall of the slips with MCP flexion", slip_fall(standard_hand()), "lee-2008")
 
 
 def test_a_constant_share_fails() -> None:
@@ -152,13 +168,16 @@ def pip_where_mcp_is_straight_deg(factor: float, intrinsics: float = 0.0) -> flo
 
 
 @pytest.mark.parametrize("factor", [0.98, 0.95])
-def test_pip_lags_without_intrinsics(factor: float) -> None:
-    assert pip_where_mcp_is_straight_deg(factor) > 20.0
+def test_pip_lags_without_intrinsics(factor: float, row: Rows) -> None:
+    row(f"bend of the middle joint (PIP) where the base joint is straight, no small muscles, closers {factor:g} of usual",
+        pip_where_mcp_is_straight_deg(factor), 20.0, np.inf, unit="deg", source="srinivasan-1976",
+        note="published in words: it lags")
 
 
-def test_a_supple_finger_has_no_lag_here() -> None:
-    """Known miss: flexors of normal length let the PIP straighten; those of the people measured may have been short."""
-    assert pip_where_mcp_is_straight_deg(1.0) < 5.0
+def test_a_supple_finger_has_no_lag_here(row: Rows) -> None:
+    row("bend of the middle joint (PIP) where the base joint is straight, no small muscles, closers of usual length",
+        pip_where_mcp_is_straight_deg(1.0), 20.0, np.inf, unit="deg", source="srinivasan-1976", met=False,
+        note="closers of usual length let it straighten; those of the people measured may have been short")
 
 
 def test_working_intrinsics_fail_that() -> None:
@@ -179,8 +198,10 @@ def order_turns(model: HandModel | None = None) -> bool:
     return (first_to_flex(0.0, model), first_to_flex(0.5 * 9.81, model)) == ("PIP", "MCP")
 
 
-def test_intrinsic_load_turns_the_order() -> None:
-    assert order_turns()
+def test_intrinsic_load_turns_the_order(row: Rows) -> None:
+    for load_n, published in ((0.0, "PIP"), (0.5 * 9.81, "MCP")):
+        row.said(f"joint that bends first with {load_n:.0f} N on the small muscles", first_to_flex(load_n), published,
+                 source="intrinsic-load")
 
 
 def test_intrinsics_without_an_arm_at_the_mcp_fail() -> None:

@@ -9,9 +9,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from record import Rows
 
 from graspwave import simulator as sim
 from graspwave.simulator.facts import number
+
+PART = "Currents and feeling"
 
 NINE_TENTHS = 0.9
 CURRENT_MA = np.arange(0.0, 40.5, 0.5)
@@ -44,8 +47,10 @@ def in_the_trials_reach(half_ma: float) -> bool:
     return 0.5 * 17.0 <= half_ma <= 28.0
 
 
-def test_half_of_the_opener_wakes_near_the_currents_used_on_people() -> None:
+def test_half_of_the_opener_wakes_near_the_currents_used_on_people(row: Rows) -> None:
     half = half_woken_ma(sim.presets()["trial"])
     assert in_the_trials_reach(half)
+    row("current that wakes half of the finger opener, a trial's pulse", half, 0.5 * 17.0, 28.0, unit="mA", source="trial-2019",
+        note="the trial used 17 to 28 mA; half of its lower end is ours. Level known no better than twofold")
     # conductivities of ten living forearms (Kangasmaa, Laakso, Schmid 2025) with the same axon: solved once, 0.46 times as much
     assert not in_the_trials_reach(0.46 * half)

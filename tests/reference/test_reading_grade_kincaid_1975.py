@@ -10,8 +10,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
+from record import Rows
 
 from graspwave.lessons import readability
+
+PART = "Words"
 
 # text, sentences, words, syllables counted by hand, grade worked from the counts by hand and rounded to a tenth
 KINCAID = (
@@ -38,8 +41,11 @@ def wrong(formula: Callable[[float, float, float], float]) -> list[str]:
     return found
 
 
-def test_grade_is_that_of_kincaid_1975() -> None:
+def test_grade_is_that_of_kincaid_1975(row: Rows) -> None:
     assert wrong(readability.kincaid_grade) == []
+    for text, sentences, words, syllables, grade in KINCAID:
+        row(f"grade of: {text}", readability.kincaid_grade(sentences, words, syllables), grade - ROUNDED, grade + ROUNDED,
+            published=grade, unit="grade", mark="memory hi", source="kincaid-1975")
 
 
 def test_another_formula_would_be_found() -> None:

@@ -10,6 +10,8 @@ import pytest
 
 from graspwave.simulator.axon import axon_threshold, threshold_field_v_m
 
+PART = "Nerve"
+
 with (Path(__file__).parent / "strength_duration_axon.csv").open(encoding="utf-8", newline="") as held:
     ROWS = {row["quantity"]: row for row in csv.DictReader(held)}
 
@@ -34,8 +36,10 @@ def inside(quantity: str, found: np.ndarray | float) -> bool:
 
 
 @pytest.mark.parametrize("place", [{"diameter_um": 12.0, "uniform": True}, {}], ids=["ended", "passing"])
-def test_weiss_line(place):
-    assert inside("weiss_worst_share", worst_of_weiss(PHASE_US, axon_threshold(PHASE_US, **place)))
+def test_weiss_line(place, row):
+    row(f"worst distance from Weiss' line, axon that {'ends' if place else 'passes'}",
+        worst_of_weiss(PHASE_US, axon_threshold(PHASE_US, **place)), 0.0, float(ROWS["weiss_worst_share"]["high"]), unit="share",
+        mark="practice")
 
 
 def test_the_other_law_is_no_weiss_line():
@@ -45,10 +49,12 @@ def test_the_other_law_is_no_weiss_line():
         assert not inside("weiss_worst_share", worst_of_weiss(PHASE_US, amplitude))
 
 
-def test_field_of_an_axon_that_ends():
-    found = axon_threshold([200.0, 300.0], 12.0, uniform=True)
-    assert inside("field_200us_v_m", found[0])
-    assert inside("field_300us_v_m", found[1])
+def test_field_of_an_axon_that_ends(row):
+    for us, found in zip((200, 300), axon_threshold([200.0, 300.0], 12.0, uniform=True), strict=True):
+        printed = ROWS[f"field_{us}us_v_m"]
+        row(f"field that wakes a 12-um axon at its end, {us} us", found, float(printed["low"]), float(printed["high"]),
+            unit="V/m",
+            mark=printed["mark"])
 
 
 def test_field_of_another_diameter_fails():
@@ -57,9 +63,12 @@ def test_field_of_another_diameter_fails():
     assert not inside("field_300us_v_m", found[1])
 
 
-def test_anode_asks_for_about_three_times_more():
-    assert inside("anode_ratio_ended", anode_over_cathode(True))
-    assert inside("anode_ratio_passing", anode_over_cathode(False))
+def test_anode_asks_for_about_three_times_more(row):
+    for ends, key in ((True, "ended"), (False, "passing")):
+        printed = ROWS[f"anode_ratio_{key}"]
+        for far, ratio in zip((5, 10), anode_over_cathode(ends), strict=True):
+            row(f"anode over cathode, {far} mm from an axon that {'ends' if ends else 'passes'}", ratio, float(printed["low"]),
+                float(printed["high"]), unit="times", mark=printed["mark"])
     under_anode = threshold_field_v_m([100.0, 300.0], polarity="anode") / threshold_field_v_m([100.0, 300.0])
     assert inside("anode_ratio_ended", under_anode)
 

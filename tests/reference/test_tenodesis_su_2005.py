@@ -8,9 +8,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from record import Rows
 
 from graspwave.simulator.hand import HandModel, changed, relaxed_posture, standard_hand
 from graspwave.simulator.scene import Hand
+
+PART = "Hand"
 
 WITHIN_DEG = 5.0  # asked of the model at both ends; hands differ by more
 ROWS = list(csv.DictReader(Path(__file__).with_name("tenodesis_su_2005.csv").read_text("utf-8").splitlines()))
@@ -31,8 +34,15 @@ def check(hand: Hand, model: HandModel) -> bool:
     return bool(np.abs(misses_deg(hand, model)).max() <= WITHIN_DEG)
 
 
-def test_relaxed_fingers_follow_the_wrist() -> None:
+def test_relaxed_fingers_follow_the_wrist(row: Rows) -> None:
     assert check(Hand(), standard_hand()), misses_deg(Hand(), standard_hand())
+    for printed in ROWS:
+        wrist = float(printed["wrist_deg"])
+        relaxed = relaxed_posture(Hand(), np.array([wrist]))
+        for joint in JOINTS:
+            wanted = float(printed[f"{joint}_deg"])
+            row(f"relaxed {joint}, wrist {abs(wrist):g} degrees {'back' if wrist < 0 else 'bent'}", relaxed[joint][0],
+                wanted - WITHIN_DEG, wanted + WITHIN_DEG, published=wanted, unit="deg", source="su-2005")
 
 
 def test_tone_weight_and_forearm_do_not_enter() -> None:

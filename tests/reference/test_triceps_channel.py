@@ -5,9 +5,12 @@ transcutaneous triceps stimulation works: Keller 2005, 8 people, abstract), and 
 from __future__ import annotations
 
 import numpy as np
+from record import Rows
 
 from graspwave import simulator as sim
 from graspwave.simulator.practice import elbow_channel
+
+PART = "Currents and feeling"
 
 
 def arm() -> sim.Scene:
@@ -24,8 +27,9 @@ def moves_as_in_practice(first_ma: float) -> bool:
     return 14.0 <= first_ma <= 18.0
 
 
-def test_first_movement() -> None:
-    assert moves_as_in_practice(first_movement_ma(arm()))
+def test_first_movement(row: Rows) -> None:
+    row("first movement of the elbow, pads over the motor points", first_movement_ma(arm()), 14.0, 18.0, unit="mA",
+        mark="practice")
 
 
 def test_pads_with_the_motor_points_in_their_gap_fail() -> None:

@@ -1,0 +1,1 @@
+"""What the program was checked against, as a page and as a file of its own."""
