@@ -16,7 +16,11 @@ from graspwave.apps.web.hand_source import scene_source
 
 __all__ = ["JOINTS", "TENDONS", "HandScene", "scene_source"]
 
-JOINTS = ("wrist", "MCP", "PIP", "DIP", "CMC", "THUMB_MCP", "IP")
+JOINTS = (
+    "wrist", "MCP", "PIP", "DIP", "CMC", "THUMB_MCP", "IP", "CMC_RADIAL",
+    *(f"{finger}.{joint}" for finger in ("index", "ring", "little") for joint in ("MCP", "PIP", "DIP")),
+)
+"""Joints of a state. One that names the first seven only is drawn too: its fingers follow one another."""
 TENDONS = ("EDC", "FDP", "FDS", "central", "terminal")
 _FRAME_KEYS = frozenset({"t_ms", "angle_deg", "tension", "slack_mm", "recruited", "current", "opening"})
 
@@ -31,11 +35,12 @@ class HandScene(JSComponent):
 
     angle_deg = param.Dict(
         default={"wrist": 16, "MCP": 38, "PIP": 42, "DIP": 22, "CMC": 38, "THUMB_MCP": 8, "IP": 8},
-        doc="Joint angles [deg], flexion positive; CMC is abduction of the thumb from the palm.",
+        doc="Joint angles [deg], flexion positive: of the middle finger, ``index.MCP`` and so on of the others; CMC is abduction "
+        "of the thumb from the palm, CMC_RADIAL its turn to the side.",
     )
     tension = param.Dict(
         default=dict.fromkeys(TENDONS, 0.0),
-        doc="Force of each tendon as a share 0-1 of the largest force in the scene.",
+        doc="Force of each tendon as a share 0-1 of the largest force in the scene; ``ring.EDC`` and so on of a finger's own.",
     )
     slack_mm = param.Dict(
         default={"central": 0.0, "terminal": 0.0}, doc="Length to spare of the two finger slips [mm]; 0 is taut."
@@ -64,6 +69,12 @@ class HandScene(JSComponent):
         doc="The way along a bench: `way_mm` in the picture, `at_mm` where the arm is on it, `place_mm` where the object goes, "
         "`cloth` and `helped` for what is under the arm. With it the arm moves and the bench stands still.",
     )
+    tips = param.Boolean(default=False, doc="Show the second view in a corner: the hand from its finger tips.")
+    fingers = param.Dict(default={}, doc="What is said of a finger that is touched, in words, by finger.")
+    lit = param.Selector(
+        default="", objects=["", "openers", "closers", "slips"], doc="Tendons that stand out, while the others step back."
+    )
+    kept = param.Dict(default=None, allow_None=True, doc="Joint angles of a second hand, drawn as an outline.")
     angles = param.Boolean(default=False, doc="Draw the angle of each joint as an arc with its degrees.")
     wrist_held = param.Boolean(default=False, doc="Draw a rest with two straps that holds the wrist.")
     side = param.Selector(default="page", objects=["page", "left", "right"], doc="Which arm; `page`: as chosen there.")

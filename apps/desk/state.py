@@ -127,6 +127,11 @@ class DeskState(param.Parameterized):
         return _point(self.scene)
 
     @property
+    def pinned_point(self) -> sim.Opening | None:
+        """The same of the pinned scene, at its own current."""
+        return None if self.pinned is None else _point(self.pinned)
+
+    @property
     def cycle(self) -> Cycle:
         """The first cycle, pulse by pulse."""
         return _cycle(self.scene)

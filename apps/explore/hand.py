@@ -11,13 +11,13 @@ from graspwave.apps.controls import PlainButton
 from graspwave.apps.controls.hand_scene import HandScene
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.findings import bend_words, wrist_words
-from graspwave.apps.told.posture import STRONGEST_MA, pads_mm, run_moment, state_at
+from graspwave.apps.told.posture import STRONGEST_MA, angles_at, finger_words, pads_mm, run_moment, state_at
 from graspwave.simulator.recruitment import CLOSERS
 
 __all__ = ["HandView", "thread_items"]
 
 _FRAME_S = 1.0 / 30.0
-_CORNER = {"position": "absolute", "top": "10px", "right": "12px", "width": "auto"}
+_CORNER = {"position": "absolute", "top": "10px", "right": "12px", "width": "auto", "gap": "8px"}
 
 
 def thread_items(state: DeskState) -> list[dict[str, str]]:
@@ -47,12 +47,15 @@ class HandView(pn.viewable.Viewer):
         super().__init__(**params)
         self._state = state
         self.picture = HandScene(sizing_mode="stretch_both", margin=0)
-        self.angles = PlainButton(label="Angles", pressed="false", margin=0, styles=_CORNER)
+        self.angles = PlainButton(label="Angles", pressed="false", margin=0)
         self.angles.on_click(self._turn_angles)
+        self.tips = PlainButton(label="From the tips", pressed="false", margin=0)
+        self.tips.on_click(self._turn_tips)
+        corner = pn.Row(self.tips, self.angles, margin=0, styles=_CORNER)
         self._box = pn.Column(
-            self.picture, self.angles, sizing_mode="stretch_both", margin=0, styles={"position": "relative", "min-height": "0"},
+            self.picture, corner, sizing_mode="stretch_both", margin=0, styles={"position": "relative", "min-height": "0"},
         )
-        state.param.watch(self._update, "scene")
+        state.param.watch(self._update, ["scene", "pinned"])
         self._update()
 
     def __panel__(self) -> pn.viewable.Viewable:
@@ -62,6 +65,10 @@ class HandView(pn.viewable.Viewer):
         self.picture.angles = not self.picture.angles
         self.angles.pressed = str(self.picture.angles).lower()
         self.picture.label = self._words()
+
+    def _turn_tips(self) -> None:
+        self.picture.tips = not self.picture.tips
+        self.tips.pressed = str(self.picture.tips).lower()
 
     def _words(self) -> str:
         """The chain as a sentence; with the angles on, the joint that the chain leaves out as well."""
@@ -77,6 +84,8 @@ class HandView(pn.viewable.Viewer):
             pads=pads_mm(scene.channel[0].pads),
             object={"name": scene.task.object, "diameter_mm": scene.task.diameter_mm},
             wrist_held=scene.hand.wrist_held_deg is not None,
+            fingers=finger_words(point, 0),
+            kept=None if state.pinned_point is None else angles_at(state.pinned_point, 0),
             label=self._words(),
         )
 

@@ -8,9 +8,13 @@ from typing import Any
 import numpy as np
 
 from graspwave import simulator as sim
+from graspwave.simulator.hand.parameters import FINGERS
 from graspwave.simulator.recruitment import CLOSERS
 
-__all__ = ["DRAWN_ARM_MM", "STRONGEST_MA", "moment", "pads_mm", "recruited", "run_moment", "slack_mm", "state_at", "tension"]
+__all__ = [
+    "DRAWN_ARM_MM", "STRONGEST_MA", "angles_at", "finger_tension", "finger_words", "moment", "pads_mm", "recruited", "run_moment",
+    "slack_mm", "state_at", "tension",
+]
 
 DRAWN_ARM_MM = 230.0
 """Length of the forearm in the picture."""
@@ -33,10 +37,34 @@ def moment(angle_deg: Mapping[str, float], points_mm: Any, opening_mm: float) ->
     }
 
 
+_LONG = ("EDC", "FDP", "FDS")
+
+
 def tension(whole_n: Mapping[str, float], slips_n: Mapping[str, float]) -> dict[str, float]:
     """Tension of the drawn tendons as a share of what is drawn thickest."""
-    shown = {name: min(1.0, whole_n.get(name, 0.0) / _FULL_PULL_N) for name in ("EDC", "FDP", "FDS")}
+    shown = {name: min(1.0, whole_n.get(name, 0.0) / _FULL_PULL_N) for name in _LONG}
     return {**shown, **{name: min(1.0, 3.2 * value / _FULL_PULL_N) for name, value in slips_n.items()}}
+
+
+def finger_tension(whole_n: Mapping[str, float]) -> dict[str, float]:
+    """Tension of each finger's own tendons, as ``ring.EDC``, on the scale of a whole muscle shared by four."""
+    share = len(FINGERS) / _FULL_PULL_N
+    return {
+        f"{finger}.{name}": min(1.0, share * whole_n[f"{finger}.{name}"])
+        for finger in FINGERS for name in _LONG if f"{finger}.{name}" in whole_n
+    }
+
+
+def finger_words(opening: sim.Opening, i: int) -> dict[str, str]:
+    """What pulls at each finger and what it leaves free, in words."""
+    def pull(finger: str, name: str) -> float:
+        return float(opening.tension_n[f"{finger}.{name}"][i])
+
+    return {
+        finger: f"opener {pull(finger, 'EDC'):.0f} N, closers {pull(finger, 'FDP') + pull(finger, 'FDS'):.0f} N, "
+        f"{float(opening.gap_mm[finger][i]):.0f} mm to the thumb"
+        for finger in FINGERS
+    }
 
 
 def slack_mm(slip_share: float) -> float:
@@ -60,17 +88,23 @@ def pads_mm(pads: sim.Pads, *, least: float = 2.0, spare: float = 2.0) -> list[d
     ]
 
 
+def _at(values: Mapping[str, Any], i: int) -> dict[str, float]:
+    return {name: float(value[i]) for name, value in values.items()}
+
+
+def angles_at(opening: sim.Opening, i: int) -> dict[str, float]:
+    """Joint angles at sample `i` of an opening curve."""
+    return _at(opening.angle_deg, i)
+
+
 def state_at(opening: sim.Opening, i: int) -> dict[str, Any]:
     """The hand at sample `i` of an opening curve."""
-    def first(values: Mapping[str, Any]) -> dict[str, float]:
-        return {name: float(value[i]) for name, value in values.items()}
-
-    slack = slack_mm(float(opening.slip_share[i]))
+    slack, pulls = slack_mm(float(opening.slip_share[i])), _at(opening.tension_n, i)
     return {
-        **moment(first(opening.angle_deg), opening.points_mm[i], float(opening.opening_mm[i])),
-        "tension": tension(first(opening.tension_n), first(opening.slip_n)),
+        **moment(angles_at(opening, i), opening.points_mm[i], float(opening.opening_mm[i])),
+        "tension": tension(pulls, _at(opening.slip_n, i)) | finger_tension(pulls),
         "slack_mm": dict.fromkeys(("central", "terminal"), slack),
-        "recruited": recruited(first(opening.recruited)),
+        "recruited": recruited(_at(opening.recruited, i)),
         "current": min(1.0, float(opening.amplitude_ma[i]) / STRONGEST_MA),
     }
 

@@ -43,13 +43,16 @@ function plain(value) {
   return value
 }
 
+// Pull of one finger's own part of a muscle, as `ring.EDC`; a state without it has the whole muscle's share.
+const PARTS = ['EDC', 'FDP', 'FDS'].flatMap(k => FINGERS.map(f => [`${f}.${k}`, k]))
+const GROUPS = { openers: ['EDC'], closers: ['FDP', 'FDS'], slips: ['central', 'terminal'] }
 const fraction = v => clamp(Number.isFinite(v) ? v : 0, 0, 1)
 
 // What is drawn at one moment, complete and finite; missing parts come from `base`.
 function moment(raw, base) {
-  const angle = {}, tension = {}, src = raw.angle_deg ?? {}
-  for (const j of JOINTS) angle[j] = Number.isFinite(src[j]) ? src[j] : base ? base.angle[j] : j === 'CMC' ? 35 : 0
+  const angle = allJoints(raw.angle_deg ?? {}, base?.angle), tension = {}
   for (const k of TENDONS) tension[k] = fraction(raw.tension?.[k] ?? base?.tension[k])
+  for (const [part, k] of PARTS) tension[part] = fraction(raw.tension?.[part] ?? raw.tension?.[k] ?? base?.tension[part])
   const s = raw.slack_mm, loose = k => Math.max(0, (typeof s === 'number' ? s : s?.[k]) ?? base?.slack[k] ?? 0)
   const o = raw.opening === undefined && base ? base.opening : raw.opening
   const good = o?.points?.length === 2 && o.points.every(p => p?.length === 2 && p.every(Number.isFinite))
@@ -97,6 +100,15 @@ function shadeStrokes(parent, clip, widths) {
   return widths.map(([w, o]) => make(inner, 'path', { 'stroke-width': w, 'stroke-opacity': o }))
 }
 
+function finger(parent, clip, width) {
+  const g = make(parent, 'g')
+  return {
+    g, fill: make(g, 'path'), shade: shadeStrokes(g, clip, [[13, 0.1], [6, 0.14]]),
+    line: make(g, 'path', { fill: 'none', 'stroke-width': width, 'stroke-opacity': width > 1.2 ? 1 : 0.85 }),
+    nail: make(g, 'path', { fill: '#fff', 'fill-opacity': 0.35 }),
+  }
+}
+
 function buildScene(host) {
   const id = `gw-hand-${++sceneCount}`
   const svg = make(host, 'svg', { role: 'img', preserveAspectRatio: 'xMidYMid meet' })
@@ -105,7 +117,7 @@ function buildScene(host) {
   const defs = make(svg, 'defs')
   const clip = name => make(make(defs, 'clipPath', { id: `${id}-${name}` }), 'path')
   n.clipBody = clip('body'); n.clipThumb = clip('thumb'); n.clipObject = clip('object')
-  n.clipFar = [0, 1, 2].map(i => clip(`far${i}`))
+  n.clipFar = [0, 1, 2].map(i => clip(`far${i}`)); n.clipOver = clip('over')
   n.clipFree = clip('free'); n.clipFree.setAttribute('clip-rule', 'evenodd')
   n.glowStops = ['0', '0.45', '1'].map(offset => ({ offset }))
   const glow = make(defs, 'radialGradient', { id: `${id}-glow` })
@@ -132,11 +144,7 @@ function buildScene(host) {
   }))
 
   const arm = n.arm = make(world, 'g')
-  n.far = [0, 1, 2].map(i => ({
-    fill: make(arm, 'path'), shade: shadeStrokes(arm, `${id}-far${i}`, [[13, 0.1], [6, 0.14]]),
-    line: make(arm, 'path', { fill: 'none', 'stroke-width': 1.1, 'stroke-opacity': 0.85 }),
-    nail: make(arm, 'path', { fill: '#fff', 'fill-opacity': 0.35 }),
-  }))
+  n.far = [0, 1, 2].map(i => finger(arm, `${id}-far${i}`, 1.1))
   n.object = make(arm, 'g')
   n.stand = make(n.object, 'rect', { rx: 3, 'stroke-width': 1.2, style: `fill:${color('sel')};stroke:${color('edge')}` })
   n.objectDisc = make(n.object, 'circle', { 'stroke-width': 1.4, style: `fill:${color('object')};stroke:${color('object-edge')}` })
@@ -159,6 +167,7 @@ function buildScene(host) {
   n.thumbLine = make(arm, 'path', { fill: 'none', 'stroke-width': 1.35 })
   n.thumbCrease = make(arm, 'path', { fill: 'none', 'stroke-width': 0.8, 'stroke-opacity': 0.6 })
   n.thumbNail = make(arm, 'path', { fill: '#fff', 'fill-opacity': 0.55, 'stroke-width': 0.4, 'stroke-opacity': 0.6 })
+  n.over = finger(arm, `${id}-over`, 1.35)
   n.palmCrease = make(arm, 'path', { fill: 'none', 'stroke-width': 0.85, 'stroke-opacity': 0.4 })
   const cords = make(arm, 'g', { fill: 'none', 'clip-path': `url(#${id}-free)` })
   n.hood = make(cords, 'path', { 'stroke-width': 0.6 })
@@ -166,6 +175,7 @@ function buildScene(host) {
   n.cord = Object.fromEntries(TENDONS.map(k => [k, make(cords, 'path')]))
   n.pulleys = make(cords, 'path', { 'stroke-width': 3.6, 'stroke-opacity': 0.45, 'stroke-linecap': 'butt' })
   n.bandTop = make(cords, 'path', { 'stroke-width': 0.7 })
+  n.mark = make(arm, 'path', { fill: 'none', 'stroke-width': 2, 'stroke-opacity': 0.8, visibility: 'hidden', style: `stroke:${color('ink')}` })
   n.straps = make(arm, 'path', { fill: 'none', 'stroke-width': 9, 'stroke-linecap': 'butt', style: `stroke:${color('object-edge')};stroke-opacity:.8` })
   n.fade = make(world, 'rect', { fill: `url(#${id}-fade)` })
   n.pads = [0, 1].map(() => ({
@@ -173,6 +183,7 @@ function buildScene(host) {
     stub: make(world, 'rect', { width: 7, height: 4, rx: 1 }), body: make(world, 'path', { 'stroke-width': 1 }),
     lit: make(world, 'path', { fill: 'none', 'stroke-width': 2, style: `stroke:${color('current-f')}` }),
   }))
+  n.kept = make(world, 'path', { fill: 'none', 'stroke-width': 1.5, 'stroke-dasharray': '5 3.5', visibility: 'hidden', style: `stroke:${color('ink2')}` })
   n.before = make(world, 'path', { fill: 'none', 'stroke-width': 0.9, style: `stroke:${color('ink2')}`, visibility: 'hidden' })
   const arcs = n.arcs = make(world, 'g', { fill: 'none', visibility: 'hidden' })
   n.arcHalo = make(arcs, 'path', { 'stroke-width': 3.6, style: `stroke:${color('surface')};stroke-opacity:.85` })
@@ -200,8 +211,9 @@ function paintSkin(n, tone, dark) {
   for (const p of [n.bodyFill, n.thumbFill]) put(p, { fill: base })
   for (const p of [...n.bodyShade, ...n.thumbShade]) put(p, { stroke: shade })
   for (const p of [n.bodyLine, n.thumbLine, n.creases, n.palmCrease, n.thumbCrease, n.nail, n.thumbNail, n.ghostFar, ...n.wrinkles]) put(p, { stroke: line })
-  n.far.forEach((f, i) => {
-    put(f.fill, { fill: mixHex(base, shade, [0.5, 0.36, 0.22][i]) })
+  // The further from the viewer, the more in shade; the finger over the thumb is the index itself.
+  ;[...n.far, n.over].forEach((f, i) => {
+    put(f.fill, { fill: mixHex(base, shade, [0.5, 0.36, 0.22, 0][i]) })
     for (const p of f.shade) put(p, { stroke: shade })
     put(f.line, { stroke: line })
   })
@@ -221,6 +233,13 @@ function paintSkin(n, tone, dark) {
   }
 }
 
+function drawFinger(f, clip, far) {
+  const d = pathText(far.curve), last = far.chain.lengths.length - 1
+  for (const p of [f.fill, f.line, clip, ...f.shade]) put(p, { d })
+  put(f.nail, { d: nailText(far.chain, last, far.girth, 0.92 * far.chain.lengths[last] / 21) })
+  return d
+}
+
 function drawHand(n, shape, state) {
   const body = pathText(shape.body), thumb = pathText(shape.thumb.curve)
   const thumbArea = `${thumb}L${xy(shape.thumb.inside)}Z`
@@ -229,16 +248,14 @@ function drawHand(n, shape, state) {
   for (const p of [n.thumbFill, n.clipThumb]) put(p, { d: thumbArea })
   put(n.clipFree, { d: `M-400 -400H400V400H-400Z${pathText(shape.thumb.free)}Z` })
   let ghosts = ''
-  n.far.forEach((f, i) => {
-    const far = shape.far[i], d = pathText(far.curve)
-    for (const p of [f.fill, f.line, n.clipFar[i], ...f.shade]) put(p, { d })
-    put(f.nail, { d: nailText(far.chain, 3, far.girth, 0.92 * far.chain.lengths[3] / 21) })
-    ghosts += d
-  })
+  n.far.forEach((f, i) => { ghosts += drawFinger(f, n.clipFar[i], shape.far[i]) })
   n.ghosts = ghosts
+  // The index lies over a thumb that has gone behind it; it comes up softly, so that nothing leaps.
+  put(n.over.g, { visibility: shape.over ? 'visible' : 'hidden', opacity: num(clamp(shape.behind / 8, 0, 1)) })
+  if (shape.over) drawFinger(n.over, n.clipOver, shape.over)
   const near = shape.near, at = (i, s, w) => xy(beside(near, i, s, w))
-  put(n.nail, { d: nailText(near, 4, 1, 1) })
-  const t = shape.thumb.chain, onThumb = (i, s, w) => xy(beside(t, i, s, w))
+  put(n.nail, { d: nailText(near, 4, 1, near.lengths[4] / 21) })
+  const t = shape.thumb.chain, k = t.lengths[2] / 30, onThumb = (i, s, w) => xy(beside(t, i, i === 2 ? s * k : s, w))
   put(n.thumbNail, { d: `M${onThumb(2, 12, 7.7)}Q${onThumb(2, 21, 8.2)} ${onThumb(2, 29.5, 4.6)}L${onThumb(2, 28.6, 1.6)}Q${onThumb(2, 20, 4.7)} ${onThumb(2, 12.4, 4.6)}Z` })
   const h = 2 * Math.max(0, state.angle.MCP) / 90
   put(n.palmCrease, { d: `M${at(1, 9, -12)}C${at(1, 20, -3)} ${at(1, 34, 2)} ${at(1, 60, 0.5 - h)}` })
@@ -268,23 +285,46 @@ function nailText(chain, i, girth, length) {
   return `M${at(8, 6.3)}Q${at(15, 6.5)} ${at(22, 3.6)}L${at(21, 1.7)}Q${at(14.5, 4.2)} ${at(8.4, 4)}Z`
 }
 
-function drawTendons(n, shape, state) {
-  const near = shape.near, at = (i, s, w) => xy(beside(near, i, s, w))
+// With a finger touched its own tendons are drawn, and stand out; with a group named, the others step back.
+function drawTendons(n, shape, state, touched, group) {
+  const near = shape.near, at = (i, s, w) => xy(beside(near, i, s, w)), chosen = GROUPS[group] ?? (touched ? TENDONS : null)
   for (const k of TENDONS) {
-    const x = state.tension[k], slack = state.slack[k] ?? 0
+    const strong = chosen?.includes(k) ?? false, faint = chosen && !strong ? 0.25 : 1
+    const x = state.tension[touched ? `${touched}.${k}` : k] ?? state.tension[k], slack = state.slack[k] ?? 0
     // A slip with length to spare hangs in waves and pulls nothing.
-    const loose = slack > 0.15, width = 1.5 + 2 * (loose ? 0 : x)
+    const loose = slack > 0.15, width = (1.5 + 2 * (loose ? 0 : x)) * (strong ? 1.6 : 1)
     const d = loose ? lineText(slackLine(shape.tendons[k], slack, k === 'central' ? 5 : 7)) : pathText(shape.tendons[k])
-    const share = loose ? 0 : Math.round(100 * Math.min(1, 1.4 * x))
+    const share = loose ? 0 : strong ? Math.max(55, Math.round(100 * Math.min(1, 1.4 * x))) : Math.round(100 * Math.min(1, 1.4 * x))
     // Grey stands out from dark skin by itself, and a strong halo would make one band of two tendons.
     const halo = n.deep ? (loose ? 0.7 : 0.2 + 0.005 * share) : n.dark ? 0.55 : 0.9
-    put(n.halo[k], { d, 'stroke-width': num(width + 1.5), 'stroke-opacity': num(halo) })
-    put(n.cord[k], { d, 'stroke-width': num(width), style: `stroke:color-mix(in srgb, ${color('force-f')} ${share}%, ${loose ? '#857F7A' : GREY})` })
+    put(n.halo[k], { d, 'stroke-width': num(width + (strong ? 2.2 : 1.5)), 'stroke-opacity': num(strong ? 0.6 : halo * faint), style: strong ? `stroke:${color('ink')}` : '' })
+    put(n.cord[k], { d, 'stroke-width': num(width), 'stroke-opacity': faint, style: `stroke:color-mix(in srgb, ${color('force-f')} ${share}%, ${loose ? '#857F7A' : GREY})` })
   }
   put(n.bandTop, { d: `M${at(0, 219, 17.6)}L${at(0, 227.5, 17.2)}L${at(0, 229, 6.5)}L${at(0, 220.5, 6.5)}Z` })
   put(n.hood, { d: `M${at(2, -5, 8.6)}L${at(2, 11, 7)}Q${at(2, 5, 3)} ${at(2, 3.5, -1.6)}Q${at(2, 0.5, 3)} ${at(2, -5, 8.6)}Z` })
   const tie = (i, s, a, b) => `M${at(i, s, a)}L${at(i, s, b)}`
   put(n.pulleys, { d: tie(2, 14, -4.2, -10) + tie(2, 34, -3.2, -9) + tie(3, 17, -2.2, -7.2) })
+}
+
+// The touched finger's own outline, stronger.
+function markFinger(n, shape, touched) {
+  const r = FINGERS.indexOf(touched), far = shape.far.find(f => f.finger === touched)
+  put(n.mark, { visibility: r < 0 ? 'hidden' : 'visible' })
+  if (r >= 0) put(n.mark, { d: pathText((far ?? fingerShape(shape.near, 0, shape.bones[0], 0.05)).curve) })
+}
+
+// The finger at a place of the picture, the nearest to the viewer first.
+function fingerAt(shape, x, y) {
+  const order = [0, ...shape.far.slice().reverse().map(f => FINGERS.indexOf(f.finger))]
+  for (const r of order) {
+    const joints = r === 0 ? shape.near.joints : shape.far.find(f => f.finger === FINGERS[r]).whole.joints
+    for (let i = 2; i < 5; i++) {
+      const [a, b] = [joints[i], joints[i + 1]], dx = b[0] - a[0], dy = b[1] - a[1]
+      const f = clamp(((x - a[0]) * dx + (y - a[1]) * dy) / (dx * dx + dy * dy || 1), 0, 1)
+      if (Math.hypot(a[0] + f * dx - x, a[1] + f * dy - y) < 9) return FINGERS[r]
+    }
+  }
+  return ''
 }
 
 function drawMuscles(n, state) {
@@ -315,7 +355,7 @@ function drawPads(n, state, pads, view) {
     const from = clamp(pads[i].from_mm, 6, FOREARM_MM - 20), to = clamp(pads[i].to_mm, from + 6, FOREARM_MM - 6), mid = (from + to) / 2
     const skin = s => [s - FOREARM_MM, forearmWidth(s, 1)]
     // A pad in the faded part of a close picture would stand alone.
-    const seen = view.narrow && from - FOREARM_MM < view.x0 + 34 ? 'hidden' : 'visible'
+    const seen = (view.narrow || view.cut > 0) && from - FOREARM_MM < view.x0 + 34 ? 'hidden' : 'visible'
     for (const part of Object.values(p)) put(part, { visibility: seen })
     const up = (s, w) => [s - FOREARM_MM, forearmWidth(s, 1) + w]
     const top = [0, 0.25, 0.5, 0.75, 1].map(f => up(from + f * (to - from), 3.4))
@@ -367,8 +407,8 @@ function drawSplint(n, shape, held, tableY, narrow) {
 }
 
 function drawObject(n, shape, object, state, view) {
-  // A close picture ends above the bench, and so above what stands on it.
-  const shown = Boolean(object && object.diameter_mm > 0 && (!view.narrow || object.held || object.center_mm))
+  // A close picture ends above the bench, and so above what stands on it; the view from the tips has the object in it.
+  const shown = Boolean(object && object.diameter_mm > 0 && ((!view.narrow && !view.cut) || object.held || object.center_mm))
   put(n.object, { visibility: shown ? 'visible' : 'hidden' }); put(n.ghostFar, { visibility: shown ? 'visible' : 'hidden' })
   if (!shown) return
   const r = object.diameter_mm / 2, points = state.opening?.points
@@ -422,24 +462,29 @@ function handBox(shape) {
 }
 
 // The part of the world that is shown. A narrow host gets wrist and hand; a wide one the whole scene.
-function frame(box, width, height, bench) {
+// `taken` px at the right are for the view from the tips: the picture then shows less of the forearm.
+function frame(box, width, height, bench, taken) {
   const aspect = width / Math.max(1, height), narrow = width < 520
   if (narrow) {
     // The view follows the hand up and down, so that a small picture can be close.
-    let w = Math.max(292, box.x1 + 90), h = Math.max(w / aspect, box.y1 - box.y0 + 14)
+    const aside = taken ? 46 : 0
+    let w = Math.max(292, box.x1 + 90) + aside, h = Math.max(w / aspect, box.y1 - box.y0 + 14)
     w = h * aspect
     const mid = 0.85 * (box.y0 + box.y1) / 2
     const cy = clamp(mid, box.y1 + 7 - h / 2, Math.max(box.y0 - 7 + h / 2, box.y1 + 7 - h / 2))
-    const x0 = -72 - 0.35 * Math.max(0, w - 292)
-    return { narrow, x0, y1: cy + h / 2, w, h, tableY: Math.min(TABLE_MM, box.y0 - 6) }
+    const x0 = -72 - aside - 0.35 * Math.max(0, w - 292 - aside)
+    return { narrow, x0, y1: cy + h / 2, w, h, tableY: Math.min(TABLE_MM, box.y0 - 6), open: w }
   }
   const tableY = Math.min(TABLE_MM, box.y0 - 6), top = Math.max(132, box.y1 + 8)
   // On a bench the whole way is in view: the arm moves along it, and all else stands still.
   const way = bench?.way_mm ?? 0
   let h = top - tableY + 14, w = Math.max(h * aspect, 464 + way)
   h = w / aspect
-  const spare = w - 464 - way
-  return { narrow, x0: -231 - Math.max(0, spare - 130) - (bench?.at_mm ?? 0), y1: top + 0.5 * Math.max(0, h - (top - tableY + 14)), w, h, tableY }
+  const spare = w - 464 - way, cut = taken ? Math.min(120, (taken * w) / width - Math.min(spare, 40)) : 0
+  return {
+    narrow, x0: -231 - Math.max(0, spare - 130) - (bench?.at_mm ?? 0) + cut, y1: top + 0.5 * Math.max(0, h - (top - tableY + 14)), w, h, tableY,
+    open: w * (1 - taken / width), cut,
+  }
 }
 
 function drawFrame(n, view, width, mirror) {
@@ -484,7 +529,7 @@ function drawOpening(n, shape, state, view, width, mirror, moving) {
   const skin = n.skinPoints, rim = 4 + 0.3 * font
   let best = 0, least = Infinity
   const spots = places.map(([cx, cy], i) => {
-    const x = clamp(cx, view.x0 + w / 2 + 8, view.x0 + view.w - w / 2 - 8)
+    const x = clamp(cx, view.x0 + w / 2 + 8, view.x0 + view.open - w / 2 - 8)
     const y = clamp(cy, view.y1 - view.h + h / 2 + rim, view.y1 - h / 2 - rim), r = wordBox(x, y, w, h)
     let cost = 0.07 * Math.hypot(x - mid[0], y - mid[1]) + (i === n.wordPlace ? (moving ? -5 : -0.5) : 0)
     if (r.y0 < view.tableY + 2 && !view.narrow) cost += 3
@@ -536,7 +581,7 @@ function drawAngles(n, shape, state, view, width, mirror, look, moving) {
     for (const side of [0, Math.PI]) for (const turn of [0, 0.5, -0.5, 1, -1]) for (const far of [3, 9, 17, 27]) {
       const a = back + side + turn, c = Math.cos(a), q = Math.sin(a), skin = (side ? PALMAR_JOINT : DORSAL_JOINT)[i]
       const out = skin + far + Math.abs(c) * w / 2 + Math.abs(q) * h / 2
-      const x = clamp(j[0] + c * out, view.x0 + w / 2 + 4, view.x0 + view.w - w / 2 - 4)
+      const x = clamp(j[0] + c * out, view.x0 + w / 2 + 4, view.x0 + view.open - w / 2 - 4)
       const y = clamp(j[1] + q * out, view.y1 - view.h + h / 2 + 3, view.y1 - h / 2 - 3), b = wordBox(x, y, w, h)
       let cost = 0.16 * (Math.hypot(x - j[0], y - j[1]) - skin) + (side ? 3 : 0) + Math.abs(turn) - (index === places[k] ? (moving ? 6 : 0.5) : 0)
       for (const p of n.skinPoints) if (p[0] > b.x0 - 1 && p[0] < b.x1 + 1 && p[1] > b.y0 - 1 && p[1] < b.y1 + 1) cost += 1.2
@@ -562,21 +607,30 @@ function drawAngles(n, shape, state, view, width, mirror, look, moving) {
 
 function skinCloud(shape) {
   const out = [...shape.backSkin, ...shape.palmSkin, ...shape.thumb.back, ...shape.thumb.front]
-  for (let i = 1; i < 5; i++) for (const f of [0.25, 0.5, 0.75, 1]) out.push(beside(shape.near, i, f * BONES_MM[i], 0))
-  for (let i = 0; i < 3; i++) for (const f of [0.25, 0.6, 1]) out.push(beside(shape.thumb.chain, i, f * THUMB_MM[i], 0))
+  for (let i = 1; i < 5; i++) for (const f of [0.25, 0.5, 0.75, 1]) out.push(beside(shape.near, i, f * shape.near.lengths[i], 0))
+  for (let i = 0; i < 3; i++) for (const f of [0.25, 0.6, 1]) out.push(beside(shape.thumb.chain, i, f * shape.thumb.chain.lengths[i], 0))
   for (const { curve } of shape.far) for (let i = 6; i < curve.length; i += 6) out.push([curve[i], curve[i + 1]])
   return out
 }
 
+// A second hand beside the first: the outline of the one that is pinned.
+function drawKept(n, angle) {
+  put(n.kept, { visibility: angle ? 'visible' : 'hidden' })
+  if (!angle) return
+  const shape = handShape(angle)
+  put(n.kept, { d: pathText(spline([...shape.backSkin.slice(7), shape.tip, ...shape.palmSkin.slice(7).reverse()])) + pathText(shape.thumb.free) + pathText(shape.far[0].curve) })
+}
+
 // Draws one moment. `look` holds what does not move: pads, object, side, held wrist, size of the host.
 function drawScene(n, state, look, moving) {
-  const shape = handShape(state.angle), mirror = look.side === 'right' ? -1 : 1
+  const shape = handShape(state.angle, look.touched), mirror = look.side === 'right' ? -1 : 1
   shape.box = handBox(shape)
   n.skinPoints = skinCloud(shape)
-  const view = frame(shape.box, look.width, look.height, look.bench)
+  const view = frame(shape.box, look.width, look.height, look.bench, look.tips ? tipsSize(look.width, look.height)[0] : 0)
   drawFrame(n, view, look.width, mirror)
   drawHand(n, shape, state)
-  drawTendons(n, shape, state)
+  drawTendons(n, shape, state, look.touched, look.lit)
+  markFinger(n, shape, look.touched)
   drawMuscles(n, state)
   drawPads(n, state, look.pads, view)
   if (!view.narrow) drawRest(n, view.tableY)
@@ -585,17 +639,33 @@ function drawScene(n, state, look, moving) {
   drawObject(n, shape, look.object, state, view)
   drawOpening(n, shape, state, view, look.width, mirror, moving)
   drawAngles(n, shape, state, view, look.width, mirror, look, moving)
+  drawKept(n, look.kept)
   return shape
+}
+
+// What is known of the touched finger, in a line under the hand.
+function noteLine(host) {
+  const p = document.createElement('p')
+  p.setAttribute('role', 'status')
+  p.style.cssText = `position:absolute;margin:0;padding:3px 8px;border-radius:6px;background:${color('surface')};color:${color('ink')};font:600 14px/1.25 var(--font, system-ui, sans-serif);pointer-events:none`
+  host.append(p)
+  return {
+    say(words, view) {
+      if (p.textContent !== words) p.textContent = words
+      const right = view.tips && view.width < 520
+      Object.assign(p.style, { display: words ? 'block' : 'none', left: right ? 'auto' : '8px', right: right ? '8px' : 'auto', top: '8px', maxWidth: view.width < 520 ? '62%' : '58%' })
+    },
+  }
 }
 
 // ---- component ------------------------------------------------------------------------------------------------------
 
 const POSTURE = ['angle_deg', 'tension', 'slack_mm', 'recruited', 'current', 'opening']
-const LOOK = ['pads', 'bench', 'object', 'wrist_held', 'side', 'skin', 'label', 'angles']
+const LOOK = ['pads', 'bench', 'object', 'wrist_held', 'side', 'skin', 'label', 'angles', 'tips', 'fingers', 'lit', 'kept']
 
 export function render({ model, el }) {
   const host = document.createElement('div')
-  host.style.cssText = 'width:100%;height:100%;min-height:120px;overflow:hidden'
+  host.style.cssText = 'position:relative;width:100%;height:100%;min-height:120px;overflow:hidden'
   el.style.width ||= '100%'
   el.appendChild(host)
   const nodes = buildScene(host), root = document.documentElement
@@ -604,22 +674,39 @@ export function render({ model, el }) {
   const still = () => (root.dataset.motion ? root.dataset.motion === 'less' : quiet.matches)
   const chosen = (value, key, other) => (value === 'page' ? root.dataset[key] ?? other : value)
   const target = () => moment(Object.fromEntries(POSTURE.map(k => [k, plain(model[k])])), null)
-  let shown = target(), run = null, tick = 0, waiting = false, ghost = 0
+  let shown = target(), run = null, tick = 0, waiting = false, ghost = 0, touched = ''
+  const touch = name => { touched = name === touched ? '' : name; repaint() }
+  const panel = tipsPanel(host, touch), note = noteLine(host)
 
   const look = () => {
     const pads = plain(model.pads)
     return {
       pads: pads?.length === 2 ? pads : [{ from_mm: 52, to_mm: 92 }, { from_mm: 118, to_mm: 150 }],
       object: plain(model.object), bench: plain(model.bench), held: model.wrist_held, angles: Boolean(model.angles), side: chosen(model.side, 'side', 'left'),
-      width: host.clientWidth || 648, height: host.clientHeight || 434,
+      width: host.clientWidth || 648, height: host.clientHeight || 434, tips: Boolean(model.tips), touched, lit: model.lit || '',
+      kept: plain(model.kept) ?? null, fingers: plain(model.fingers) ?? {},
     }
   }
-  let view = look()
-  const paint = () => { drawScene(nodes, shown, view, run !== null) }
+  let view = look(), shape = null
+  const paint = () => {
+    shape = drawScene(nodes, shown, view, run !== null)
+    if (view.tips) drawTips(panel.tips, shape, view.object, shown.opening?.mm, view.side, touched)
+  }
+  const lay = () => {
+    layTips(panel, view.width, view.height, view.tips)
+    const o = view.object, mm = target().opening?.mm
+    panel.said.textContent = !o ? '' : `${o.name} ${Math.round(o.diameter_mm)} mm: ${mm >= o.diameter_mm - 0.5 ? 'fits' : 'too wide'}`
+    panel.tips.svg.setAttribute('aria-label', `Thumb and fingers from the finger tips. ${panel.said.textContent}`)
+  }
   const repaint = () => {
     view = look()
-    paintSkin(nodes, chosen(model.skin, 'skin', 'clay'), root.dataset.theme === 'dark')
+    const tone = chosen(model.skin, 'skin', 'clay'), dark = root.dataset.theme === 'dark'
+    paintSkin(nodes, tone, dark)
+    paintTips(panel.tips, tone, dark)
     nodes.svg.setAttribute('aria-label', model.label)
+    lay()
+    panel.buttons.forEach(b => b.setAttribute('aria-pressed', String(b.textContent === touched)))
+    note.say(touched && view.fingers[touched] ? `${touched} finger: ${view.fingers[touched]}` : '', view)
     paint()
   }
 
@@ -679,8 +766,16 @@ export function render({ model, el }) {
 
   const watcher = new MutationObserver(repaint)
   watcher.observe(root, { attributes: true, attributeFilter: ['data-theme', 'data-skin', 'data-side'] })
-  const sizer = new ResizeObserver(() => { view = look(); paint() })
+  const sizer = new ResizeObserver(() => { view = look(); lay(); paint() })
   sizer.observe(host)
+  // A finger that is touched lights its own tendons up; touched again, or beside the hand, they go.
+  const where = event => {
+    const box = nodes.svg.getBoundingClientRect(), v = nodes.svg.viewBox.baseVal, k = Math.min(box.width / v.width, box.height / v.height)
+    const x = (event.clientX - box.left - (box.width - k * v.width) / 2) / k + v.x, y = (event.clientY - box.top - (box.height - k * v.height) / 2) / k + v.y
+    return fingerAt(shape, view.side === 'right' ? -x : x, -y)
+  }
+  nodes.svg.addEventListener('click', event => { const name = where(event); if (name || touched) touch(name) })
+  nodes.svg.addEventListener('pointermove', event => { nodes.svg.style.cursor = event.pointerType === 'mouse' && !run && where(event) ? 'pointer' : '' })
   repaint()
   model.on('remove', () => { watcher.disconnect(); sizer.disconnect(); cancelAnimationFrame(tick); clearTimeout(ghost); run = null })
 }

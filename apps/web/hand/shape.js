@@ -2,10 +2,11 @@
 // Millimetres, y up, wrist at the origin, forearm along -x, a left arm from the thumb side; angles flexion positive.
 
 const RAD = Math.PI / 180
+// Bones in space are SPACE (see hand_source.py), in the hand's own frame: x along the third metacarpal, y to the back, z to the thumb.
 const FOREARM_MM = 230
-const BONES_MM = [FOREARM_MM, 86, 51, 33, 21]
-const THUMB_MM = [48, 38, 30]
-const JOINTS = ['wrist', 'MCP', 'PIP', 'DIP', 'CMC', 'THUMB_MCP', 'IP']
+const FINGERS = ['index', 'middle', 'ring', 'little']
+const JOINTS = ['wrist', 'MCP', 'PIP', 'DIP', 'CMC', 'THUMB_MCP', 'IP', 'CMC_RADIAL',
+  ...['index', 'ring', 'little'].flatMap(f => ['MCP', 'PIP', 'DIP'].map(j => `${f}.${j}`))]
 
 // Half-thickness of the skin beside each bone: [fraction of the free length, mm].
 const DORSAL = [
@@ -33,12 +34,13 @@ const THUMB_PALMAR = [[], [[0.3, 11.8], [0.7, 10.6]], [[0.25, 10.8], [0.58, 10.6
 const THUMB_DORSAL_JOINT = [0, 11.6, 9.4]
 const THUMB_PALMAR_JOINT = [0, 12.2, 9.6]
 
-// Little, ring and middle finger follow the near finger with small differences, so that four fingers are seen.
-const FAR_FINGERS = [
-  { mcp: 9, pip: 6, length: 0.79, girth: 0.84, along: -11, across: -5 },
-  { mcp: 4, pip: 3, length: 0.95, girth: 0.95, along: -4, across: -1.5 },
-  { mcp: -3, pip: -1, length: 1.05, girth: 1, along: 1, across: 0.5 },
-]
+// How stout a finger is beside the index; its skin stands off the bone by so much more or less.
+const GIRTH = { index: 1, middle: 1.02, ring: 0.96, little: 0.84 }
+const STUMP_MM = 30
+
+// Where a state holds one finger only, the others follow it with small differences, so that four fingers are seen; a thumb
+// without its turn to the side lies in the picture's plane.
+const FOLLOWS = { index: [0, 0], ring: [4, 3], little: [9, 6] }
 
 // Tendons: spans [bone, from mm, offset, to mm, offset] and the offset at the joint between two spans; null = bone's end.
 const OPENER = { spans: [[0, 146, 18, null, 12.6], [1, null, 9.6, null, 8], [2, null, 7.4, 17, 6]], joints: [12, 8.4] }
@@ -186,31 +188,87 @@ function forearmWidth(s, side) {
   return last[1] + ((wrist - last[1]) * clamp((s - last[0] * free) / (FOREARM_MM - last[0] * free), 0, 1))
 }
 
-function nearChain(angle) {
-  const dirs = [0]
-  for (const name of ['wrist', 'MCP', 'PIP', 'DIP']) dirs.push(dirs[dirs.length - 1] - angle[name] * RAD)
-  return makeChain([-FOREARM_MM, 0], BONES_MM, dirs, 1)
-}
+const known = v => Number.isFinite(v)
 
-function thumbChain(near, angle) {
-  const t0 = near.dirs[1] - angle.CMC * RAD, t1 = t0 + angle.THUMB_MCP * RAD
-  return makeChain(beside(near, 1, 12, -9), THUMB_MM, [t0, t1, t1 + angle.IP * RAD], -1)
-}
-
-function farShape(near, angle, finger) {
-  const base = beside(near, 2, 0, 0)
-  const c = near.cos[1], k = near.sin[1]
-  const mcp = [base[0] + finger.along * c - finger.across * k, base[1] + finger.along * k + finger.across * c]
+// All joints of a state as numbers: its own, else those of `base`, else what a hand with one finger is given.
+function allJoints(given, base) {
+  const out = {}
+  for (const j of ['wrist', 'MCP', 'PIP', 'DIP', 'CMC', 'THUMB_MCP', 'IP']) out[j] = known(given[j]) ? given[j] : base ? base[j] : j === 'CMC' ? 35 : 0
+  out.CMC_RADIAL = known(given.CMC_RADIAL) ? given.CMC_RADIAL : base && !known(given.CMC) ? base.CMC_RADIAL : 0
   // A straight or fully bent hand has its fingers side by side.
-  const part = clamp(angle.PIP / 30, 0, 1) * clamp((112 - angle.PIP) / 25, 0, 1)
-  const a2 = near.dirs[1] - (angle.MCP + finger.mcp) * RAD, a3 = a2 - (angle.PIP + finger.pip * part) * RAD
-  const a4 = a3 - (angle.DIP + 0.5 * finger.pip * part) * RAD
-  const lengths = [30, 51 * finger.length, 33 * finger.length, 21 * Math.sqrt(finger.length)]
-  const chain = makeChain([mcp[0] - 30 * c, mcp[1] - 30 * k], lengths, [near.dirs[1], a2, a3, a4], 1)
-  const back = skinSide(chain, 1, FAR_DORSAL, FAR_DORSAL_JOINT, finger.girth)
-  const front = skinSide(chain, -1, FAR_PALMAR, FAR_PALMAR_JOINT, finger.girth)
-  const tip = beside(chain, 3, lengths[3] + 1.8 * finger.girth, -0.7)
-  return { chain, girth: finger.girth, curve: spline([...back, tip, ...front.reverse()]) }
+  const part = clamp(out.PIP / 30, 0, 1) * clamp((112 - out.PIP) / 25, 0, 1)
+  for (const f in FOLLOWS) {
+    const [mcp, pip] = FOLLOWS[f], made = { MCP: out.MCP + mcp, PIP: out.PIP + pip * part, DIP: out.DIP + 0.5 * pip * part }
+    for (const j in made) {
+      const key = `${f}.${j}`
+      out[key] = known(given[key]) ? given[key] : base && !known(given[j]) ? base[key] : made[j]
+    }
+  }
+  return out
+}
+
+const jointOf = (angle, r, j) => angle[r === 1 ? j : `${FINGERS[r]}.${j}`]
+
+// Joints and tip of a finger in the hand's frame, and each bone's direction as seen from the thumb's side.
+function fingerBones(angle, r) {
+  const [c, s] = SPACE.roll[r], points = [SPACE.head[r]], dirs = [], seen = []
+  let t = 0
+  ;['MCP', 'PIP', 'DIP'].forEach((j, i) => {
+    t += jointOf(angle, r, j) * RAD
+    const p = points[i], L = SPACE.length[r][i], ct = Math.cos(t), st = Math.sin(t), d = Math.atan2(c * st, ct)
+    points.push([p[0] + L * ct, p[1] - L * c * st, p[2] + L * s * st])
+    // Past half a turn the direction goes on: a finger that is rolled in is no finger bent backwards.
+    dirs.push(d + 2 * Math.PI * Math.round((t - d) / (2 * Math.PI)))
+    seen.push(L * Math.hypot(ct, c * st))
+  })
+  return { points, dirs, seen }
+}
+
+// Joints and tip of the thumb: the metacarpal by its two abductions, the rest in the plane of it and a point in the palm.
+function thumbBones(angle) {
+  const b = angle.CMC * RAD, g = angle.CMC_RADIAL * RAD, aim = SPACE.aim
+  const d = [Math.cos(b) * Math.cos(g), -Math.sin(b), Math.cos(b) * Math.sin(g)]
+  const ahead = aim[0] * d[0] + aim[1] * d[1] + aim[2] * d[2]
+  const e = aim.map((v, i) => v - ahead * d[i]), size = Math.hypot(...e) || 1, points = [SPACE.base]
+  let t = 0
+  for (let i = 0; i < 3; i++) {
+    if (i > 0) t += angle[i === 1 ? 'THUMB_MCP' : 'IP'] * RAD
+    const p = points[i], L = SPACE.thumb[i], c = L * Math.cos(t), s = (L * Math.sin(t)) / size
+    points.push(p.map((v, k) => v + c * d[k] + s * e[k]))
+  }
+  return points
+}
+
+// Forearm, palm and one finger as a chain, seen from the thumb's side.
+function fingerChain(angle, r, bones) {
+  const a1 = -angle.wrist * RAD, [hx, hy] = SPACE.head[r]
+  return makeChain([-FOREARM_MM, 0], [FOREARM_MM, Math.hypot(hx, hy), ...bones.seen],
+    [0, a1 + Math.atan2(hy, hx), ...bones.dirs.map(d => a1 - d)], 1)
+}
+
+function thumbChain(near, points) {
+  // A bone that points at the viewer keeps some length, for skin has to stand on it.
+  const dirs = [], lengths = []
+  for (let i = 0; i < 3; i++) {
+    const x = points[i + 1][0] - points[i][0], y = points[i + 1][1] - points[i][1]
+    dirs.push(near.dirs[1] + Math.atan2(y, x))
+    lengths.push(Math.max(Math.hypot(x, y), 0.4 * SPACE.thumb[i]))
+  }
+  for (let i = 1; i < 3; i++) dirs[i] += 2 * Math.PI * Math.round((dirs[i - 1] - dirs[i]) / (2 * Math.PI))
+  return makeChain(beside(near, 1, SPACE.base[0], SPACE.base[1]), lengths, dirs, -1)
+}
+
+// The skin of a finger from a stump in the palm, or from part of the way along its first bone.
+function fingerShape(chain, r, bones, from) {
+  const girth = GIRTH[FINGERS[r]], part = from > 0
+  const start = part ? beside(chain, 2, from * chain.lengths[2], 0) : beside(chain, 1, chain.lengths[1] - STUMP_MM, 0)
+  const first = part ? [(1 - from) * chain.lengths[2]] : [STUMP_MM, chain.lengths[2]]
+  const own = makeChain(start, [...first, chain.lengths[3], chain.lengths[4]], chain.dirs.slice(part ? 2 : 1), 1), skip = part ? 1 : 0
+  const back = skinSide(own, 1, part ? [[[0.1, 8.4], [0.6, 7.9]], ...FAR_DORSAL.slice(2)] : FAR_DORSAL, FAR_DORSAL_JOINT.slice(skip), girth)
+  const front = skinSide(own, -1, part ? [[[0.1, 10], [0.6, 9.4]], ...FAR_PALMAR.slice(2)] : FAR_PALMAR, FAR_PALMAR_JOINT.slice(skip), girth)
+  const last = own.lengths.length - 1, tip = beside(own, last, own.lengths[last] + 1.8 * girth, -0.7)
+  const z = bones.points.reduce((sum, p) => sum + p[2], 0) / 4
+  return { finger: FINGERS[r], chain: own, whole: chain, girth, z, curve: spline([...back, tip, ...front.reverse()]) }
 }
 
 function thumbShape(near, thumb, palm, angle, hollow) {
@@ -231,7 +289,7 @@ function thumbShape(near, thumb, palm, angle, hollow) {
   for (const extra of [12, 8, 4, 0]) root.push(walk(line, best, along, (first + extra) * (1 - flexed)))
   const back = skinSide(thumb, 1, THUMB_DORSAL, THUMB_DORSAL_JOINT, 1)
   const front = skinSide(thumb, -1, THUMB_PALMAR, THUMB_PALMAR_JOINT, 1)
-  const tip = beside(thumb, 2, 31.5, -1.2), a = front[0]
+  const tip = beside(thumb, 2, thumb.lengths[2] + 1.5, -1.2), a = front[0]
   const b = beside(near, 1, 60 - 4 * hollow, -16.3 + 2 * hollow)
   const k = Math.min(30, 0.5 * Math.hypot(a[0] - b[0], a[1] - b[1]) + 3)
   const curve = spline([...root, ...back, tip, ...front.slice().reverse()])
@@ -310,21 +368,29 @@ function padGap(shape) {
   return { mm: best[0], points: [best[1], best[2]] }
 }
 
-// Everything of one posture.
-function handShape(angle) {
-  const near = nearChain(angle), hollow = Math.max(0, angle.MCP) / 90
+function tendonsOf(chain) {
+  return {
+    EDC: tendonCurve(chain, OPENER), central: tendonCurve(chain, MIDDLE_SLIP), terminal: tendonCurve(chain, SIDE_SLIP),
+    FDP: tendonCurve(chain, DEEP_CLOSER), FDS: tendonCurve(chain, OTHER_CLOSER),
+  }
+}
+
+// Everything of one posture. `far` holds the fingers behind the index, the one furthest from the viewer first.
+function handShape(given, lit) {
+  const angle = allJoints(given), bones = FINGERS.map((_, r) => fingerBones(angle, r)), thumbPoints = thumbBones(angle)
+  const chains = bones.map((b, r) => fingerChain(angle, r, b)), near = chains[0], hollow = clamp(angle.MCP / 90, 0, 1.1)
   const stations = PALMAR.slice()
   stations[1] = [[0.1, 19], [0.38, 19 - 2 * hollow], [0.7, 16.5 - 2 * hollow], [0.92, 16]]
   const back = skinSide(near, 1, DORSAL, DORSAL_JOINT, 1), palm = skinSide(near, -1, stations, PALMAR_JOINT, 1)
-  const tip = beside(near, 4, 22.8, -0.7)
+  const tip = beside(near, 4, near.lengths[4] + 1.8, -0.7)
   const body = spline([...back, tip, ...palm.slice().reverse()])
-  const thumb = thumbShape(near, thumbChain(near, angle), palm, angle, hollow)
+  const thumb = thumbShape(near, thumbChain(near, thumbPoints), palm, angle, hollow)
+  // How far the thumb's last bone lies behind the index's last two [mm].
+  const behind = (bones[0].points[1][2] + bones[0].points[3][2] - thumbPoints[2][2] - thumbPoints[3][2]) / 2
   return {
-    near, body, thumb, palmSkin: palm, backSkin: back, tip,
-    far: FAR_FINGERS.map(finger => farShape(near, angle, finger)),
-    tendons: {
-      EDC: tendonCurve(near, OPENER), central: tendonCurve(near, MIDDLE_SLIP), terminal: tendonCurve(near, SIDE_SLIP),
-      FDP: tendonCurve(near, DEEP_CLOSER), FDS: tendonCurve(near, OTHER_CLOSER),
-    },
+    angle, near, body, thumb, palmSkin: palm, backSkin: back, tip, bones, thumbPoints, behind,
+    far: [3, 2, 1].map(r => fingerShape(chains[r], r, bones[r], 0)).sort((a, b) => a.z - b.z),
+    over: behind > 0 ? fingerShape(near, 0, bones[0], 0.3) : null,
+    tendons: tendonsOf(chains[Math.max(0, FINGERS.indexOf(lit))]),
   }
 }
