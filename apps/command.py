@@ -7,7 +7,7 @@ import difflib
 import os
 import subprocess
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from graspwave import simulator as sim
@@ -84,6 +84,11 @@ def _parser() -> argparse.ArgumentParser:
     checked.add_argument("--arms", type=int, default=0, metavar="N", help=f"{drawn}; each takes some seconds")
     checked.add_argument("--at-once", type=int, default=1, help="arms worked out at a time")
     checked.set_defaults(run=_check)
+
+    proved = commands.add_parser("proof", help="write the page of what the model was checked against, as one file")
+    proved.add_argument("--out", required=True, type=Path, help="FILE.html")
+    proved.add_argument("--force", action="store_true", help="write over a file that is there")
+    proved.set_defaults(run=_proof)
 
     listed = commands.add_parser("facts", help="list every number of the model with unit, mark and source")
     listed.add_argument("words", nargs="*", help="only names that hold all of these")
@@ -181,6 +186,23 @@ def _sheet(options: argparse.Namespace) -> int:
         write_all({out: html})
     print(out)
     return 0
+
+
+def _proof(options: argparse.Namespace) -> int:
+    from graspwave.apps.files.one_file import one_file
+    from graspwave.apps.proof.page import proof_page
+
+    _write_html(options.out, options.force, lambda: one_file(proof_page(alone=True)))
+    return 0
+
+
+def _write_html(out: Path, force: bool, make: Callable[[], str]) -> None:
+    """Write one page, made only once it is known that it may be written."""
+    if out.suffix.lower() != ".html":
+        raise sim.SceneError("out", "a file that ends in .html", str(out))
+    may_write([out], force)
+    write_all({out: make()})
+    print(out)
 
 
 def _check(options: argparse.Namespace) -> int:

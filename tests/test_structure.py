@@ -19,7 +19,7 @@ LAZY = {"simulator.show": {"bokeh", "pandas"}, "simulator.scene_file": {"tomlkit
 """What a module asks for inside a function only, once it is wanted (test_simulator_loads_no_page_library)."""
 
 ALLOWED = {"simulator": {"simulator"}, "lessons": {"simulator", "lessons"}, "apps": {"simulator", "lessons", "apps"}}
-PAGES = ("explore", "practise", "explain", "teach", "start")
+PAGES = ("explore", "practise", "explain", "teach", "start", "proof")
 OUTSIDE = {
     "simulator": {"numpy", "scipy", "numba"}, "lessons": {"numpy", "markdown_it"},
     "apps": {"numpy", "bokeh", "panel", "param", "tornado", "sqlalchemy", "segno", "jinja2", "ifaddr", "markupsafe"},

@@ -316,4 +316,4 @@ class _Home(tornado.web.RequestHandler):
 
 def home_routes(services: Services) -> list[tuple[Any, ...]]:
     """Routes of a port that serves rooms only: the other pages lie on the first port."""
-    return [(r"/(?:explore|practise|explain)?", _Home, {"services": services})]
+    return [(r"/(?:explore|practise|explain|proof)?", _Home, {"services": services})]

@@ -44,7 +44,8 @@ def start_page() -> str:
 <div class="start">
   <section class="start-words" aria-labelledby="start-head">
     <h2 id="start-head">From a small current to an open hand</h2>
-    <p class="lead">Electrical stimulation of the forearm, step by step: the pulse, the nerve, the pull, the hand round a pot.</p>
+    <p class="lead">Electrical stimulation of the forearm, step by step: the pulse, the nerve, the pull, the hand round a pot.
+      <a href="/proof">What it was checked against</a></p>
     {ask}
     <form class="join-form" action="/join" method="get" novalidate>
       <label for="code">Join a room</label>

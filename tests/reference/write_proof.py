@@ -20,7 +20,7 @@ import pytest
 
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parents[1]
-sys.path.insert(0, str(HERE))
+sys.path[:0] = [str(HERE), str(HERE.parent)]
 
 
 class Writer:
@@ -40,6 +40,29 @@ def limits_of_readme(text: str) -> list[str]:
     part = re.search(r"^## Limits\n(.*?)(?=^## |\Z|^Released)", text, re.MULTILINE | re.DOTALL)
     assert part, "README.md has no part '## Limits'"
     return [" ".join(point.split()) for point in re.split(r"^- ", part[1], flags=re.MULTILINE)[1:]]
+
+
+def told(value: Any) -> str:
+    """A number, or several, as the page writes them."""
+    return ", ".join(f"{v:g}" for v in value) if isinstance(value, tuple) else f"{value:g}"
+
+
+def effects_mm() -> tuple[dict[str, float], list[dict[str, Any]]]:
+    """Widest openings as they are, and what each number does to them that is not published, at either end of its range, mm."""
+    from hand_rows import ends, hand, unpublished, widest_mm, with_number
+
+    asked = {"tight": hand("tight"), "supple": hand("supple"), "tight, wrist held": hand("tight", wrist_held_deg=35.0)}
+    plain = {key: widest_mm(scene) for key, scene in asked.items()}
+    found = []
+    for name, record in unpublished().items():
+        tried, changes = ends(record), []
+        for end in tried:
+            with with_number(name, end):
+                changes.append({key: round(widest_mm(scene) - plain[key], 2) for key, scene in asked.items()})
+        low, high = map(told, tried)
+        found.append({"name": f"hand.{name}", "mark": record.mark, "value": told(record.value), "low": low, "high": high,
+                      "mm": {key: [change[key] for change in changes] for key in asked}})
+    return {key: round(mm, 1) for key, mm in plain.items()}, found
 
 
 def text_of(proof: dict[str, Any]) -> str:
@@ -66,8 +89,6 @@ def main(arguments: list[str]) -> int:
         return int(failed)
     widest, effects = before.get("widest_mm", {}), before.get("effects", [])
     if "--millimetres" in arguments:
-        from tests.bench.sensitivity import effects_mm
-
         widest, effects = effects_mm()
     order = sorted(writer.rows, key=lambda one: one["test"].split("::")[0])  # stable: as they stand in their file
     out.write_text(text_of({"rows": order, "limits": limits, "widest_mm": widest, "effects": effects}), "utf-8")
