@@ -23,8 +23,7 @@ function find() {
   told.textContent = !wanted ? '' : count ? `${count} of ${all.length}` : 'Nothing has all of these words. Leave one out.'
 }
 
-let due = 0
-field.addEventListener('input', () => { clearTimeout(due); due = setTimeout(find, 60) })
+field.addEventListener('input', find)
 form.addEventListener('change', find)
 form.addEventListener('submit', event => { event.preventDefault(); find() })
 // On paper nothing can be opened.
