@@ -12,10 +12,12 @@ import logging
 import time
 from collections import OrderedDict
 from collections.abc import Callable, Coroutine, Mapping
-from typing import Any, Protocol
+from dataclasses import replace
+from typing import Any, NamedTuple, Protocol
 
 from graspwave.apps.classroom import view as views
 from graspwave.apps.classroom.answers import share_right
+from graspwave.apps.classroom.room import Room
 from graspwave.apps.classroom.store import Snapshot, Store
 from graspwave.apps.classroom.writer import NotKept, Reader, Writer
 
@@ -44,6 +46,15 @@ class Line(Protocol):
     def end(self, code: int, why: str) -> None: ...
 
 
+class _Told(NamedTuple):
+    """What the lines of a role were told, as JSON text: the state without the shown scene, that scene, and counts."""
+
+    version: int
+    state: str
+    mirror: str
+    counts: str
+
+
 class _Live:
     """A room that somebody here has open."""
 
@@ -52,9 +63,9 @@ class _Live:
         self.lines: set[Line] = set()
         self.snapshot: Snapshot | None = None
         self.lesson: Mapping[str, Any] = {}
-        self.sent: dict[str, tuple[str, str]] = {}  # by role: state and counts as its lines have them
+        self.sent: dict[str, _Told] = {}  # by role: what its lines have
         self.stale = True
-        self.states: dict[str, tuple[tuple[int, int], str]] = {}  # by role: version and tally it was written for, and text
+        self.states: dict[str, tuple[tuple[int, int], str, str]] = {}  # by role: version and tally, state, shown scene
         self.later = False
         self.counted = 0.0  # when learners were last told counts alone
         self.task: asyncio.Task[None] | None = None
@@ -167,14 +178,14 @@ class Hub:
         assert snapshot is not None
         if all(other.role != line.role for other in live.lines):
             live.sent[line.role] = self._texts(live, snapshot, line.role)
-        state, counts = live.sent[line.role]
+        told = live.sent[line.role]
         live.lines.add(line)
         self.changed(code)
         if line.learner is not None:
             self._present(code, line.learner)
         head = views.lesson_head(live.lesson)
         mine = mine_for(snapshot, line.learner)
-        return f'"lesson":{_text(head)},"mine":{_text(mine)},"state":{_joined(state, counts)}'
+        return f'"lesson":{_text(head)},"mine":{_text(mine)},"state":{_joined(told)}'
 
     def remove(self, code: str, line: Line) -> None:
         """Let a line go."""
@@ -238,39 +249,49 @@ class Hub:
             # a store that is slow to answer is asked less often
             await asyncio.sleep(max(TOGETHER_S, 3.0 * took_s))
 
-    def _texts(self, live: _Live, snapshot: Snapshot, role: str) -> tuple[str, str]:
+    def mirrored(self, code: str, room: Room) -> None:
+        """A scene is shown, moved or taken away here: it is sent at once, without asking the store what else there is."""
+        live = self._rooms.get(code)
+        known = live.snapshot if live else None
+        if live is None or known is None or known.room.version + 1 != room.version:
+            return self.changed(code)  # it was read already, or something else came between
+        # one change, one more in the tally; where that is wrong the poll reads the room again
+        live.snapshot = replace(known, room=room, tally=known.tally + 1)
+        self._publish(live, live.snapshot, moved=False)
+
+    def _texts(self, live: _Live, snapshot: Snapshot, role: str) -> _Told:
         # while answers come in, only bars that somebody sees make a state new
         key = (snapshot.room.version, snapshot.tally if sees_bars(snapshot, role) else -1)
         known = live.states.get(role)
         if known is None or known[0] != key:
-            known = live.states[role] = (key, _text(state_for(snapshot, live.lesson, role)))
-        return known[1], _text(counts_for(snapshot, live.lesson, role))
+            state = state_for(snapshot, live.lesson, role)
+            mirror = state.pop("mirror")
+            del state["version"]
+            known = live.states[role] = (key, _text(state), _text(mirror) if mirror else "null")
+        return _Told(key[0], *known[1:], _text(counts_for(snapshot, live.lesson, role)))
 
     def _publish(self, live: _Live, snapshot: Snapshot, *, moved: bool) -> None:
         texts = {role: self._texts(live, snapshot, role) for role in {line.role for line in live.lines}}
         # two hundred phones need not hear of every answer of a neighbour at once
         if not self._counts_due(live, texts):
-            texts["learner"] = (texts["learner"][0], live.sent["learner"][1])
+            texts["learner"] = texts["learner"]._replace(counts=live.sent["learner"].counts)
+        news = {role: _news(role, live.sent[role], told) for role, told in texts.items()}
         for line in list(live.lines):
-            state, counts = texts[line.role]
-            before = live.sent[line.role]
             if moved and line.learner is not None:
                 line.tell(f'{{"type":"mine","step":{snapshot.room.step},{_text(mine_for(snapshot, line.learner))[1:]}')
-            if state != before[0] or (counts != before[1] and line.role != "learner"):
-                line.tell(_joined(state, counts))
-            elif counts != before[1]:
-                line.tell(f'{{"type":"counts","version":{snapshot.room.version},{counts[1:]}')
+            if news[line.role]:
+                line.tell(news[line.role])
         live.sent.update(texts)
 
-    def _counts_due(self, live: _Live, texts: Mapping[str, tuple[str, str]]) -> bool:
+    def _counts_due(self, live: _Live, texts: Mapping[str, _Told]) -> bool:
         """Whether learners are told counts now; where not, they are told a little later."""
-        if "learner" not in texts or texts["learner"][0] != live.sent["learner"][0]:
+        if "learner" not in texts or texts["learner"].state != live.sent["learner"].state:
             return True
         wait = live.counted + COUNTS_S - time.monotonic()
         if wait <= 0.0:
             live.counted = time.monotonic()
             return True
-        if texts["learner"][1] != live.sent["learner"][1] and not live.later:
+        if texts["learner"].counts != live.sent["learner"].counts and not live.later:
             live.later = True
             asyncio.get_running_loop().call_later(wait, self._later, live)
         return False
@@ -381,5 +402,21 @@ class Hub:
         await self.writer.submit(self.store.purge)
 
 
-def _joined(state: str, counts: str) -> str:
-    return f'{state[:-1]},"now":{time.time():.2f},"counts":{counts}}}'
+def _joined(told: _Told) -> str:
+    return (f'{told.state[:-1]},"version":{told.version},"mirror":{told.mirror},"now":{time.time():.2f},'
+            f'"counts":{told.counts}}}')
+
+
+def _news(role: str, before: _Told, now: _Told) -> str:
+    """The one message that brings lines of a role from what they have to what is; empty where nothing is new.
+
+    A scene that moves is a few kilobytes and comes up to seven times a second: it is sent without the step that it stands in.
+    """
+    if now.state != before.state or (now.counts != before.counts and role != "learner"):
+        return _joined(now)
+    if now.mirror != before.mirror:
+        counts = f',"counts":{now.counts}' if now.counts != before.counts else ""
+        return f'{{"type":"mirror","version":{now.version},"now":{time.time():.2f},"mirror":{now.mirror}{counts}}}'
+    if now.version != before.version:
+        return _joined(now)
+    return f'{{"type":"counts","version":{now.version},{now.counts[1:]}' if now.counts != before.counts else ""

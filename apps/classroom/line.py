@@ -264,6 +264,13 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
         assert learner is not None
         await self._kept(message, lambda c: self.services.store.unclear(c, self.code, learner, step, plain))
 
+    async def _show(self, message: dict[str, Any], move: Callable[[moves.Room], moves.Room]) -> None:
+        """As `_move`, for a scene: all that is new is known here, so everybody has it at once."""
+        room = await self.services.writer.submit(lambda c: self.services.store.change(c, self.code, move), room=self.code)
+        self._own_version = room.version
+        self.services.hub.mirrored(self.code, room)
+        self._reply("kept", message)
+
     async def _move(self, message: dict[str, Any], move: Callable[[moves.Room], moves.Room]) -> None:
         self._own_version = (await self._kept(message, lambda c: self.services.store.change(c, self.code, move))).version
 
@@ -315,7 +322,7 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
                 raise RoomError("The room is at another step now.")
             return moves.mirrored(room, settings, picture)
 
-        await self._move(message, move)
+        await self._show(message, move)
 
     async def _solved(self, message: dict[str, Any]) -> None:
         learner, (at, step) = self.learner, self._step_of(message)

@@ -8,7 +8,7 @@ const FIRST_WAIT_S = 0.3, LONGEST_WAIT_S = 3, BEAT_S = 10, SILENCE_S = 25
 export function connect({ code, role, token, on }) {
   const key = `gw-out-${code}-${role}`
   const url = `${location.protocol === 'https:' ? 'wss' : 'ws'}://${location.host}/room/${code}/live`
-  let socket = null, wait = FIRST_WAIT_S, heard = 0, beat = 0, retry = 0, over = false, welcome = false
+  let socket = null, wait = FIRST_WAIT_S, heard = 0, beat = 0, retry = 0, over = false, welcome = false, last = null
 
   const waiting = () => kept.get(key) ?? []
   const hold = messages => (messages.length ? kept.set(key, messages) : kept.drop(key))
@@ -22,10 +22,19 @@ export function connect({ code, role, token, on }) {
 
   const settle = message => hold(waiting().filter(other => other.id !== message.id))
 
+  // A scene that is shown comes without the step that it stands in: it is put into the state that came before.
+  const whole = message => {
+    if (message.type === 'welcome') last = message.state
+    else if (message.type === 'state') last = message
+    else if (message.type === 'counts' && last) { const { type, version, ...counts } = message; last = { ...last, counts } }
+    else if (message.type === 'mirror' && last) return last = { ...last, ...message, type: 'state' }
+    return message
+  }
+
   const take = event => {
     heard = performance.now()
     let message
-    try { message = JSON.parse(event.data) } catch { return }
+    try { message = whole(JSON.parse(event.data)) } catch { return }
     if (message.type === 'beat') return
     if (message.type === 'welcome') {
       welcome = true

@@ -110,6 +110,8 @@ class Person:
                 self.state = message["state"]
             elif message["type"] == "state":
                 self.state = message
+            elif message["type"] == "mirror":
+                self.state = {**self.state, **message, "type": "state"}
             elif message["type"] == "counts":
                 self.state = {**self.state, "counts": {k: v for k, v in message.items() if k not in ("type", "version")}}
             self.came.append(message)

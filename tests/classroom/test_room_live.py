@@ -99,6 +99,8 @@ def test_a_lesson_from_opening_to_report(server: Server) -> None:
         await two.until_state(lambda s: (s["mirror"] or {}).get("settings") == {path: 31.0})
         # the picture is worked out once and pushed; nobody who looks has to ask
         assert two.state["mirror"]["picture"]["mm"] == pytest.approx(10 + 30 * 31 / 60, abs=1e-3)
+        # and comes alone: the step that it stands in is with every phone already
+        assert {"view", "bars"}.isdisjoint(next(m for m in two.came if m["type"] == "mirror"))
         refused = await control.ask(type="mirror", settings={"session.seed": 31})
         assert refused["text"].startswith("'session.seed' must be one of")
         await control.ask(type="mirror", settings=None)
