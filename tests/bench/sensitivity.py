@@ -1,78 +1,136 @@
-"""How much the widest opening depends on each number of the hand that is not published.
+"""Which rows of the hand hang on which number that is not published, and how much the widest opening depends on each.
 
-    python -m tests.bench.sensitivity
+    OPENBLAS_NUM_THREADS=1 python tests/bench/sensitivity.py            # rows; --millimetres for the widest openings
 
-Each is changed by 20 % down and up, all else as it is; a table of millimetres, the largest effect first. Lengths of
-fibres at zero are changed by 0.02 instead, and angles of stops by 5 degrees: 20 % of them would be another hand.
+Each number is set to either end of its range, all else as it is (`hand_rows.ends`): its own range or fitted spread where it has
+one, else 0.02 of a length, 5 degrees, 20 % of others. A row that breaks is looked for between: the end of what it bears is told.
 """
 
 from __future__ import annotations
 
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager
+from pathlib import Path
+
 import numpy as np
 
-from graspwave import simulator as sim
-from graspwave.simulator.facts import Fact, facts_under
-from graspwave.simulator.hand import HandModel, changed, equilibrium, scene_hand
-from graspwave.simulator.run import drive_of_hand, effective_hand, stimulated
-from graspwave.simulator.scene import Scene
+HERE = Path(__file__).resolve()
+sys.path[:0] = [str(HERE.parents[2]), str(HERE.parents[1]), str(HERE.parents[1] / "reference")]
 
-CURRENT = np.linspace(0.0, 40.0, 401)  # fine, since the widest opening can stand beside a fold
-SHARE, LENGTH, STOP_DEG = 0.2, 0.02, 5.0
-STOPS = ("mcp.extension_deg", "mcp.flexion_deg", "pip.extension_deg", "pip.flexion_deg", "dip.extension_deg",
-         "dip.flexion_deg", "contact.mcp_deg", "contact.pip_deg", "contact.dip_deg")
-LEFT_OUT = ("metric", "reflex", "claw", "friction", "helping", "index", "table")  # no part in a steady opening without help
-LEAST_MM = 0.5
+import hand_rows  # noqa: E402
+import test_claw_binder_markey_2019 as claw  # noqa: E402
+import test_hand_published as published  # noqa: E402
+import test_joint_stiffness as stiffness  # noqa: E402
+import test_single_tendons_nimbarte_2008 as tendons  # noqa: E402
+import test_tenodesis_su_2005 as tenodesis  # noqa: E402
+import test_wrist_passive_torque_delp_1996 as wrist  # noqa: E402
+import test_wrist_torque_single_muscle_2010 as single  # noqa: E402
+from hand_rows import CURRENT_MA, ROWS, SETTINGS, Number, ends, unpublished, with_number, with_setting  # noqa: E402
 
+from graspwave.simulator.hand import standard_hand  # noqa: E402
+from graspwave.simulator.scene import Hand  # noqa: E402
 
-def scenes() -> dict[str, Scene]:
-    presets = sim.presets()
-    return {"tight": presets["tight"], "supple": presets["supple"],
-            "tight, held 35": presets["tight"].replace("hand.wrist_held_deg", 35.0)}
-
-
-def widest_mm(scene: Scene, model: HandModel) -> float:
-    drive = drive_of_hand(stimulated(scene, CURRENT)[1], effective_hand(scene), CURRENT.size)
-    return float(equilibrium(effective_hand(scene), drive, model=model).opening_mm.max())
+HALVINGS = 4
+LEAST_MM = 1.0
 
 
-def step_of(name: str, value: float) -> float:
-    if name.endswith(("length_at_zero", "stretch_from")):
-        return LENGTH
-    return STOP_DEG if name in STOPS else SHARE * abs(value)
+def mcp_stiffness() -> bool:
+    found = {key: stiffness.of(stiffness.ROWS["MCP", row], hand_rows.hand(key).hand)
+             for key, row in (("supple", "healthy"), ("tight", "ashworth 2 to 3"))}
+    return stiffness.supple_is_met(found["supple"]) and stiffness.tight_is_met(found["tight"])
 
 
-def unpublished() -> dict[str, Fact]:
-    return {
-        name: record for name, record in facts_under("hand").items()
-        if record.mark != "published" and not isinstance(record.value, tuple) and name.split(".")[0] not in LEFT_OUT
-        and record.value != 0.0
-    }
+PUBLISHED: dict[str, Callable[[], bool]] = {
+    "tenodesis (Su)": lambda: tenodesis.check(Hand(), standard_hand()),
+    **{f"claw: {row['finger']}": (lambda row=row: claw.check(row, standard_hand(), float(row["flexor_length_factor"])))
+       for row in claw.ROWS},
+    "single tendons (Nimbarte)": lambda: tendons.check(standard_hand()),
+    "wrist, passive (Delp)": lambda: wrist.check_passive(standard_hand()),
+    "wrist, at most (Delp)": lambda: wrist.check_active(standard_hand()),
+    "one muscle at the wrist": lambda: (
+        single.check({m: single.ours_nm(m) for m in single.ROWS}) and single.ecu_is_met(single.ours_nm("ECU"))),
+    "MCP stiffness": mcp_stiffness,
+    "PIP stiffness": lambda: stiffness.pip_is_met(stiffness.of(stiffness.ROWS["PIP", "89 adults"], hand_rows.hand("supple").hand)),
+    "MCP torque (Qin)": lambda: published.inside("finger torque in mid range", published.mid_range_nm(standard_hand(), "MCP")),
+    "muscle's share at the MCP": lambda: (
+        published.inside("share of muscle in passive MCP work", published.muscle_share(standard_hand()))
+        and published.extrinsic_share(standard_hand()) > 0.8),
+    "PIP lags without intrinsics": lambda: min(map(published.pip_where_mcp_is_straight_deg, (0.98, 0.95))) > 20.0,
+    "load on the intrinsics": published.order_turns,
+}  # fmt: skip
+ALL = {**ROWS, **PUBLISHED}
 
 
-def table() -> tuple[dict[str, float], list[tuple[str, str, list[float]]]]:
-    """Widest openings as they are, and rows of name, mark and changes (down, up for each scene)."""
-    asked, rows = scenes(), []
-    plain = {key: widest_mm(scene, scene_hand()) for key, scene in asked.items()}
+def broken() -> list[str]:
+    """Rows that do not hold now."""
+    return [name for name, holds in ALL.items() if not holds()]
+
+
+Change = Callable[[Number], AbstractContextManager[None]]
+
+
+def changes() -> Iterator[tuple[str, str, Number, tuple[Number, Number], Change]]:
+    """Name, mark, value, its ends, and how to change it."""
     for name, record in unpublished().items():
-        value, effect = float(record.value), []
-        for key, scene in asked.items():
-            for sign in (-1.0, 1.0):
-                other = changed(scene_hand(), **{name.replace(".", "__"): value + sign * step_of(name, value)})
-                effect.append(widest_mm(scene, other) - plain[key])
-        rows.append((name, record.mark, effect))
-    return plain, sorted(rows, key=lambda row: -max(abs(e) for e in row[2]))
+        yield name, record.mark, record.value, ends(record), lambda value, name=name: with_number(name, value)
+    for (key, name), two in SETTINGS.items():
+        value = float(getattr(hand_rows.presets()[key or "supple"].hand, name))
+        yield f"{name}, {key or 'all'}", "demo", value, two, lambda value, key=key, name=name: with_setting(key, name, value)
 
 
-def main() -> None:
-    plain, rows = table()
-    print("widest opening [mm]: " + ", ".join(f"{key} {value:.1f}" for key, value in plain.items()))
-    print(f"{'number':32s} {'mark':10s} " + " ".join(f"{key:>16s}" for key in plain))
-    told = [row for row in rows if max(abs(e) for e in row[2]) >= LEAST_MM]
-    for name, mark, effect in told:
-        pairs = " ".join(f"{a:+7.1f} {b:+8.1f}" for a, b in zip(effect[::2], effect[1::2], strict=True))
-        print(f"{name:32s} {mark:10s} {pairs}")
-    print(f"{len(rows) - len(told)} more numbers change it by less than {LEAST_MM} mm")
+def bears(change: Change, value: Number, end: Number, row: str) -> Number:
+    """The last value on the way to `end` at which the row was seen to hold."""
+    good, bad = np.asarray(value, dtype=float), np.asarray(end, dtype=float)
+    for _ in range(HALVINGS):
+        middle = 0.5 * (good + bad)
+        with change(tuple(middle) if middle.ndim else float(middle)):
+            good, bad = (middle, bad) if ALL[row]() else (good, middle)
+    return tuple(good) if good.ndim else float(good)
+
+
+def told(number: Number) -> str:
+    return f"{number:.4g}" if isinstance(number, int | float) else " ".join(f"{n:.3g}" for n in number)
+
+
+def rows() -> None:
+    as_it_is = broken()
+    print("not met as it is: " + (", ".join(as_it_is) or "none"))
+    print("| number | mark | value | tried | rows that break, and the last value that each was seen to bear |")
+    print("| --- | --- | --- | --- | --- |")
+    outlived, count = [], 0
+    for name, mark, value, two, change in changes():
+        count += 1
+        said = []
+        for end in two:
+            with change(end):
+                lost = [row for row in broken() if row not in as_it_is]
+            said += [f"{row} (to {told(bears(change, value, end, row))})" for row in lost]
+        if said:
+            print(f"| {name} | {mark} | {told(value)} | {told(two[0])} to {told(two[1])} | {'; '.join(said)} |", flush=True)
+        else:
+            outlived.append(name)
+    print(f"\n{len(outlived)} of {count} numbers break nothing over their range: {', '.join(outlived)}.")
+
+
+def millimetres() -> None:
+    asked = {"tight": hand_rows.hand("tight"), "supple": hand_rows.hand("supple"),
+             "tight, held 35": hand_rows.hand("tight", wrist_held_deg=35.0)}  # fmt: skip
+    plain = {key: hand_rows.widest_mm(scene) for key, scene in asked.items()}
+    found = []
+    for name, record in unpublished().items():
+        effect = []
+        for end in ends(record):
+            with with_number(name, end):
+                effect.append([hand_rows.widest_mm(scene) - plain[key] for key, scene in asked.items()])
+        found.append((name, record.mark, np.array(effect)))
+    print(f"widest opening over 0 to {CURRENT_MA[-1]:g} mA [mm]: " + ", ".join(f"{key} {mm:.1f}" for key, mm in plain.items()))
+    print(f"{'number, at its low and high end':36s} {'mark':10s} " + " ".join(f"{key:>16s}" for key in plain))
+    most = [row for row in sorted(found, key=lambda row: -np.abs(row[2]).max()) if np.abs(row[2]).max() >= LEAST_MM]
+    for name, mark, effect in most:
+        print(f"{name:36s} {mark:10s} " + " ".join(f"{low:+7.1f} {high:+8.1f}" for low, high in effect.T))
+    print(f"{len(found) - len(most)} more numbers change it by less than {LEAST_MM:g} mm")
 
 
 if __name__ == "__main__":
-    main()
+    millimetres() if "--millimetres" in sys.argv[1:] else rows()
