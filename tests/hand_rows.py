@@ -21,8 +21,8 @@ from graspwave.simulator.hand import readied, scene_hand, standard_hand
 
 CURRENT_MA = np.arange(0.0, 40.01, 0.5)
 UP_TO_CLOSERS = CURRENT_MA[1:] <= 24.0
-HALF_MA_TURN_DEG = 15.0
-"""Most that a joint of a supple hand turns with half a milliampere more."""
+HALF_MA_TURN_DEG, TIGHT_TURN_DEG = 15.0, 25.0
+"""Most that a joint of index, middle or ring turns with half a milliampere more: up to 24 mA; in a tight hand, up to 40 mA."""
 
 SUPPLE_TIMES, STRONG_TIMES = 1.7, 1.3
 """How far the current may rise past the one that opens a supple hand, of half and of full strength, times that current."""
@@ -31,9 +31,9 @@ SETTINGS: dict[tuple[str, str], tuple[float, float]] = {
     ("", "strength"): (0.4, 0.75),
     ("", "wrist_tone"): (0.01, 0.03),
     ("supple", "finger_tone"): (0.0, 0.004),
-    ("stiff", "finger_tone"): (0.001, 0.004),
+    ("stiff", "finger_tone"): (0.004, 0.006),
     ("tight", "finger_tone"): (0.004, 0.02),
-    ("stiff", "flexor_length_factor"): (0.985, 0.995),
+    ("stiff", "flexor_length_factor"): (0.99, 0.996),
 }
 """Invented settings of the presets, by preset (empty: all three and the recipe) and name, with the range they are tried over."""
 
@@ -85,10 +85,11 @@ def opens_over_a_broad_range(scene: sim.Scene, times: float) -> bool:
     return begins > 0.0 and ends >= times * begins
 
 
-def turn_deg(scene: sim.Scene, where: np.ndarray = UP_TO_CLOSERS) -> float:
-    """Largest turn of wrist, MCP or PIP with half a milliampere more."""
+def turn_deg(scene: sim.Scene, where: np.ndarray | slice = UP_TO_CLOSERS, fingers: tuple[str, ...] = ("", "index.", "ring.")) -> float:
+    """Largest turn of the wrist, of an MCP or a PIP with half a milliampere more; the middle finger has no prefix."""
     angle = curve(scene).angle_deg
-    return max(float(np.abs(np.diff(angle[joint]))[where].max()) for joint in ("wrist", "MCP", "PIP"))
+    joints = ("wrist", *(finger + joint for finger in fingers for joint in ("MCP", "PIP")))
+    return max(float(np.abs(np.diff(angle[joint]))[where].max()) for joint in joints)
 
 
 def wrist_at_90_deg(scene: sim.Scene) -> float:
@@ -251,7 +252,9 @@ def small_and_short_lived(at_once: float, later: float) -> bool:
 ROWS: Mapping[str, Callable[[], bool]] = {
     "supple opens over 1.7 x": lambda: opens_over_a_broad_range(hand("supple"), SUPPLE_TIMES),
     "supple turns smoothly": lambda: turn_deg(hand("supple")) <= HALF_MA_TURN_DEG,
-    "supple's wrist at 90 %": lambda: wrist_at_90_deg(hand("supple")) <= 30.0,
+    "stiff turns smoothly": lambda: turn_deg(hand("stiff")) <= HALF_MA_TURN_DEG,
+    "tight turns smoothly": lambda: turn_deg(hand("tight"), slice(None)) <= TIGHT_TURN_DEG,
+    "supple's wrist at 90 %": lambda: wrist_at_90_deg(hand("supple")) <= 30.0,  # level or back is better: fingers open first
     "strong opens over 1.3 x": lambda: opens_over_a_broad_range(hand("supple", strength=1.0), STRONG_TIMES),
     "recipe": lambda: recipe_share(presets()["trial"]) >= 0.7,
     "one posture": lambda: one_posture_at_each_current(hand("supple")),

@@ -14,6 +14,7 @@ from hand_rows import (
     ROWS,
     STRONG_TIMES,
     SUPPLE_TIMES,
+    TIGHT_TURN_DEG,
     claws_then_shuts,
     curve,
     ends,
@@ -62,6 +63,16 @@ def test_a_row_holds(name: str) -> None:
 def test_a_supple_hand_twins(twin: dict[str, float]) -> None:
     scene = hand("supple", **twin)
     assert not opens_over_a_broad_range(scene, SUPPLE_TIMES) or turn_deg(scene) > HALF_MA_TURN_DEG
+
+
+def test_a_length_that_claws_is_no_stiff_hand() -> None:
+    assert turn_deg(hand("stiff", flexor_length_factor=0.98)) > HALF_MA_TURN_DEG
+
+
+def test_a_tight_hand_that_lets_go_at_once_is_not_smooth() -> None:
+    # the published loss of the slips' force squeezed into 11 degrees of the knuckle, as it once was here
+    with with_number("hood.flexed_width_rad", 0.2), with_number("hood.flexed_loss", 0.35), with_number("hood.share", 0.996):
+        assert turn_deg(hand("tight"), slice(None)) > TIGHT_TURN_DEG
 
 
 def test_a_wrist_that_nothing_lifts_is_still_bent_where_the_hand_is_open() -> None:
