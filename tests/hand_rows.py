@@ -85,10 +85,10 @@ def opens_over_a_broad_range(scene: sim.Scene, times: float) -> bool:
     return begins > 0.0 and ends >= times * begins
 
 
-def turn_deg(scene: sim.Scene, where: np.ndarray | slice = UP_TO_CLOSERS, fingers: tuple[str, ...] = ("", "index.", "ring.")) -> float:
-    """Largest turn of the wrist, of an MCP or a PIP with half a milliampere more; the middle finger has no prefix."""
+def turn_deg(scene: sim.Scene, where: np.ndarray | slice = UP_TO_CLOSERS) -> float:
+    """Largest turn of the wrist, of an MCP or a PIP of index, middle or ring with half a milliampere more."""
     angle = curve(scene).angle_deg
-    joints = ("wrist", *(finger + joint for finger in fingers for joint in ("MCP", "PIP")))
+    joints = ("wrist", *(finger + joint for finger in ("", "index.", "ring.") for joint in ("MCP", "PIP")))
     return max(float(np.abs(np.diff(angle[joint]))[where].max()) for joint in joints)
 
 
