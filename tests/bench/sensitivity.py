@@ -51,7 +51,8 @@ PUBLISHED: dict[str, Callable[[], bool]] = {
     "one muscle at the wrist": lambda: (
         single.check({m: single.ours_nm(m) for m in single.ROWS}) and single.ecu_is_met(single.ours_nm("ECU"))),
     "MCP stiffness": mcp_stiffness,
-    "PIP stiffness": lambda: stiffness.pip_is_met(stiffness.of(stiffness.ROWS["PIP", "89 adults"], hand_rows.hand("supple").hand)),
+    "PIP stiffness": lambda: stiffness.pip_is_met(
+        stiffness.of(stiffness.ROWS["PIP", "89 adults"], hand_rows.hand("supple").hand)),
     "MCP torque (Qin)": lambda: published.inside("finger torque in mid range", published.mid_range_nm(standard_hand(), "MCP")),
     "muscle's share at the MCP": lambda: (
         published.inside("share of muscle in passive MCP work", published.muscle_share(standard_hand()))
