@@ -9,8 +9,8 @@ from graspwave.simulator.scene import Scene
 
 __all__ = ["presets"]
 
-_HANDS = {"supple": (1.00, 0.001, "Potting bench, supple hand"), "stiff": (0.994, 0.005, "Potting bench, stiff hand"),
-          "tight": (0.95, 0.009, "Potting bench, tight hand")}
+_HANDS = {"supple": (1.00, 0.001, "Potting bench, supple hand"), "stiff": (0.995, 0.0045, "Potting bench, stiff hand"),
+          "tight": (0.95, 0.008, "Potting bench, tight hand")}
 """Flexor length factor and resting tone of the closers; all else alike. 1.00 and 0.95 are lengths of a published experiment
 (source binder-markey-2019), of which 0.98 claws already. A supple hand has next to no tone, a severely affected one much (source
 kamper-2006, in words); sizes invented. The stiff hand has the tone half-way between the two, and the shortest length at which no

@@ -31,9 +31,9 @@ SETTINGS: dict[tuple[str, str], tuple[float, float]] = {
     ("", "strength"): (0.4, 0.75),
     ("", "wrist_tone"): (0.01, 0.03),
     ("supple", "finger_tone"): (0.0, 0.004),
-    ("stiff", "finger_tone"): (0.004, 0.006),
+    ("stiff", "finger_tone"): (0.003, 0.006),
     ("tight", "finger_tone"): (0.004, 0.02),
-    ("stiff", "flexor_length_factor"): (0.99, 0.996),
+    ("stiff", "flexor_length_factor"): (0.99, 0.998),
 }
 """Invented settings of the presets, by preset (empty: all three and the recipe) and name, with the range they are tried over."""
 

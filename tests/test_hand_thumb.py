@@ -85,7 +85,7 @@ def test_openers_of_the_thumb_widen_and_its_closer_narrows() -> None:
     assert wide.angle_deg["MCP"][0] == pytest.approx(equilibrium(hand, {}).angle_deg["MCP"][0])  # the fingers do not know
     again, points = opening(hand, wide.angle_deg)
     assert again[0] == wide.opening_mm[0]
-    assert np.array_equal(points, wide.opening_points_mm)
+    assert np.allclose(points, wide.opening_points_mm, rtol=0.0, atol=1e-9)
 
 
 def test_current_moves_the_thumb_in_curve_and_motion(monkeypatch: pytest.MonkeyPatch) -> None:

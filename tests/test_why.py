@@ -119,7 +119,7 @@ def test_what_does_nothing_gets_nothing() -> None:
     assert "wrist" not in found.shares
     assert "tone" not in found.shares
     # the forearm turned in a hand that is shut before and after
-    shut = held.replace("hand.wrist_held_deg", -40.0).replace("hand.flexor_length_factor", 0.9).replace(AMPLITUDE, 5.0)
+    shut = held.replace("hand.wrist_held_deg", -20.0).replace("hand.flexor_length_factor", 0.94).replace(AMPLITUDE, 5.0)
     turned = explain_opening(shut, shut.replace("hand.forearm", "supinated"))
     assert turned.total_mm == 0.0
     assert all(abs(mm) < ADD_UP_MM for mm in turned.shares.values())

