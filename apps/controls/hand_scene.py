@@ -6,6 +6,7 @@ Python sends the state of the model; the shape, the drawing and the playing of a
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Mapping
 from typing import Any, ClassVar
 
@@ -14,7 +15,7 @@ from panel.custom import JSComponent
 
 from graspwave.apps.web.hand_source import scene_source
 
-__all__ = ["JOINTS", "TENDONS", "HandScene", "scene_source"]
+__all__ = ["JOINTS", "TENDONS", "HandScene", "frames_text", "scene_source"]
 
 JOINTS = (
     "wrist", "MCP", "PIP", "DIP", "CMC", "THUMB_MCP", "IP", "CMC_RADIAL",
@@ -23,6 +24,30 @@ JOINTS = (
 """Joints of a state. One that names the first seven only is drawn too: its fingers follow one another."""
 TENDONS = ("EDC", "FDP", "FDS", "central", "terminal")
 _FRAME_KEYS = frozenset({"t_ms", "angle_deg", "tension", "slack_mm", "recruited", "current", "opening"})
+
+
+def frames_text(frames: Iterable[Mapping[str, Any]]) -> str:
+    """Frames as `HandScene.play` takes them, checked and written for the page."""
+    sent = [dict(frame) for frame in frames]
+    if not sent:
+        raise ValueError(
+            "'frames' must be a list of at least one frame (got none). Give the end posture as one frame."
+        )
+    last_ms = 0.0
+    for frame in sent:
+        unknown = sorted(set(frame) - _FRAME_KEYS)
+        if unknown:
+            raise ValueError(
+                f"'frames' must be made of {sorted(_FRAME_KEYS)} (got {unknown[0]!r}). Remove or rename that key."
+            )
+        t_ms = frame.get("t_ms")
+        if not isinstance(t_ms, (int, float)) or not t_ms >= last_ms:
+            raise ValueError(
+                f"'t_ms' must be 0 or more and never fall from frame to frame (got {t_ms} after {last_ms:g}). "
+                "Sort the frames by time."
+            )
+        last_ms = float(t_ms)
+    return json.dumps(sent, separators=(",", ":"))
 
 
 class HandScene(JSComponent):
@@ -102,26 +127,11 @@ class HandScene(JSComponent):
         ValueError
             If there is no frame, a key is unknown, or the times fall.
         """
-        sent = [dict(frame) for frame in frames]
-        if not sent:
-            raise ValueError(
-                "'frames' must be a list of at least one frame (got none). Give the end posture as one frame."
-            )
-        last_ms = 0.0
-        for frame in sent:
-            unknown = sorted(set(frame) - _FRAME_KEYS)
-            if unknown:
-                raise ValueError(
-                    f"'frames' must be made of {sorted(_FRAME_KEYS)} (got {unknown[0]!r}). Remove or rename that key."
-                )
-            t_ms = frame.get("t_ms")
-            if not isinstance(t_ms, (int, float)) or not t_ms >= last_ms:
-                raise ValueError(
-                    f"'t_ms' must be 0 or more and never fall from frame to frame (got {t_ms} after {last_ms:g}). "
-                    "Sort the frames by time."
-                )
-            last_ms = float(t_ms)
-        self._send_msg({"type": "play", "frames": sent})
+        self.play_text(frames_text(frames))
+
+    def play_text(self, frames: str) -> None:
+        """The same with frames written by `frames_text`, which a thread can do: a film of a cycle has hundreds."""
+        self._send_msg({"type": "play", "frames": frames})
 
     def stop(self) -> None:
         """Stop playing and ease to the posture that the parameters hold."""

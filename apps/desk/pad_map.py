@@ -14,6 +14,7 @@ from graspwave import simulator as sim
 from graspwave.apps.controls import Control, NumberRow
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.nerve_studies import answer_words, muscle_places
+from graspwave.apps.told.scenes import without_amplitude
 from graspwave.simulator.conductor.closed_forms import disc_potential_v
 from graspwave.simulator.conductor.places import limb_radius_mm
 from graspwave.simulator.facts import number
@@ -65,9 +66,12 @@ class PadMap(Control):
 class PadMapView(pn.viewable.Viewer):
     """Pad map with its number fields and a sentence on who answers first; it writes and follows the scene."""
 
+    active = param.Boolean(default=True, doc="Whether it is looked at; if not, nothing is worked out.")
+
     def __init__(self, state: DeskState, **params: Any) -> None:
         super().__init__(**params)
         self._state = state
+        self._seen: Any = None
         self._limits = {key: _limits(key) for key in _MOVED}
         self.map = PadMap(limits={key: list(ends) for key, ends in self._limits.items()})
         self.fields = NumberRow(
@@ -83,6 +87,7 @@ class PadMapView(pn.viewable.Viewer):
         self.map.param.watch(lambda *_: state.rest_slider(), "rests")
         self.fields.param.watch(lambda event: self.apply(event.new), "value")
         state.param.watch(self._follow, "scene")
+        self.param.watch(self._follow, "active")
         self._follow()
 
     def __panel__(self) -> pn.viewable.Viewable:
@@ -118,6 +123,10 @@ class PadMapView(pn.viewable.Viewer):
 
     def _follow(self, *_: object) -> None:
         scene = self._state.scene
+        seen = without_amplitude(scene)
+        if not self.active or seen == self._seen:
+            return
+        self._seen = seen
         on_forearm = self._pads.limb == "forearm"
         fat = _more_fat(scene)
         words = answer_words(scene) + self._overhang()

@@ -13,6 +13,7 @@ import param
 from graspwave import simulator as sim
 from graspwave.apps.controls import PlainButton, Slider
 from graspwave.apps.controls.base import Control
+from graspwave.apps.desk.aside import Aside
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.mark_words import MARK_WORDS
@@ -123,6 +124,10 @@ def known_lines() -> list[str]:
     return lines
 
 
+def _worked_out(scene: sim.Scene, stretches: float, minutes: float) -> dict[str, Any]:
+    return {"rows": ready_rows(scene, stretches, minutes), "lasts": lasting_lines(scene, stretches), "known": known_lines()}
+
+
 class ReadyTable(Control):
     """Before and after, how long it lasts, and how that is known.
 
@@ -165,6 +170,7 @@ class ReadyView(pn.viewable.Viewer):
         self._box = pn.Column(self.open, self.fold, sizing_mode="stretch_width", margin=0, styles={"gap": "12px"})
         self.open.on_click(self._turn)
         self.use.on_click(self._take)
+        self._look = Aside(_worked_out, lambda found: self.table.param.update(**found))
         later = AfterPause(self._update, _PAUSE_MS)
         for control in (self.stretches, self.minutes):
             control.param.watch(later, "value")
@@ -181,10 +187,7 @@ class ReadyView(pn.viewable.Viewer):
     def _update(self) -> None:
         if not self.fold.visible:
             return
-        scene, stretches = self._state.scene, self.stretches.value
-        self.table.param.update(
-            rows=ready_rows(scene, stretches, self.minutes.value), lasts=lasting_lines(scene, stretches), known=known_lines(),
-        )
+        self._look(self._state.scene, self.stretches.value, self.minutes.value)
 
     def _take(self) -> None:
         """Set the readied hand as one change, and keep the hand before it for comparison where none is kept."""

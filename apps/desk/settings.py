@@ -39,6 +39,12 @@ def help_line(scene: sim.Scene) -> str:
     return f"{force:.1f} N under the fingers. Assist, never force." if force else "None. If any: assist, never force."
 
 
+def _keep(control: Any, value: object) -> None:
+    """Show a value unless it is shown: on most changes one control of two dozen has another one."""
+    if control.value != value:
+        control.value = value
+
+
 class CurrentView(pn.viewable.Viewer):
     """The slider of the page: current of the first channel."""
 
@@ -74,6 +80,7 @@ class SettingsView(pn.viewable.Viewer):
             self._slider(f"{_CH}.train.frequency_hz", "current"),
             self._times("On and off", _TIMES[:2]), self._times("Rise and fall", _TIMES[2:]),
         ]
+        self.pads = PadMapView(self._state, active=False)
         self.more = PlainButton(label="More settings", pressed="false")
         self.rest = pn.Column(*self._rest(), visible=False, sizing_mode="stretch_width", margin=0, styles={"gap": "14px"})
         self.more.on_click(self._unfold)
@@ -92,6 +99,7 @@ class SettingsView(pn.viewable.Viewer):
 
     def _unfold(self) -> None:
         self.rest.visible = not self.rest.visible
+        self.pads.active = self.rest.visible
         self.more.param.update(
             pressed=str(self.rest.visible).lower(), label="Fewer settings" if self.rest.visible else "More settings",
         )
@@ -107,7 +115,7 @@ class SettingsView(pn.viewable.Viewer):
         slider = Slider(label=label, unit=unit, value=self._clipped(path, low, high, scale), start=low, end=high, step=step,
                         quantity=quantity)
         slider.param.watch(lambda event: self._write(path, event.new / scale), "value")
-        self._followers.append(lambda: slider.param.update(value=self._clipped(path, low, high, scale)))
+        self._followers.append(lambda: _keep(slider, self._clipped(path, low, high, scale)))
         return slider
 
     def _clipped(self, path: str, low: float, high: float, scale: float) -> float:
@@ -119,7 +127,7 @@ class SettingsView(pn.viewable.Viewer):
         by_word = {str(key): key for key in words}
         choice = Choice({str(key): word for key, word in words.items()}, label=label, value=str(self._read(path)))
         choice.param.watch(lambda event: self._write(path, by_word[event.new]), "value")
-        self._followers.append(lambda: choice.param.update(value=str(self._read(path))))
+        self._followers.append(lambda: _keep(choice, str(self._read(path))))
         return choice
 
     def _hand(self) -> Choice:
@@ -129,7 +137,9 @@ class SettingsView(pn.viewable.Viewer):
 
         def follow() -> None:
             key = self._state.hand_key
-            choice.param.update(options=words if key else {**words, "": "own"}, value=key)
+            options = words if key else {**words, "": "own"}
+            if (key, options) != (choice.value, choice.options):
+                choice.param.update(options=options, value=key)
 
         self._followers.append(follow)
         return choice
@@ -160,10 +170,11 @@ class SettingsView(pn.viewable.Viewer):
 
         def follow() -> None:
             deg = self._state.scene.hand.wrist_held_deg
-            choice.value = support()
-            angle.visible = deg is not None
+            _keep(choice, support())
+            if angle.visible != (deg is not None):
+                angle.visible = deg is not None
             if deg is not None:
-                angle.value = deg
+                _keep(angle, deg)
 
         self._followers.append(follow)
         return choice, angle
@@ -185,7 +196,7 @@ class SettingsView(pn.viewable.Viewer):
                 row.value = values()
 
         row.param.watch(write, "value")
-        self._followers.append(lambda: row.param.update(value=values()))
+        self._followers.append(lambda: _keep(row, values()))
         return row
 
     def _rest(self) -> list[Any]:
@@ -194,7 +205,7 @@ class SettingsView(pn.viewable.Viewer):
             self._choice(f"{_CH}.pulse.shape"),
             self._slider(f"{_CH}.pulse.gap_us", "current"),
             self._choice(f"{_CH}.timing.ramps_inside"),
-            PadMapView(self._state),
+            self.pads,
             self._slider(f"{_CH}.pads.size_cm2", "ink"),
             self._choice(f"{_CH}.pads.shape"),
             self._choice(f"{_CH}.pads.contact"),
@@ -219,7 +230,8 @@ class SettingsView(pn.viewable.Viewer):
         slider = self._slider("hand.help_opening", "force", percent=True)
 
         def follow() -> None:
-            slider.note = help_line(self._state.scene)
+            if slider.note != (note := help_line(self._state.scene)):
+                slider.note = note
 
         follow()
         self._followers.append(follow)
@@ -235,7 +247,7 @@ class SettingsView(pn.viewable.Viewer):
                 object_changes(event.new), "object"),
             "value",
         )
-        self._followers.append(lambda: choice.param.update(value=key()))
+        self._followers.append(lambda: _keep(choice, key()))
         return choice
 
     # ---- scene

@@ -19,7 +19,7 @@ from graspwave.simulator.clearing import clearing_ranges
 from graspwave.simulator.hand import help_notices
 from graspwave.simulator.notices import Notice, notices_of
 
-__all__ = ["Cycle", "DeskState"]
+__all__ = ["Cycle", "DeskState", "cycle_of"]
 
 _AMPLITUDE = "channel.0.pulse.amplitude_ma"
 
@@ -134,7 +134,7 @@ class DeskState(param.Parameterized):
     @property
     def cycle(self) -> Cycle:
         """The first cycle, pulse by pulse."""
-        return _cycle(self.scene)
+        return cycle_of(self.scene)
 
     @property
     def dose(self) -> sim.Dose:
@@ -181,7 +181,8 @@ def _point(scene: sim.Scene) -> sim.Opening:
 
 
 @lru_cache(maxsize=8)
-def _cycle(scene: sim.Scene) -> Cycle:
+def cycle_of(scene: sim.Scene) -> Cycle:
+    """The first cycle of a scene, pulse by pulse; remembered."""
     channel = scene.channel[0]
     return Cycle(sim.simulate(scene, duration_s=min(channel.cycle_s, 60.0)), channel.on_total_s)
 

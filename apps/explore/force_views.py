@@ -11,6 +11,7 @@ import param
 from bokeh.models import BoxAnnotation, ColumnDataSource, FixedTicker, Range1d
 
 from graspwave.apps.controls import Finding
+from graspwave.apps.desk.aside import Aside
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.look import plots
@@ -100,6 +101,14 @@ def findings_of(scene: Any) -> dict[str, str]:
     return out
 
 
+def _worked_out(scene: Any) -> tuple[Any, dict[str, str]]:
+    """All that the pictures of a scene need, remembered by the studies; with the titles."""
+    titles = findings_of(scene)
+    studies.traces(studies.own_frequency_hz(scene))
+    studies.opened(scene)
+    return scene, titles
+
+
 def wrist_line() -> str:
     """Our wrist torque of single muscles beside the published one, and what is missed."""
     parts = []
@@ -143,6 +152,7 @@ class ForceViews(pn.viewable.Viewer):
         self._state, self._theme = state, theme
         self._shown: Any = None
         self._after_pause = AfterPause(self._update, _PAUSE_MS)
+        self._look = Aside(_worked_out, self._show)
         self.figures: dict[str, Any] = {}
         self.sources: dict[str, ColumnDataSource] = {}
         self.findings: dict[str, Finding] = {}
@@ -176,7 +186,10 @@ class ForceViews(pn.viewable.Viewer):
         if not self.figures:
             self._build()
         self._shown = scene
-        titles = findings_of(scene)
+        self._look(scene)
+
+    def _show(self, found: tuple[Any, dict[str, str]]) -> None:
+        scene, titles = found
         for key, finding in self.findings.items():
             finding.text = titles[key]
         self._show_traces(scene)

@@ -8,16 +8,26 @@ import numpy as np
 import panel as pn
 
 from graspwave.apps.controls import PlainButton
-from graspwave.apps.controls.hand_scene import HandScene
-from graspwave.apps.desk.state import DeskState
+from graspwave.apps.controls.hand_scene import HandScene, frames_text
+from graspwave.apps.desk.aside import Aside
+from graspwave.apps.desk.state import DeskState, cycle_of
 from graspwave.apps.told.findings import bend_words, wrist_words
 from graspwave.apps.told.posture import STRONGEST_MA, angles_at, finger_words, pads_mm, run_moment, state_at
 from graspwave.simulator.recruitment import CLOSERS
+from graspwave.simulator.scene import Scene
 
 __all__ = ["HandView", "thread_items"]
 
 _FRAME_S = 1.0 / 30.0
 _CORNER = {"position": "absolute", "top": "10px", "right": "12px", "width": "auto", "gap": "8px"}
+
+
+def film_of(scene: Scene) -> str:
+    """One cycle as the frames of a film."""
+    run = cycle_of(scene).run
+    every = np.arange(0.0, run.time_s[-1], _FRAME_S)
+    which = np.minimum(np.searchsorted(run.time_s, every), run.time_s.size - 1)
+    return frames_text({"t_ms": round(1e3 * float(t)), **run_moment(run, int(i))} for t, i in zip(every, which, strict=True))
 
 
 def thread_items(state: DeskState) -> list[dict[str, str]]:
@@ -52,6 +62,7 @@ class HandView(pn.viewable.Viewer):
         self.tips = PlainButton(label="From the tips", pressed="false", margin=0)
         self.tips.on_click(self._turn_tips)
         corner = pn.Row(self.tips, self.angles, margin=0, styles=_CORNER)
+        self._film = Aside(film_of, self.picture.play_text)
         self._box = pn.Column(
             self.picture, corner, sizing_mode="stretch_both", margin=0, styles={"position": "relative", "min-height": "0"},
         )
@@ -91,11 +102,7 @@ class HandView(pn.viewable.Viewer):
 
     def play(self) -> None:
         """Show one cycle in its own time, from the model's own samples."""
-        run = self._state.cycle.run
-        every = np.arange(0.0, run.time_s[-1], _FRAME_S)
-        which = np.minimum(np.searchsorted(run.time_s, every), run.time_s.size - 1)
-        frames = [{"t_ms": round(1e3 * float(t)), **run_moment(run, int(i))} for t, i in zip(every, which, strict=True)]
-        self.picture.play(frames)
+        self._film(self._state.scene)
 
     def stop(self) -> None:
         """Back to the steady hand."""

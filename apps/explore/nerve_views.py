@@ -15,6 +15,7 @@ import param
 from bokeh.models import BoxAnnotation, ColumnDataSource, Range1d, Span, Title
 
 from graspwave.apps.controls import Finding
+from graspwave.apps.desk.aside import Aside
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.look import plots
@@ -107,6 +108,7 @@ class NerveViews(pn.viewable.Viewer):
         self._seen: object = None
         self._box = pn.Column(sizing_mode="stretch_width", margin=0, stylesheets=[_GRID])
         self._after_pause = AfterPause(self._update, _PAUSE_MS)
+        self._look = Aside(lambda scene: (share_study(scene), strength_study(scene), axon_study(scene)), self._show)
         state.param.watch(self._later, "scene")
         self.param.watch(self._update, "active")
         self._update()
@@ -126,16 +128,20 @@ class NerveViews(pn.viewable.Viewer):
     def _update(self, *_: object) -> None:
         if not self.active or self._seen is self._state.scene:
             return
-        self._seen = scene = self._state.scene
+        self._seen = self._state.scene
+        self._look(self._state.scene)
+
+    def _show(self, found: tuple[ShareStudy, StrengthStudy | None, AxonStudy]) -> None:
+        share, strength, axon = found
         fresh = not self._cards
         if fresh:
             self._cards = {
                 "share": _Card(self._share_figure()), "strength": _Card(self._strength_figure()),
                 "charge": _Card(self._charge_figure()), "axon": _Card(self._axon_figure()),
             }
-        self._show_share(share_study(scene))
-        self._show_strength(strength_study(scene))
-        self._show_axon(axon_study(scene))
+        self._show_share(share)
+        self._show_strength(strength)
+        self._show_axon(axon)
         if fresh:
             self._box.objects = list(self._cards.values())
 

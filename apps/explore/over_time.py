@@ -9,8 +9,9 @@ import panel as pn
 import param
 from bokeh.models import ColumnDataSource, Range1d
 
+from graspwave.apps.desk.aside import Aside
 from graspwave.apps.desk.pause import AfterPause
-from graspwave.apps.desk.state import DeskState
+from graspwave.apps.desk.state import Cycle, DeskState, cycle_of
 from graspwave.apps.look import plots
 
 __all__ = ["OverTimeView"]
@@ -41,6 +42,7 @@ class OverTimeView(pn.viewable.Viewer):
         panes = [pn.pane.Bokeh(fig, sizing_mode="stretch_both", margin=0, min_width=0) for fig in self.figures.values()]
         self._box = pn.Row(*panes, sizing_mode="stretch_both", margin=0, stylesheets=[_ROW])
         self._shown: Any = None
+        self._look = Aside(cycle_of, self._show)
         state.param.watch(AfterPause(self._update, _PAUSE_MS), "scene")
         self.param.watch(lambda *_: self._update(), "active")
         self._update()
@@ -63,7 +65,9 @@ class OverTimeView(pn.viewable.Viewer):
         if not self.active or self._shown is self._state.scene:
             return
         self._shown = self._state.scene
-        cycle = self._state.cycle
+        self._look(self._state.scene)
+
+    def _show(self, cycle: Cycle) -> None:
         run = cycle.run
         keep = np.unique(np.linspace(0, run.time_s.size - 1, min(_POINTS, run.time_s.size)).astype(int))
         time = run.time_s[keep]

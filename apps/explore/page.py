@@ -7,6 +7,7 @@ from typing import Any
 import panel as pn
 
 from graspwave.apps.controls import Finding, Notices, PlainButton, Thread
+from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.settings import CurrentView, SettingsView
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.explore.chosen_view import ChosenView
@@ -26,6 +27,8 @@ from graspwave.apps.look.pages import PAGES
 from graspwave.apps.told.scenes import scene_from_address, scene_to_address
 
 __all__ = ["explore"]
+
+_PAUSE_MS = 100
 
 
 def notice_items(state: DeskState) -> list[dict[str, str]]:
@@ -77,13 +80,18 @@ def explore() -> Any:
     pin.on_click(state.pin)
     play.on_click(hand.play)
 
+    def write() -> None:
+        address.s = scene_to_address(state.scene)
+
+    after_pause = AfterPause(write, _PAUSE_MS)
+
     def follow(*_: object) -> None:
         finding.text = state.finding
         thread.show(thread_items(state))
         notices.show(notice_items(state))
         undo.disabled = not state.can_undo
         pin.label = "Unpin" if state.pinned is not None else "Pin this hand"
-        address.s = scene_to_address(state.scene)
+        after_pause()
 
     state.param.watch(follow, ["scene", "pinned", "marks", "message"])
 

@@ -12,6 +12,7 @@ import param
 
 from graspwave import simulator as sim
 from graspwave.apps.controls.base import Control
+from graspwave.apps.desk.aside import Aside
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.why_rows import SHOWN_MM, signed, why_rows
 from graspwave.simulator.answers import CURVE_MA
@@ -74,6 +75,7 @@ class WhyView(pn.viewable.Viewer):
         super().__init__(**params)
         self._state = state
         self.picture = WhyRows()
+        self._look = Aside(lambda before, now, pinned: (_why(before, now), before, now, pinned), self._show)
         state.param.watch(self._update, ["scene", "pinned"])
         self.param.watch(self._update, "active")
         self._update()
@@ -84,13 +86,14 @@ class WhyView(pn.viewable.Viewer):
     def _update(self, *_: object) -> None:
         if not self.active:
             return
-        state = self._state
-        before, now = before_scene(state), state.scene
-        why = _why(before, now)
+        self._look(before_scene(self._state), self._state.scene, self._state.pinned is not None)
+
+    def _show(self, found: tuple[Why, sim.Scene, sim.Scene, bool]) -> None:
+        why, before, now, pinned = found
         if not why.shares and abs(why.total_mm) < SHOWN_MM:
-            self.picture.param.update(text=_ASK_PINNED if state.pinned is not None else _ASK, rows=[])
+            self.picture.param.update(text=_ASK_PINNED if pinned else _ASK, rows=[])
             return
-        first = "Pinned" if state.pinned is not None else "Before"
+        first = "Pinned" if pinned else "Before"
         rows = why_rows(why, _at(first, before, now), _at("Now", now, before))
         self.picture.param.update(text=_unbroken(why.text), rows=rows)
 

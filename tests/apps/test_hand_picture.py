@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import random
 import re
 from itertools import pairwise
@@ -140,7 +141,7 @@ def test_play_sends_frames(monkeypatch: pytest.MonkeyPatch) -> None:
     frames = [{"t_ms": 0, "angle_deg": {"wrist": 10}}, {"t_ms": 40, "current": 1}]
     scene.play(frames)
     scene.stop()
-    assert sent == [{"type": "play", "frames": frames}, {"type": "stop"}]
+    assert [json.loads(sent[0].pop("frames")), sent] == [frames, [{"type": "play"}, {"type": "stop"}]]
 
 
 @pytest.mark.parametrize(

@@ -756,8 +756,9 @@ export function render({ model, el }) {
     const m = plain(message)
     if (m?.type === 'stop') { run = null; moveTo(target()); return }
     if (m?.type !== 'play' || !m.frames?.length) return
+    const list = typeof m.frames === 'string' ? JSON.parse(m.frames) : m.frames
     let base = shown
-    const frames = m.frames.map(f => ({ t_ms: f.t_ms, moment: (base = moment(f, base)) }))
+    const frames = list.map(f => ({ t_ms: f.t_ms, moment: (base = moment(f, base)) }))
     if (still()) { jump(frames[frames.length - 1].moment); return }
     // A new list replaces the rest of the old one and starts where the hand is now.
     if (frames[0].t_ms > 0) frames.unshift({ t_ms: 0, moment: shown })
