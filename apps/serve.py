@@ -20,6 +20,7 @@ from graspwave.apps.classroom.handlers import routes
 from graspwave.apps.classroom.network import addresses, ask_for_name, web_address
 from graspwave.apps.classroom.server import LONGEST_MESSAGE, PATIENCE, Processes, to_rooms
 from graspwave.apps.classroom.services import LOCAL, Settings, make_services, served_names
+from graspwave.apps.desk.ahead import work_ahead
 from graspwave.apps.doors import close_unused
 from graspwave.apps.explain.page import explain
 from graspwave.apps.explore.page import explore
@@ -76,7 +77,7 @@ def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[
     close_unused(server._tornado.wildcard_router.rules)
     answer_heads(server._tornado.wildcard_router.rules)
     names, ceiling = served_names(host), Ceiling(most_sessions())
-    shield(server._tornado.wildcard_router.rules, names, ceiling)
+    shield(server._tornado.wildcard_router.rules, names, ceiling, work_ahead)
     # for whatever no route answers
     server._tornado.settings["default_handler_class"] = shielded(Missing, {"names": names, "ceiling": ceiling})
     server._tornado.settings["log_function"] = quiet

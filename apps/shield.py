@@ -6,6 +6,7 @@ visitor is told of a failure is a sentence and a number; what the log is told is
 
 from __future__ import annotations
 
+import asyncio
 import logging
 import secrets
 import time
@@ -76,6 +77,7 @@ class _Shield(tornado.web.RequestHandler):
 
     names: tuple[str, ...] = ()
     ceiling: Ceiling | None = None
+    ahead: Callable[[str, str], object] | None = None
     _number = ""
 
     def set_default_headers(self) -> None:
@@ -135,6 +137,9 @@ class _Page(_Shield):
             raise tornado.web.HTTPError(404)  # no page of ours asks for another's session
         if self.ceiling is not None and not self.ceiling.room_for_one(self.application):
             raise tornado.web.HTTPError(503)
+        if self.ahead is not None:
+            scene = self.get_argument("s", default="")
+            await asyncio.get_running_loop().run_in_executor(None, self.ahead, self.request.path, scene)
         if self.ceiling is None:
             session = await super().get_session()  # type: ignore[misc]
         else:
@@ -171,7 +176,10 @@ class _Line(_Shield):
         await super()._async_open(token)  # type: ignore[misc]
 
 
-def shield(rules: MutableSequence[Any], names: Iterable[str], ceiling: Ceiling | None = None) -> None:
+def shield(
+    rules: MutableSequence[Any], names: Iterable[str], ceiling: Ceiling | None = None,
+    ahead: Callable[[str, str], object] | None = None,
+) -> None:
     """Put the shield round every route that does not carry its own.
 
     Parameters
@@ -182,8 +190,10 @@ def shield(rules: MutableSequence[Any], names: Iterable[str], ceiling: Ceiling |
         Names under which the server may be asked, besides its own addresses.
     ceiling : Ceiling, optional
         Of the pages' sessions.
+    ahead : callable, optional
+        Takes a page's path and the scene of its address, and works out in a thread what the page will ask for.
     """
-    given = {"names": tuple(names), "ceiling": ceiling}
+    given = {"names": tuple(names), "ceiling": ceiling, "ahead": staticmethod(ahead) if ahead else None}
     for rule in rules:
         if isinstance(rule.target, type) and issubclass(rule.target, tornado.web.RequestHandler):
             rule.target = shielded(rule.target, given)

@@ -8,8 +8,10 @@ from typing import Any, ClassVar
 import panel as pn
 import param
 
+from graspwave import simulator as sim
 from graspwave.apps import notices
 from graspwave.apps.controls import Finding, Notices
+from graspwave.apps.desk.aside import Aside
 from graspwave.apps.desk.settings import CurrentView, SettingsView
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.files.sheet import PAPERS, sheet_html
@@ -37,9 +39,9 @@ class ExplainView(pn.custom.JSComponent):
     _stylesheets: ClassVar[list[str]] = [(_HERE / "page.css").read_text(encoding="utf-8")]
 
 
-def page_data(state: DeskState, language: str) -> dict[str, Any]:
+def page_data(scene: sim.Scene, language: str) -> dict[str, Any]:
     """All that the page shows of a scene."""
-    said = told(state.scene)
+    said = told(scene)
     return {
         "language": language,
         "languages": LANGUAGES,
@@ -47,7 +49,7 @@ def page_data(state: DeskState, language: str) -> dict[str, Any]:
         "pictures": [
             {"key": p.key, "title": p.title, "lines": list(p.lines), "seen": p.seen} for p in picture_words(said, language)
         ],
-        "drawing": picture_data(state.scene, language),
+        "drawing": picture_data(scene, language),
     }
 
 
@@ -69,7 +71,7 @@ def explain() -> Any:
         state.message = "'s' in the address must hold a scene (got something else): the tight hand is shown"
 
     view = ExplainView(
-        data=page_data(state, language), ask={"n": 0, "paper": "a4", "size": "normal", "language": language},
+        data=page_data(state.scene, language), ask={"n": 0, "paper": "a4", "size": "normal", "language": language},
         sizing_mode="stretch_both", margin=0,
     )
     limits = Notices(_notice_items(state), empty="Inside the published limits.")
@@ -84,9 +86,16 @@ def explain() -> Any:
                 state.scene, language=ask["language"], paper=ask["paper"], large=ask.get("size") == "large",
             )
 
+    def work(scene: sim.Scene) -> tuple[dict[str, Any], str]:
+        return page_data(scene, language), therapist_line(scene, told(scene), language)
+
+    def show(found: tuple[dict[str, Any], str]) -> None:
+        view.data, drawn.text = found
+
+    look = Aside(work, show)
+
     def follow(*_: object) -> None:
-        view.data = page_data(state, language)
-        drawn.text = therapist_line(state.scene, told(state.scene), language)
+        look(state.scene)
         limits.show(_notice_items(state))
         address.s = scene_to_address(state.scene)
         answer()

@@ -67,7 +67,7 @@ def gap(k: Any, finger: Any, thumb: Any, c: float, s: float) -> Any:
     """
     tip_a, tip_y = thumb[3, 0] * c - thumb[3, 2] * s, thumb[3, 1]
     along_a, along_y = tip_a - (thumb[2, 0] * c - thumb[2, 2] * s), tip_y - thumb[2, 1]
-    size = max(math.hypot(along_a, along_y), 1e-9)
+    size = max(math.sqrt(along_a * along_a + along_y * along_y), 1e-9)
     along_a, along_y = along_a / size, along_y / size
     least, bone, at, beyond = 1e300, 1, 0.0, 0.0
     for j in range(1, 3):
@@ -88,10 +88,10 @@ def gap(k: Any, finger: Any, thumb: Any, c: float, s: float) -> Any:
                 t = -(s0 * ds + v0 * dv) / (ds * ds + dv * dv)
             t = min(max(t, 0.0), 1.0)
             way, side = s0 + t * ds, v0 + t * dv
-            apart = math.hypot(max(way, 0.0), max(side, 0.0))
+            apart = max(way, 0.0) ** 2 + max(side, 0.0) ** 2
             if apart < least:
                 least, bone, at, beyond = apart, j, t, way
-    return max(least - k.finger_half - k.thumb_half, 0.0), bone, at, min(beyond, 0.0) / size
+    return max(math.sqrt(least) - k.finger_half - k.thumb_half, 0.0), bone, at, min(beyond, 0.0) / size
 
 
 @compiled
@@ -99,10 +99,10 @@ def off_palm(k: Any, finger: Any) -> Any:
     """Room [mm] between a finger's tip and the palm's skin over its own metacarpal: a fist leaves none."""
     x, y = finger[3, 0], finger[3, 1]
     hx, hy = finger[0, 0], finger[0, 1]
-    size = math.hypot(hx, hy)
+    size = math.sqrt(hx * hx + hy * hy)
     along, off = (x * hx + y * hy) / size, (y * hx - x * hy) / size
     beyond = _PAST * (max(along - size, 0.0) + max(-along, 0.0))
-    return max(math.hypot(beyond, off) - k.palm_half - k.finger_half, 0.0)
+    return max(math.sqrt(beyond * beyond + off * off) - k.palm_half - k.finger_half, 0.0)
 
 
 @compiled
@@ -113,12 +113,14 @@ def _cylinder(k: Any, fingers: Any, thumb: Any, half_length: float, reach: float
     from the thumb than `reach`. At least two fingers lie on it, one past its end is out of the way.
     """
     best = -1e300
-    over, wide = np.empty(4), np.empty(4)
+    over, wide, palm = np.empty(4), np.empty(4), np.empty(4)
+    for r in range(4):
+        palm[r] = off_palm(k, fingers[r])
     for tilt in _TILTS:
         c, s = math.cos(tilt), math.sin(tilt)
         at_thumb = 0.5 * (thumb[2, 0] + thumb[3, 0]) * s + 0.5 * (thumb[2, 2] + thumb[3, 2]) * c
         for r in range(4):
-            wide[r] = min(gap(k, fingers[r], thumb, c, s)[0], off_palm(k, fingers[r]))
+            wide[r] = min(gap(k, fingers[r], thumb, c, s)[0], palm[r])
         to_fingers = -at_thumb
         for r in range(2):
             to_fingers += 0.25 * ((fingers[r, 2, 0] + fingers[r, 3, 0]) * s + (fingers[r, 2, 2] + fingers[r, 3, 2]) * c)

@@ -25,6 +25,7 @@ from playwright.sync_api import Page, sync_playwright
 from tests.serving import served
 
 LONG_S = 0.010
+TABS = ("Current, five zooms", "Force and tiring", "Nerve", "One cycle", "Dose", "Why", "Curve in words")
 LOG = Path("/tmp") if sys.platform != "win32" else Path.home()
 
 
@@ -108,8 +109,7 @@ def acts(page: Page, address: str) -> dict[str, Callable[[], None]]:
         "fat dragged": lambda: (press(page, "[Ff]at", "ArrowRight", 6, 60), wait(1200))[1],
         "getting ready": lambda: (page.get_by_role("button", name="Getting ready").click(), wait(1500),
                                   press(page, "stretches", "ArrowLeft", 3, 400))[1],
-        **{f"tab {words}": tab(words) for words in ("Current, five zooms", "Force and tiring", "Nerve", "One cycle", "Dose", "Why",
-                                                    "Curve in words")},
+        **{f"tab {words}": tab(words) for words in TABS},
         "one cycle played": lambda: (page.get_by_role("button", name="Play one cycle").click(), wait(1500))[1],
         "Practise opened": opened("/practise", "^Hand"),
         "half an hour": lambda: (page.get_by_role("button", name=re.compile("half an hour", re.I)).first.click(), wait(4000))[1],
