@@ -88,3 +88,13 @@ def test_nothing_is_compiled_before_a_hand_is_computed() -> None:
     code = "import sys; from graspwave import simulator as sim; sim.presets(); print('numba' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"
+
+
+def test_the_help_of_check_loads_no_compiler() -> None:
+    """The command's help answers in a moment: numba comes with the first hand."""
+    code = (
+        "import sys\nfrom graspwave.apps.command import main\n"
+        "try:\n    main(['check', '--help'])\nexcept SystemExit:\n    print('numba' in sys.modules)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "False"
