@@ -85,6 +85,17 @@ def _parser() -> argparse.ArgumentParser:
     checked.add_argument("--at-once", type=int, default=1, help="arms worked out at a time")
     checked.set_defaults(run=_check)
 
+    exported = commands.add_parser("export", help="carry a lesson or a scene away as one file that needs no server")
+    exported.add_argument("what", nargs="?", help="a lesson's name or Markdown file, a scene's TOML file, or one of "
+                          + ", ".join(sim.presets()))
+    exported.add_argument("--out", type=Path, help="FILE.html")
+    exported.add_argument("--scorm", type=Path, metavar="FILE.zip", help="a lesson as a package for a course's player (SCORM 1.2)")
+    exported.add_argument("--all", type=Path, metavar="FOLDER", help="every lesson, and a page that lists them")
+    exported.add_argument("--pin", action="append", default=[], metavar="SETTING=VALUE",
+                          help="a change that a scene is set beside, at most three; chosen to fit where none is given")
+    exported.add_argument("--force", action="store_true", help="write over files that are there")
+    exported.set_defaults(run=_export)
+
     proved = commands.add_parser("proof", help="write the page of what the model was checked against, as one file")
     proved.add_argument("--out", required=True, type=Path, help="FILE.html")
     proved.add_argument("--force", action="store_true", help="write over a file that is there")
@@ -185,6 +196,23 @@ def _sheet(options: argparse.Namespace) -> int:
     else:
         write_all({out: html})
     print(out)
+    return 0
+
+
+def _export(options: argparse.Namespace) -> int:
+    from graspwave.apps.carry.export import export_all, export_one
+    from graspwave.lessons import LessonError
+
+    if (options.what is None) == (options.all is None):
+        raise sim.SceneError("what", "one lesson or scene, or --all with a folder", options.what or "nothing")
+    try:
+        made = export_all(options.all, options.force) if options.what is None else export_one(
+            options.what, options.out, options.scorm, options.pin, options.force)
+        for file in made:
+            print(f"{file} ({file.stat().st_size / 1e6:.1f} MB)", flush=True)
+    except LessonError as why:
+        print(why, file=sys.stderr)
+        return 1
     return 0
 
 

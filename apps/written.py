@@ -33,7 +33,7 @@ def may_write(files: list[Path], force: bool) -> None:
     raise sim.SceneError("out", "a place where nothing is written over", named, "give another, or --force")
 
 
-def write_all(texts: Mapping[Path, str]) -> None:
+def write_all(texts: Mapping[Path, str | bytes]) -> None:
     """Write files: each under another name first, then all put in their places."""
     made: list[tuple[Path, Path]] = []
     try:
@@ -41,7 +41,7 @@ def write_all(texts: Mapping[Path, str]) -> None:
             file.parent.mkdir(parents=True, exist_ok=True)
             begun = file.with_name(f".{file.name}.{os.getpid()}")
             made.append((begun, file))
-            begun.write_text(text, "utf-8")
+            begun.write_bytes(text if isinstance(text, bytes) else text.encode())
         for begun, file in made:
             begun.replace(file)
     except BaseException:

@@ -1,9 +1,10 @@
 // A lesson taken alone: guess, look, see what the model gives and why; all that is said stays in this browser.
 
 import { answerWords, feedback, isRight, rightWords } from './answers.js'
-import { askBench, button, el, exploreLink, fill, inline, kept, minutes, plain, safe, segments } from './dom.js'
+import { button, el, fill, inline, kept, minutes, plain, safe, segments } from './dom.js'
 import { lines as drawnLines } from './plot.js'
 import { renderStep } from './step.js'
+import { BENCH_WORDS, HOME, benchLink, benchOf, lessonOf } from './supply.js'
 import { explain, wordSwitch } from './trade.js'
 
 const app = document.getElementById('app'), slug = app.dataset.slug
@@ -16,19 +17,14 @@ load()
 
 async function load() {
   try {
-    const response = await fetch(`/lesson/${encodeURIComponent(slug)}.json`)
-    if (!response.ok) {
-      const words = await response.json().catch(() => ({}))
-      throw Object.assign(new Error(String(response.status)), { wrong: words.lesson ? words.text : '' })
-    }
-    lesson = await response.json()
+    lesson = await lessonOf(slug)
   } catch (error) {
     if (error.wrong) { wrong(error.wrong); return }
     fill(app, el('div', { class: 'column narrow' },
       el('h2', { class: 'big' }, error.message === '404' ? 'There is no such lesson' : 'The lesson did not come'),
       el('div', { class: 'row' }, button('Try again',
         () => { fill(app, el('p', { class: 'waiting' }, 'The lesson is being fetched.')); load() }),
-        el('a', { class: 'btn', href: '/teach' }, 'To the lessons'))))
+        toLessons())))
     return
   }
   document.title = `${lesson.title} - Graspwave`
@@ -42,23 +38,40 @@ async function load() {
   show(false)
 }
 
+// A file by itself leads nowhere.
+const toLessons = (look = 'btn') => (HOME ? el('a', { class: look, href: HOME }, 'To the lessons') : null)
+
 // Its text and the model do not fit together: trying again would not help.
 function wrong(text) {
   fill(app, el('div', { class: 'column narrow' }, el('h2', { class: 'big' }, 'This lesson cannot be worked out here'),
     el('p', { class: 'lead' }, 'Its text and the model no longer fit together. The other lessons are not touched.'),
     el('details', {}, el('summary', {}, 'What is wrong'),
       el('ul', { class: 'wrong' }, text.split('\n').map(line => el('li', {}, line)))),
-    el('div', { class: 'row' }, el('a', { class: 'btn strong', href: '/teach' }, 'To the lessons'))))
+    el('div', { class: 'row' }, toLessons('btn strong'))))
 }
 
 const keep = () => {
   kept.set(key, told)
   kept.set(`gw-at-${slug}`, { at: Math.min(told.far, lesson.steps.length), of: lesson.steps.length, done: told.far > lesson.steps.length })
+  tell()
+}
+// Whoever counts what was done, such as a course that this lesson is part of, hears it here.
+function tell() {
+  const asked = lesson.steps.map((data, i) => [data, i]).filter(([data, i]) => data.question && data.answer && inside(i + 1))
+  window.dispatchEvent(new CustomEvent('gw-told', { detail: {
+    at: told.at, of: lesson.steps.length, done: told.far > lesson.steps.length, asked: asked.length,
+    right: asked.filter(([data, i]) => isRight(data.question, lastSaid(i).answer, data.answer.right)).length,
+  } }))
 }
 const of = i => told.steps[i] ?? {}
 const put = (i, change) => { told.steps = { ...told.steps, [i]: { ...of(i), ...change } }; keep() }
 const phasesOf = step => (step.question && step.kind === 'ask'
   ? ['vote', ...(lesson.quiz ? [] : [...(step.look?.pictures?.length ? ['look'] : []), 'reveal'])] : ['show'])
+
+// A second guess is a by-way of the look: what was seen may change a mind before anything is explained.
+const phaseOf = (i, phases) => (of(i).phase === 'again' && phases.includes('look') && of(i).answer ? 'again'
+  : phases.includes(of(i).phase) ? of(i).phase : phases[0])
+const lastSaid = i => of(i).second ?? of(i)
 
 // The short version goes through its own steps only; all others can still be chosen.
 // A course takes some steps of a lesson: its link names them.
@@ -98,24 +111,26 @@ function show(moved) {
 
 function step(i) {
   const data = lesson.steps[i], phases = phasesOf(data), mine = of(i),
-    phase = phases.includes(mine.phase) ? mine.phase : phases[0]
+    phase = phaseOf(i, phases)
   if (host.parentElement !== page || page.childElementCount !== 1) fill(page, host)
-  const late = phase === 'look' || phase === 'reveal'
+  const late = phase !== 'vote' && phase !== 'show'
   const view = {
     lesson: lesson.title,
     number: data.number ?? i + 1, of: lesson.steps.length, title: data.title, kind: data.kind, phase,
     html: data.alone?.html || data.html, own: data.alone, words: mine.words, lines: mine.lines,
       pictures: data.pictures, question: data.question,
     look: late && data.look ? data.look : null, answer: phase === 'reveal' ? data.answer : null,
-      mine: mine.answer ? { 1: { answer: mine.answer, sure: mine.sure ?? null } } : null,
+      mine: mine.answer ? { 1: { answer: mine.answer, sure: mine.sure ?? null }, ...(mine.second ? { 2: mine.second } : {}) } : null,
     bench: data.bench && (data.kind !== 'ask' || phase === 'reveal') ? data.bench : null,
     sendWords: { first: 'That is my guess', again: 'That is my guess', done: 'That is my guess', unsent: '', changed: '' },
   }
-  if (view.bench) { view.benchWords = 'Yours to try: move one thing at a time.'; view.benchLink = exploreLink(view.bench) }
+  if (view.bench) { view.benchWords = BENCH_WORDS; view.benchLink = benchLink(view.bench) }
   renderStep(host, view, {
-    mode: 'alone', bar: sendPlace, steps: stepList, bench: settings => askBench({ slug, step: i, settings }),
+    mode: 'alone', bar: sendPlace, steps: stepList, bench: settings => benchOf({ slug, step: i, settings }),
+    again: lesson.quiz ? null : () => { put(i, { phase: 'again' }); after() },
     answer: (answer, sure) => {
-      put(i, { answer, sure, phase: phases[1] ?? 'vote' })
+      if (phase === 'again') put(i, { second: { answer, sure }, phase: 'reveal' })
+      else put(i, { answer, sure, second: null, phase: phases[1] ?? 'vote' })
       if (lesson.quiz) go(along(1)); else after()
     },
     line: (which, text) => put(i, { lines: { ...of(i).lines, [which]: text } }),
@@ -137,8 +152,8 @@ function forward() {
   const n = lesson.steps.length
   if (told.at === 0) return { words: told.far > 0 ? 'Go on' : 'Begin', act: () => go(along(1)) }
   if (told.at > n) return null
-  const i = told.at - 1, data = lesson.steps[i], phases = phasesOf(data),
-    at = phases.indexOf(phases.includes(of(i).phase) ? of(i).phase : phases[0])
+  const i = told.at - 1, data = lesson.steps[i], phases = phasesOf(data), phase = phaseOf(i, phases), at = phases.indexOf(phase)
+  if (phase === 'again') return { words: 'Keep it', quiet: true, act: () => { put(i, { phase: 'reveal' }); after() } }
   if (at < phases.length - 1) {
     const to = phases[at + 1]
     if (phases[at] === 'vote' && !lesson.quiz) return { words: ['Skip', el('span', { class: 'room-only' }, ' this guess')], quiet: true,
@@ -164,7 +179,7 @@ function drawBar() {
     { 'aria-label': 'Back', disabled: told.at === 0, 'data-id': 'back' }),
     el('div', { class: 'along' }, el('p', { class: 'where' }, whereWords(n)), dots),
     next ? button(next.words, next.act, { class: next.quiet ? 'btn' : 'btn strong', 'data-id': 'next' })
-      : el('a', { class: 'btn', href: '/teach' }, 'To the lessons'),
+      : toLessons(),
     next?.quiet ? sendPlace : null)
   if (held) bar.querySelector(`[data-id=${held}]:not(:disabled)`)?.focus()
 }
@@ -238,7 +253,7 @@ function beforeWords() {
   return el('div', { class: 'column summary' }, el('h2', { class: 'big', tabindex: '-1' }, 'Thank you'),
     el('p', { class: 'lead' }, `You answered ${lesson.steps.filter((_, i) => of(i).answer).length} of ${lesson.steps.length}. `
       + 'The answers come with the second twelve, after the course.'),
-    el('div', { class: 'row' }, el('a', { class: 'btn strong', href: '/teach' }, 'To the lessons')))
+    el('div', { class: 'row' }, toLessons('btn strong')))
 }
 function afterWords() {
   const first = kept.get('gw-quiz-before'), now = rightOnes(told.steps, lesson.steps), n = lesson.steps.length
@@ -254,13 +269,14 @@ function summary() {
   own.value = told.own
   own.addEventListener('input', () => { told.own = own.value; keep() })
   const row = ({ data, i, mine }) => {
-    const was = isRight(data.question, mine.answer, data.answer?.right)
-    const said = answerWords(data.question, mine.answer)
-    const beliefs = mine.answer && data.answer ? feedback(data.question, data.answer, mine.answer).map(c => c.belief).filter(Boolean) : []
+    const last = mine.second ?? mine, was = isRight(data.question, last.answer, data.answer?.right)
+    const first = mine.second ? `first ${answerWords(data.question, mine.answer)}, then ` : ''
+    const said = answerWords(data.question, last.answer)
+    const beliefs = last.answer && data.answer ? feedback(data.question, data.answer, last.answer).map(c => c.belief).filter(Boolean) : []
     return el('li', {}, el('p', {}, el('b', {}, plain(data.question.html)), ' ',
       el('button', { type: 'button', class: 'link', onclick: () => go(i + 1), 'aria-label': `Look at step ${i + 1} again` },
       'look again')),
-      el('p', {}, said ? `You said ${said}${sureWords(mine.sure)}.` : 'You made no guess.'),
+      el('p', {}, said ? `You said ${first}${said}${sureWords(last.sure)}.` : 'You made no guess.'),
       el('p', { class: 'right-one' }, `The model gives: ${rightWords(data.question, data.answer?.right)}`,
         was ? [' ', el('span', { class: 'tick' }, '\u2713 as you said')] : null),
       mine.lines?.because ? el('p', { class: 'note' }, `Your reason: ${mine.lines.because}`) : null,
@@ -287,5 +303,5 @@ function summary() {
       el('ul', { class: 'md basis' },
       lesson.basis.map(b => el('li', {}, inline(b.html), el('span', { class: 'mark-word' }, ` ${b.mark}`))))) : null,
     lesson.cautions?.length ? el('section', { class: 'care' }, el('h3', {}, 'Take care'), list(lesson.cautions)) : null,
-    el('div', { class: 'row' }, button('Start again', restart), el('a', { class: 'btn', href: '/teach' }, 'To the lessons')))
+    el('div', { class: 'row' }, button('Start again', restart), toLessons()))
 }

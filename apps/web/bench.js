@@ -169,9 +169,15 @@ export function benchPicture(host, B, { onchange, onreach, ask, locked = false }
   const settingsAtStart = values => B.settings.every(s => s.path === CURRENT || values[s.path] === first[s.path])
   const needsModel = () => B.settings.some(s => s.path !== CURRENT && now[s.path] !== shownOf[s.path])
 
+  // Where only one may differ from the start beside the current, the others go back.
+  function othersBack(path) {
+    const others = B.settings.filter(s => s.path !== CURRENT && s.path !== path && now[s.path] !== first[s.path])
+    for (const row of rows) if (others.some(s => s.path === row.path)) row.set(first[row.path])
+    return Object.fromEntries(others.map(s => [s.path, first[s.path]]))
+  }
   function change(path, value) {
     if (now[path] === value) return
-    now = { ...now, [path]: value }
+    now = { ...now, ...(B.single && path !== CURRENT ? othersBack(path) : {}), [path]: value }
     moved(path === CURRENT)
   }
   function moved(here, told = true) {

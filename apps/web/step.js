@@ -57,7 +57,7 @@ class Step {
     const person = mode === 'learner' || mode === 'alone', guess = person && question ? `${view.title} ${view.number}` : null
     const round = phase === 'vote' ? 1 : phase === 'again' ? 2 : 0
     const open = Boolean(question) && round > 0 && person && !view.shut
-    const late = phase === 'look' || phase === 'reveal'
+    const late = phase === 'look' || phase === 'reveal' || (phase === 'again' && mode === 'alone')
     this.host.dataset.phase = phase
     this.host.dataset.kind = view.kind
     this.host.classList.toggle('with-question', Boolean(question))
@@ -121,6 +121,11 @@ class Step {
     this.part('line', this.asked, line ? [view.number, line, round] : null, node => ownLine(node, {
       id: `line-${view.number}-${line}`, label: LINES[line], kept: view.lines?.[line], put: text => hooks.line(line, text),
     }))
+
+    // Alone there is nobody to talk to; having looked, one may still change one's mind.
+    const may = mode === 'alone' && phase === 'look' && view.mine && hooks.again
+    this.part('again', this.asked, may ? [view.number] : null, node =>
+      node.append(el('button', { type: 'button', class: 'btn', onclick: () => hooks.again() }, 'Guess again')))
 
     const rows = question && !open ? [view.number, phase, question.kind, view.bars, view.mine, answer?.right, wall] : null
     const answered = () => this.part('answer', this.asked,
