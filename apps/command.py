@@ -89,7 +89,7 @@ def _parser() -> argparse.ArgumentParser:
     exported.add_argument("what", nargs="?", help="a lesson's name or Markdown file, a scene's TOML file, or one of "
                           + ", ".join(sim.presets()))
     exported.add_argument("--out", type=Path, help="FILE.html")
-    exported.add_argument("--scorm", type=Path, metavar="FILE.zip", help="a lesson as a package for a course's player (SCORM 1.2)")
+    exported.add_argument("--scorm", type=Path, metavar="FILE.zip", help="a lesson as a package for a player (SCORM 1.2)")
     exported.add_argument("--all", type=Path, metavar="FOLDER", help="every lesson, and a page that lists them")
     exported.add_argument("--pin", action="append", default=[], metavar="SETTING=VALUE",
                           help="a change that a scene is set beside, at most three; chosen to fit where none is given")

@@ -1,4 +1,4 @@
-"""What ``graspwave export`` writes: a lesson or a scene as one file, a package for a course's player, or all lessons with their list."""
+"""What ``graspwave export`` writes: a lesson or a scene as one file, a package for a player, or all lessons with their list."""
 
 from __future__ import annotations
 
@@ -99,9 +99,10 @@ def index_page(done: Iterable[tuple[Mapping[str, Any], int]]) -> str:
     body = f"""
 <div class="column lessons">
   <section aria-labelledby="for-head"><h2 id="for-head" class="big">Learn why a stimulated hand opens, or does not</h2>
-    <p class="lead">Each lesson is one file in this folder, and needs neither a server nor a network. First say what you expect, then
-      look at what a computed hand does, then read why. What you say stays in your browser.</p></section>
-  <section aria-labelledby="lessons-head"><h2 id="lessons-head" class="big">Lessons</h2><ol class="lesson-list">{items}</ol></section>
+    <p class="lead">Each lesson is one file in this folder, and needs neither a server nor a network. First say what you expect,
+      then look at what a computed hand does, then read why. What you say stays in your browser.</p></section>
+  <section aria-labelledby="lessons-head"><h2 id="lessons-head" class="big">Lessons</h2>
+    <ol class="lesson-list">{items}</ol></section>
 </div>"""
     return one_file(plain_page("teach", "Lessons", body, css=[f"/teach-static/{stamp()}/teach.css"], bare=True))
 
