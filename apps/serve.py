@@ -18,7 +18,7 @@ from graspwave import simulator as sim
 from graspwave.apps.classroom.gate import new_token
 from graspwave.apps.classroom.handlers import routes
 from graspwave.apps.classroom.network import addresses, ask_for_name, web_address
-from graspwave.apps.classroom.server import LONGEST_MESSAGE, PATIENCE, Processes, to_rooms
+from graspwave.apps.classroom.server import LONGEST_MESSAGE, Processes, patience, to_rooms
 from graspwave.apps.classroom.services import LOCAL, Settings, make_services, served_names
 from graspwave.apps.desk.ahead import work_ahead
 from graspwave.apps.doors import close_unused
@@ -71,7 +71,7 @@ def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[
         {name: guarded(page) for name, page in PAGES.items()},
         address=host, port=port, show=False, start=False, title="Graspwave", static_dirs=static_dirs(),
         websocket_origin=[f"127.0.0.1:{port}"],  # what the shield below puts its own question in the place of
-        compress_response=True, index=None, websocket_max_message_size=LONGEST_MESSAGE, http_server_kwargs=dict(PATIENCE),
+        compress_response=True, index=None, websocket_max_message_size=LONGEST_MESSAGE, http_server_kwargs=patience(),
         extra_patterns=[*start_routes(), *proof_routes(), *pulse_routes(), *(patterns or [])],
     )
     close_unused(server._tornado.wildcard_router.rules)

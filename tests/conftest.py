@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import os
-import shutil
 from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import expect
-from serving import served
+from playwright.sync_api import BrowserContext, expect
+from serving import CHROMIUM, served
 
 os.environ.setdefault("GRASPWAVE_LESSONS", "when asked for")  # each server of a test would work all lessons out
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # two threads of small matrices wait for each other
@@ -30,9 +29,15 @@ _BROWSER_FLAGS = (
 @pytest.fixture(scope="session")
 def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[str, Any]:
     """Use the system's chromium where there is one, and keep it from asking for anything outside."""
-    path = shutil.which("chromium") or shutil.which("chromium-browser")
-    found = {"executable_path": path} if path else {}
+    found = {"executable_path": CHROMIUM} if CHROMIUM else {}
     return {**browser_type_launch_args, **found, "args": list(_BROWSER_FLAGS)}
+
+
+@pytest.fixture
+def context(context: BrowserContext) -> BrowserContext:
+    """Of each test; it waits as long as a busy machine needs."""
+    context.set_default_timeout(60_000)
+    return context
 
 
 @pytest.fixture(scope="session")
@@ -49,8 +54,8 @@ def address() -> Iterator[str]:
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Without a browser its tests are skipped, and say what to install."""
-    if shutil.which("chromium") or shutil.which("chromium-browser"):
+    if CHROMIUM:
         return
     for item in items:
         if "page" in getattr(item, "fixturenames", ()):
-            item.add_marker(pytest.mark.skip(reason="no chromium on this machine: install the package 'chromium'"))
+            item.add_marker(pytest.mark.skip(reason="no chromium on this machine: install the package 'chromium-headless-shell'"))

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import argparse
 import re
-import shutil
 import tempfile
 from pathlib import Path
 
 from playwright.sync_api import Browser, sync_playwright
 
-from tests.serving import COMMAND, served
+from tests.serving import CHROMIUM, COMMAND, served
 
 ROOT = Path(__file__).parents[1]
 README = ROOT / "apps" / "look" / "explore.png"
@@ -26,7 +25,7 @@ def main() -> None:
         tempfile.TemporaryDirectory() as rooms,
         served((*COMMAND, "--store", f"{rooms}/rooms.sqlite")) as address, sync_playwright() as playwright,
     ):
-        browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         wanted = [(README, SIZES["desk"], "light")]
         if folder:
             folder.mkdir(parents=True, exist_ok=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 import subprocess
 import sys
 import sysconfig
@@ -14,6 +15,9 @@ from pathlib import Path
 from zipfile import ZipFile
 
 import pytest
+from numba.core.caching import _CacheLocator
+
+from graspwave.simulator.hand import compiling
 
 ROOT = Path(__file__).parents[1]
 
@@ -49,7 +53,20 @@ def home(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
         packed.extractall(site)
     # last on the path, and its own .pth files are not read: the folder under test cannot be found through it
     (site / "other.pth").write_text(sysconfig.get_path("purelib") + "\n", "utf-8")
+    _take_loops_along(site / "graspwave" / "simulator" / "hand")
     return where
+
+
+def _take_loops_along(hand: Path) -> None:
+    """Loops compiled from the same texts need not be compiled again: that they compile anywhere is tested with the hand."""
+    kept = compiling.cache_folder()
+    if kept is None or not compiling.is_kept():
+        return
+    for name in compiling.LOOPS:
+        there, here = hand / f"{name}.py", Path(compiling.__file__).with_name(f"{name}.py")
+        os.utime(there, ns=(here.stat().st_atime_ns, here.stat().st_mtime_ns))  # numba knows a text by its time and length
+    (made,) = kept.iterdir()
+    shutil.copytree(made, hand / "__pycache__" / kept.name / _CacheLocator.get_suitable_cache_subpath(str(hand / "ray.py")))
 
 
 def graspwave(home: Path, *arguments: str) -> subprocess.CompletedProcess[str]:

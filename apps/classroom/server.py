@@ -27,7 +27,7 @@ from graspwave import simulator as sim
 from graspwave.apps.classroom.handlers import Look, home_routes, routes
 from graspwave.apps.classroom.services import Services, Settings, static_folder
 
-__all__ = ["LONGEST_MESSAGE", "PATIENCE", "Processes", "room_application", "run_rooms", "to_rooms"]
+__all__ = ["LONGEST_MESSAGE", "Processes", "patience", "room_application", "run_rooms", "to_rooms"]
 
 _LOG = logging.getLogger(__name__)
 _MAKER = "graspwave.apps.classroom.services:make_services"
@@ -35,9 +35,15 @@ _READY_S = 60.0
 LONGEST_MESSAGE = 1 << 20
 """Bytes of a message that a page's line may bring."""
 
-PATIENCE = {"idle_connection_timeout": 10.0, "body_timeout": 10.0, "max_header_size": 64 * 1024, "max_body_size": 64 * 1024,
-            "decompress_request": False}
-"""How long and how large a request may be: half of one is waited for ten seconds. Routes that take a body ask for less."""
+def patience() -> dict[str, Any]:
+    """How long and how large a request may be: half of one is waited for ten seconds, or as long as ``GRASPWAVE_PATIENCE`` says.
+
+    Routes that take a body ask for less.
+    """
+    given = os.environ.get("GRASPWAVE_PATIENCE", "")
+    seconds = float(given) if given.isdigit() and int(given) > 0 else 10.0
+    return {"idle_connection_timeout": seconds, "body_timeout": seconds, "max_header_size": 64 * 1024,
+            "max_body_size": 64 * 1024, "decompress_request": False}
 
 
 def room_application(services: Services) -> tornado.web.Application:
@@ -65,7 +71,7 @@ def to_rooms(port: int) -> list[tuple[Any, ...]]:
 
 async def run_rooms(services: Services, listening: list[socket.socket], ready: Callable[[], None], stop: asyncio.Event) -> None:
     """Serve rooms on sockets until `stop` is set."""
-    server = tornado.httpserver.HTTPServer(room_application(services), xheaders=False, **PATIENCE)
+    server = tornado.httpserver.HTTPServer(room_application(services), xheaders=False, **patience())
     server.add_sockets(listening)
     services.start()
     ready()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import importlib
 import re
-import shutil
 import socket
 from collections.abc import Callable, Iterator
 from typing import Any
@@ -12,6 +11,7 @@ from urllib.parse import urlsplit
 
 import panel as pn
 import pytest
+from serving import CHROMIUM
 
 from graspwave.apps.controls import Choice, Finding, Notices, NumberRow, PlainButton, Slider, Thread
 from graspwave.apps.look.frame import page_template, static_dirs
@@ -126,9 +126,7 @@ def test_errors_name_the_rule_and_the_repair(make: Callable[[], object], message
 # In a browser.
 
 pytest.importorskip("pytest_playwright")
-browser = pytest.mark.skipif(
-    not (shutil.which("chromium") or shutil.which("chromium-browser")), reason="needs a Chromium to drive"
-)
+browser = pytest.mark.skipif(not CHROMIUM, reason="needs a Chromium to drive")
 
 
 @pytest.fixture(scope="module")

@@ -117,26 +117,28 @@ def test_it_asks_for_nothing_from_outside(tmp_path: Path, page: Page) -> None:
     assert errors == []
 
 
-CASES = [(name, paper, language, large) for name in ("plain", "over", "held") for paper in PAPERS for language in LANGUAGES
-         for large in (False, True)]
+CASES = [(paper, language, large) for paper in PAPERS for language in LANGUAGES for large in (False, True)]
 
 
-@pytest.mark.parametrize(("name", "paper", "language", "large"), CASES)
-def test_nothing_is_cut_on_paper(name: str, paper: str, language: str, large: bool, page: Page) -> None:
+@pytest.mark.parametrize("name", ["plain", "over", "held"])
+def test_nothing_is_cut_on_paper(name: str, page: Page) -> None:
     scene = {"plain": SCENE, "over": over(SCENE), "held": SCENE.replace("channel.0.timing.control", "held")}[name]
-    _, width, height = PAPERS[paper]
-    page.set_viewport_size({"width": round((width - 22) * MM), "height": round((height - 22) * MM)})
     page.emulate_media(media="print")
-    page.set_content(sheet_html(scene, language=language, paper=paper, large=large, today=DAY))
-    page.locator("html[data-drawn]").wait_for(state="attached")
-    # more than 3 px would reach into the margin; words of a notice may shrink, those of a plain sheet hardly
-    for over_px, wide_px, size_pt in page.evaluate(
-        "[...document.querySelectorAll('.page')].map(p => [p.scrollHeight - p.clientHeight, p.scrollWidth - p.clientWidth, "
-        "parseFloat(getComputedStyle(p).fontSize) * 0.75])"
-    ):
-        assert over_px <= 3
-        assert wide_px <= 1
-        assert size_pt + 0.01 >= ((13.0 if name == "over" else 16.0) if large else (9.0 if name == "over" else 10.2))
+    for paper, language, large in CASES:
+        _, width, height = PAPERS[paper]
+        page.goto("about:blank")
+        page.set_viewport_size({"width": round((width - 22) * MM), "height": round((height - 22) * MM)})
+        page.set_content(sheet_html(scene, language=language, paper=paper, large=large, today=DAY))
+        page.locator("html[data-drawn]").wait_for(state="attached")
+        # more than 3 px would reach into the margin; words of a notice may shrink, those of a plain sheet hardly
+        for over_px, wide_px, size_pt in page.evaluate(
+            "[...document.querySelectorAll('.page')].map(p => [p.scrollHeight - p.clientHeight, p.scrollWidth - p.clientWidth, "
+            "parseFloat(getComputedStyle(p).fontSize) * 0.75])"
+        ):
+            assert over_px <= 3, (paper, language, large)
+            assert wide_px <= 1, (paper, language, large)
+            least = (13.0 if name == "over" else 16.0) if large else (9.0 if name == "over" else 10.2)
+            assert size_pt + 0.01 >= least, (paper, language, large)
 
 
 def pages_of(pdf: bytes) -> int:
@@ -145,9 +147,9 @@ def pages_of(pdf: bytes) -> int:
 
 
 @pytest.mark.skipif(printing.find_browser() is None, reason="no browser on this machine that prints: install 'chromium'")
-@pytest.mark.parametrize("paper", list(PAPERS))
-@pytest.mark.parametrize("language", list(LANGUAGES))
-@pytest.mark.parametrize("large", [False, True])
+@pytest.mark.parametrize(("paper", "language", "large"), [
+    ("a4", "en", False), ("a4", "de", True), ("letter", "en", True), ("letter", "de", False),  # each two of them together once
+])
 def test_pdf_has_one_page_or_two_in_large_print(paper: str, language: str, large: bool, tmp_path: Path) -> None:
     out = tmp_path / "sheet.pdf"
     scene = tmp_path / "scene.toml"

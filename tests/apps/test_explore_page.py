@@ -14,9 +14,8 @@ from graspwave.apps import notices
 from graspwave.apps.told.scenes import scene_to_address
 
 DESK = {"width": 1440, "height": 900}
-WALL = {"width": 1280, "height": 720}
 PHONE = {"width": 390, "height": 844}
-SMALL = {"width": 320, "height": 700}
+SIZES = DESK, {"width": 1280, "height": 720}, PHONE, {"width": 320, "height": 700}
 
 
 @pytest.fixture
@@ -82,17 +81,14 @@ def test_the_address_carries_the_scene(explore: Page) -> None:
     expect(slider(explore)).to_have_attribute("aria-valuetext", "18 mA")
 
 
-@pytest.mark.parametrize("size", [DESK, WALL, PHONE, SMALL], ids=["desk", "wall", "phone", "small"])
-def test_heroes_slider_and_caution_are_in_view(explore: Page, size: dict[str, int]) -> None:
-    explore.set_viewport_size(size)  # type: ignore[arg-type]
-    expect(explore.get_by_text(notices.CAUTION_FIRST).first).to_be_in_viewport(ratio=1)
-    expect(slider(explore)).to_be_in_viewport(ratio=1)
-    expect(hand(explore)).to_be_in_viewport(ratio=0.9)
-    expect(explore.locator("#area-curve")).to_be_in_viewport(ratio=0.5)
-    assert explore.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
-
-
-def test_settings_open_on_a_phone(explore: Page) -> None:
+def test_heroes_slider_and_caution_are_in_view_and_settings_open_on_a_phone(explore: Page) -> None:
+    for size in SIZES:
+        explore.set_viewport_size(size)  # type: ignore[arg-type]
+        expect(explore.get_by_text(notices.CAUTION_FIRST).first).to_be_in_viewport(ratio=1)
+        expect(slider(explore)).to_be_in_viewport(ratio=1)
+        expect(hand(explore)).to_be_in_viewport(ratio=0.9)
+        expect(explore.locator("#area-curve")).to_be_in_viewport(ratio=0.5)
+        assert explore.evaluate("document.documentElement.scrollWidth <= window.innerWidth"), size
     explore.set_viewport_size(PHONE)  # type: ignore[arg-type]
     button = explore.get_by_role("button", name="Settings", exact=True)
     button.click()

@@ -26,6 +26,7 @@ sys.path[:0] = [str(Path(__file__).parents[2]), str(Path(__file__).parent)]
 
 from room_lesson import Source  # noqa: E402
 
+from graspwave.apps.classroom import hub  # noqa: E402
 from graspwave.apps.classroom.server import run_rooms  # noqa: E402
 from graspwave.apps.classroom.services import Services, Settings, make_services  # noqa: E402
 
@@ -109,11 +110,13 @@ class Servers:
         self._process = process
         self._begun: list[Server] = []
 
-    def begin(self, store: str | Path, log: Path, *, host: str = "127.0.0.1", port: int = 0, pages: int = 0) -> Server:
+    def begin(self, store: str | Path, log: Path, *, host: str = "127.0.0.1", port: int = 0, pages: int = 0,
+              present_s: float = hub.PRESENT_S) -> Server:
         """One more server; it answers once this returns."""
         assert self._process.stdin
         assert self._process.stdout
-        asked = {"store": str(store), "log": str(log), "host": host, "port": port, "pages": pages}
+        asked = {"store": str(store), "log": str(log), "host": host, "port": port, "pages": pages,
+                 "present_s": present_s}
         self._process.stdin.write(json.dumps(asked) + "\n")
         self._process.stdin.flush()
         said = self._process.stdout.readline().split()
@@ -154,6 +157,7 @@ def _serve(asked: dict[str, Any]) -> None:
     with open(asked["log"], "a") as log:
         os.dup2(log.fileno(), 2)
     host = asked["host"]
+    hub.PRESENT_S = asked["present_s"]
     services = small_house(Settings(asked["store"], host, None if host == "127.0.0.1" else "the-key"), pages=asked["pages"])
     listening = tornado.netutil.bind_sockets(asked["port"], host)
 
