@@ -11,6 +11,7 @@ from graspwave.simulator.dose import Dose, dose_of
 from graspwave.simulator.facts import Fact, all_facts
 from graspwave.simulator.folding import Fold, folds
 from graspwave.simulator.hand import moment_arm_mm, posture_under, readied, relaxed_posture
+from graspwave.simulator.lagging import Lagging, lagging_fingers
 from graspwave.simulator.muscle import Force, MuscleParameters, muscle_force
 from graspwave.simulator.notices import Notice, notices_of
 from graspwave.simulator.practice import Practice, change_one_thing, run_practice
@@ -33,6 +34,7 @@ __all__ = [
     "Fold",
     "Force",
     "Hand",
+    "Lagging",
     "MuscleParameters",
     "Notice",
     "Opening",
@@ -57,6 +59,7 @@ __all__ = [
     "dose_of",
     "explain_opening",
     "folds",
+    "lagging_fingers",
     "moment_arm_mm",
     "muscle_force",
     "notices_of",

@@ -21,8 +21,7 @@ The picture is steady: the reflex answers speed and tiring needs time, so neithe
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from math import factorial
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -36,10 +35,12 @@ from graspwave.simulator.hand import changed, scene_hand
 from graspwave.simulator.hand.layout import hand_constants
 from graspwave.simulator.hand.posture import angles_rad, rest_of
 from graspwave.simulator.hand.slack import slack_left
+from graspwave.simulator.lagging import Lagging, lagging_fingers
 from graspwave.simulator.recruitment import CLOSERS, OPENERS
 from graspwave.simulator.results import Result
 from graspwave.simulator.run import HAND_MUSCLES, drive_of_hand, effective_hand, full_force_n, hand_pools, stimulated
 from graspwave.simulator.scene import Hand, Scene
+from graspwave.simulator.shapley import shapley
 
 __all__ = ["PARTS", "Why", "explain_opening"]
 
@@ -74,6 +75,9 @@ class Why(Result):
         The openings.
     labels : dict of str to str
         A few words for each share, for the row of a table.
+    fingers : Lagging
+        What each finger takes from the second scene's opening because its own openers are less reached than another's; apart from
+        the shares, which are of the change.
     """
 
     total_mm: float
@@ -83,6 +87,7 @@ class Why(Result):
     before_mm: float
     after_mm: float
     labels: dict[str, str]
+    fingers: Lagging = field(default_factory=Lagging)
 
     def _said(self) -> list[str]:
         shared = ", ".join(f"{self.labels[name].lower()} {mm:+.1f}" for name, mm in self.shares.items())
@@ -178,13 +183,14 @@ def explain_opening(before: Scene, after: Scene) -> Why:
     opening = _openings(parts, one, two)
     # both ends are known: rounding of the solver must not stand between the shares and the change
     opening[0], opening[-1] = one.opening_mm, two.opening_mm
-    shares = _shapley(parts, opening)
+    shares = shapley(parts, opening)
     labels = {name: _label(name, one, two) for name in parts}
     total = two.opening_mm - one.opening_mm
     return Why(
         total_mm=total, shares=shares, text=_summary(one, two, total, shares),
         sentences={name: f"{_cause(name, one, two, shares[name])}: {_amount(shares[name])}." for name in parts},
         before_mm=one.opening_mm, after_mm=two.opening_mm, labels=labels,
+        fingers=lagging_fingers(after),
     )
 
 
@@ -302,18 +308,6 @@ def _left_by_slack(side: _Side) -> float:
     """What slack leaves of the middle finger's slips' share; 1 where they are taut."""
     left = slack_left(hand_constants(side.hand, _model(side)), angles_rad(side.seen))
     return float(left[mechanics.FINGERS.index("middle")])
-
-
-def _shapley(parts: tuple[str, ...], value: Array) -> dict[str, float]:
-    n = len(parts)
-    sets = np.arange(2**n)
-    size = np.array([int(s).bit_count() for s in sets])
-    weight = np.array([factorial(k) * factorial(n - k - 1) / factorial(n) for k in range(n)])
-    shares = {}
-    for i, name in enumerate(parts):
-        without = sets[(sets >> i) & 1 == 0]
-        shares[name] = float((weight[size[without]] * (value[without | (1 << i)] - value[without])).sum())
-    return shares
 
 
 # ---- words

@@ -234,8 +234,9 @@ SLOWER = {
 
 
 @pytest.mark.parametrize("change", SLOWER.values(), ids=SLOWER.keys())
-def test_each_of_these_costs_repetitions(change: dict[str, object]) -> None:
-    changed, plain = (sum(run_practice(s, "held", seed).repetitions for seed in (1, 2, 3)) for s in (at(BENCH, **change), BENCH))
+def test_each_of_these_costs_tries(change: dict[str, object]) -> None:
+    """Tries begun in half an hour: of things put down some more or fewer are chance, since a fifth is dropped."""
+    changed, plain = (sum(run_practice(s, "held", seed).attempts for seed in (1, 2, 3)) for s in (at(BENCH, **change), BENCH))
     assert changed < plain
 
 
@@ -322,7 +323,7 @@ def test_a_timed_help_that_ends_too_soon_is_none() -> None:
     brief = at(both, channel__1__ramp__up_s=0.2, channel__1__ramp__down_s=0.2, channel__1__timing__on_s=0.9,
                channel__1__timing__off_s=23.1)
     assert run_practice(far, "timed", 1, 10.0).repetitions == 0
-    assert run_practice(both, "timed", 1, 10.0).repetitions > 5
+    assert run_practice(both, "timed", 1, 10.0).repetitions >= 3  # 4 to 6 over seeds
     assert run_practice(brief, "timed", 1, 10.0).repetitions == 0
 
 

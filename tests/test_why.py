@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -9,10 +10,12 @@ import pytest
 
 from graspwave import simulator as sim
 from graspwave.simulator import why
-from graspwave.simulator.hand import changed, equilibrium, standard_hand
+from graspwave.simulator.hand import FINGERS, changed, equilibrium, scene_hand, standard_hand
 from graspwave.simulator.hand.layout import Constants
 from graspwave.simulator.hand.slack import slack_left
+from graspwave.simulator.run import drive_of_hand, effective_hand, stimulated
 from graspwave.simulator.scene import Hand, Scene
+from graspwave.simulator.shapley import shapley
 from graspwave.simulator.why import PARTS, explain_opening
 
 AMPLITUDE = "channel.0.pulse.amplitude_ma"
@@ -137,7 +140,7 @@ def test_free_wrist_and_slack_alone_change_nothing() -> None:
 
 def test_equal_parts_get_equal_shares() -> None:
     opening = np.array([0.0, 3.0, 3.0, 10.0, 1.0, 4.0, 4.0, 11.0])  # the third adds 1 to every set, the others are alike
-    assert why._shapley(("a", "b", "c"), opening) == pytest.approx({"a": 5.0, "b": 5.0, "c": 1.0})
+    assert shapley(("a", "b", "c"), opening) == pytest.approx({"a": 5.0, "b": 5.0, "c": 1.0})
 
 
 def test_tight_hand_closes_again_because_of_the_wrist() -> None:
@@ -209,3 +212,51 @@ def test_a_chain_of_changes_adds_up_in_total() -> None:
     steps = [tight.replace(AMPLITUDE, ma) for ma in (8.0, 14.0, 22.0)]
     parts = sum(explain_opening(a, b).total_mm for a, b in pairwise(steps))
     assert parts == pytest.approx(explain_opening(steps[0], steps[-1]).total_mm, abs=1e-9)
+
+
+# ---- fingers that hold the opening back
+
+
+def aside(around_deg: float, current_ma: float) -> Scene:
+    scene = sim.presets()["supple"].replace("channel.0.pads.along_percent", 35.0).replace("channel.0.pads.around_deg", around_deg)
+    return scene.replace(AMPLITUDE, current_ma)
+
+
+def test_with_pads_to_the_little_fingers_side_the_index_holds_the_opening_back() -> None:
+    found = explain_opening(aside(40.0, 22.0), aside(40.0, 24.0)).fingers
+    lost = found.lost_mm
+    assert lost["index"] > 5.0
+    assert lost["index"] > 3.0 * max(mm for finger, mm in lost.items() if finger != "index")
+    assert found.reached["index"] < 0.5 < found.reached["little"] == 1.0
+    even = explain_opening(aside(0.0, 22.0), aside(0.0, 24.0)).fingers  # twin: pads that reach all
+    assert max(even.lost_mm.values()) < 0.5 * lost["index"]
+
+
+def test_shares_of_fingers_add_up_to_what_reaching_all_alike_would_give() -> None:
+    scene = aside(40.0, 22.0)
+    found = sim.lagging_fingers(scene)
+    at = scene.channel[0].pulse.amplitude_ma
+    wrist = float(sim.opening_curve(scene, [at]).angle_deg["wrist"][0])
+    hand = effective_hand(scene)
+    used = drive_of_hand(stimulated(scene, np.array([at]))[1], hand, 1)
+    slip, own, best = {f: f"EDC_{f.upper()}" for f in FINGERS}, {"index": "EIP", "little": "EDM"}, 0.0
+    part = scene_hand().fingers
+    for r, finger in enumerate(FINGERS):
+        force = {slip[finger]: part.edc_force[r] * scene_hand().edc.force_n}
+        force |= {own[finger]: part.own_force_n[r]} if finger in own else {}
+        best = max(best, sum(float(used[m][0]) * n for m, n in force.items()) / sum(force.values()))
+    for finger in FINGERS:
+        for name in (slip[finger], own.get(finger)):
+            if name:
+                used[name] = np.maximum(used[name], best)
+    alike = equilibrium(replace(hand, wrist_held_deg=wrist), used, model=scene_hand())
+    now = sim.opening_curve(scene, [at]).opening_mm[0]
+    assert sum(found.lost_mm.values()) == pytest.approx(alike.opening_mm[0] - now, abs=0.05)
+    assert alike.opening_mm[0] - now > 5.0
+
+
+def test_where_no_current_flows_or_all_are_reached_no_finger_lags() -> None:
+    assert set(sim.lagging_fingers(aside(40.0, 0.0)).lost_mm.values()) == {0.0}
+    tries = aside(40.0, 0.0).replace("hand.own_opening", 0.3)  # effort calls all slips alike
+    assert set(sim.lagging_fingers(tries).lost_mm.values()) == {0.0}
+    assert max(sim.lagging_fingers(aside(40.0, 22.0)).lost_mm.values()) > 5.0  # twin

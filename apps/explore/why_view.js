@@ -32,7 +32,8 @@ export function render({model}) {
   const finding = make('p')
   const list = make('ol')
   list.setAttribute('aria-label', 'What each mechanism gave or took')
-  root.append(sheet, finding, list)
+  const fingers = make('p')
+  root.append(sheet, finding, fingers, list)
 
   const draw = () => {
     const rows = model.rows
@@ -69,9 +70,10 @@ export function render({model}) {
       return li
     }))
   }
-  const say = () => { finding.textContent = model.text }
+  const say = () => { finding.textContent = model.text; fingers.textContent = model.fingers; fingers.hidden = !model.fingers }
   model.on('rows', draw)
   model.on('text', say)
+  model.on('fingers', say)
   say()
   draw()
   return root

@@ -14,7 +14,7 @@ from graspwave import simulator as sim
 from graspwave.apps.controls.base import Control
 from graspwave.apps.desk.aside import Aside
 from graspwave.apps.desk.state import DeskState
-from graspwave.apps.told.why_rows import SHOWN_MM, signed, why_rows
+from graspwave.apps.told.why_rows import SHOWN_MM, finger_said, signed, why_rows
 from graspwave.simulator.answers import CURVE_MA
 from graspwave.simulator.why import Why, explain_opening
 
@@ -49,11 +49,14 @@ class WhyRows(Control):
     ----------
     text
         The finding.
+    fingers
+        Which fingers hold the opening back, as from `finger_said`.
     rows
         As from `why_rows`.
     """
 
     text = param.String(default="")
+    fingers = param.String(default="")
     rows = param.List(default=[])
 
     _esm: ClassVar[str] = (Path(__file__).parent / "why_view.js").read_text(encoding="utf-8")
@@ -91,11 +94,12 @@ class WhyView(pn.viewable.Viewer):
     def _show(self, found: tuple[Why, sim.Scene, sim.Scene, bool]) -> None:
         why, before, now, pinned = found
         if not why.shares and abs(why.total_mm) < SHOWN_MM:
-            self.picture.param.update(text=_ASK_PINNED if pinned else _ASK, rows=[])
+            asked = _ASK_PINNED if pinned else _ASK
+            self.picture.param.update(text=asked, fingers=_unbroken(finger_said(why)), rows=[])
             return
         first = "Pinned" if pinned else "Before"
         rows = why_rows(why, _at(first, before, now), _at("Now", now, before))
-        self.picture.param.update(text=_unbroken(why.text), rows=rows)
+        self.picture.param.update(text=_unbroken(why.text), fingers=_unbroken(finger_said(why)), rows=rows)
 
 
 def _unbroken(text: str) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 from graspwave.apps.told.numbers import fixed, signed
 from graspwave.simulator.why import Why
 
-__all__ = ["SHOWN_MM", "why_rows"]
+__all__ = ["SHOWN_MM", "finger_said", "why_rows"]
 
 SHOWN_MM = 0.5
 """A share that rounds to nothing has no row of its own."""
@@ -32,6 +32,24 @@ def why_rows(why: Why, first: str, last: str) -> list[dict[str, Any]]:
         rows.append({"kind": kind, "words": label, "number": signed(mm), "from_mm": at, "to_mm": at + mm, "said": said})
         at += mm
     return [*rows, _end(last, why.after_mm)]
+
+
+LAGS_MM = 2.0
+"""A finger that takes less is not told of: fingers never open quite alike."""
+
+HARDLY = 0.5
+"""Reached less than that, over the best reached finger, its slip is told as not reached."""
+
+
+def finger_said(why: Why) -> str:
+    """Which fingers hold the opening back because their slips are less reached, worst first; empty where none does."""
+    lost = {finger: mm for finger, mm in why.fingers.lost_mm.items() if mm >= LAGS_MM}
+    told = []
+    for finger in sorted(lost, key=lambda name: -lost[name]):
+        stays, how = ("stays bent", "is not reached") if why.fingers.reached[finger] < HARDLY else ("lags", "is reached less")
+        name = "index" if finger == "index" else f"{finger} finger"
+        told.append(f"The {name} {stays}: its slip {how}, {fixed(lost[finger], 0, 'mm')} less.")
+    return " ".join(told)
 
 
 def _end(words: str, mm: float) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import socket
 from collections.abc import Iterator
 from itertools import pairwise
@@ -55,6 +56,15 @@ def test_small_shares_are_one_row_if_together_they_show() -> None:
     assert [row["words"] for row in rows] == ["Before", "Wrist drawn back", "All else", "Now"]
     assert [row["number"] for row in rows] == ["50 mm", "−10", "+1", "41 mm"]
     assert joined(rows)
+
+
+def test_a_finger_that_is_not_reached_is_named() -> None:
+    aside = sim.presets()["supple"].replace("channel.0.pads.along_percent", 35.0).replace("channel.0.pads.around_deg", 40.0)
+    state = DeskState(aside.replace(AMPLITUDE, 22.0))
+    shown = WhyView(state).picture.fingers
+    assert re.match(r"^The index stays bent: its slip is not reached, \d+\u00a0mm less\.", shown)
+    even = state.scene.replace("channel.0.pads.around_deg", 0.0).replace("channel.0.pads.along_percent", 45.0)
+    assert WhyView(DeskState(even)).picture.fingers == ""  # twin
 
 
 @pytest.mark.parametrize(("mm", "text"), [(3.2, "+3"), (-9.4, "−9"), (0.2, "0"), (-0.2, "0")])

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from record import Rows
 
-from graspwave.simulator.hand import HandModel, changed, equilibrium, standard_hand
+from graspwave.simulator.hand import FINGERS, HandModel, changed, equilibrium, standard_hand
 from graspwave.simulator.scene import Hand
 
 PART = "Hand"
@@ -99,3 +99,38 @@ def test_blocking_the_mcp_straightens_a_clawed_finger() -> None:
     )
     assert free.angle_deg["PIP"][0] > 2 * STRAIGHT_DEG
     assert held_mcp_pip_deg(0.98, 0.3, 30.0) < STRAIGHT_DEG / 2
+
+
+# ---- each finger: the publication has one
+
+
+def past_line_deg(model: HandModel, factor: float, finger: str, drive: np.ndarray = DRIVE) -> np.ndarray:
+    """How far past both bounds of a claw a finger is at each drive."""
+    hand = Hand(flexor_length_factor=factor, finger_tone=0.0, wrist_tone=0.0, forearm="neutral", wrist_held_deg=0.0)
+    angle = equilibrium(hand, {"EDC": drive}, model=model).angle_deg
+    lead = "" if finger == "middle" else f"{finger}."
+    return np.minimum(-angle[f"{lead}MCP"], angle[f"{lead}PIP"] - STRAIGHT_DEG)
+
+
+def claws_by_length(model: HandModel, finger: str) -> bool:
+    """None at normal length; past both bounds, and further, the shorter the flexors; lasting at the shortest."""
+    normal, slightly, short = (past_line_deg(model, factor, finger) for factor in (1.0, 0.98, 0.95))
+    return bool(normal.max() < 0.0 and normal.max() < slightly.max() < short.max() and short[-1] > LINE_DEG)
+
+
+@pytest.mark.parametrize("finger", FINGERS)
+def test_every_finger_claws_by_length(finger: str) -> None:
+    assert claws_by_length(standard_hand(), finger)
+
+
+@pytest.mark.parametrize("finger", FINGERS)
+def test_a_finger_whose_flexors_are_slack_does_not(finger: str) -> None:
+    at = FINGERS.index(finger)
+    slack = tuple(-0.2 if i == at else rest for i, rest in enumerate(standard_hand().fingers.flexor_rest))
+    assert not claws_by_length(changed(standard_hand(), fingers__flexor_rest=slack), finger)
+
+
+def test_at_the_middle_length_index_and_ring_stay_short_of_the_line() -> None:
+    """Known miss: at 0.98 the publication's finger claws; here middle and little do, index and ring by less than 3 degrees."""
+    past = {finger: float(past_line_deg(standard_hand(), 0.98, finger).max()) for finger in FINGERS}
+    assert min(past["middle"], past["little"]) > LINE_DEG > max(past["index"], past["ring"]) > -LINE_DEG

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from record import Rows
 
-from graspwave.simulator.hand import HandModel, changed, relaxed_posture, standard_hand
+from graspwave.simulator.hand import FINGERS, HandModel, changed, relaxed_posture, standard_hand
 from graspwave.simulator.scene import Hand
 
 PART = "Hand"
@@ -66,3 +66,37 @@ def test_a_wrong_hand_fails(change: dict[str, float], factor: float) -> None:
         section, field = name.split("__")
         model = changed(model, **{name: times * getattr(getattr(model, section), field)})
     assert not check(replace(Hand(), flexor_length_factor=factor), model)
+
+
+# ---- each finger: what was printed is one line for relaxed fingers, and no spread by finger
+
+OF_ONE_DEG = 8.0  # hands differ by more; the worst is the index's MCP, 7 deg straighter with the wrist bent
+
+
+def by_finger_deg(model: HandModel) -> np.ndarray:
+    """Misses of index, middle, ring and little finger: fingers, wrist angles, joints."""
+    wrist = np.linspace(-60.0, 60.0, 7)
+    ends = [float(printed["wrist_deg"]) for printed in ROWS]
+    relaxed = relaxed_posture(Hand(), wrist, model=model)
+    line = [np.interp(wrist, ends, [float(printed[f"{joint}_deg"]) for printed in ROWS]) for joint in JOINTS]
+    return np.array([
+        [relaxed[joint if finger == "middle" else f"{finger}.{joint}"] - line[j] for j, joint in enumerate(JOINTS)]
+        for finger in FINGERS
+    ]).swapaxes(1, 2)
+
+
+def fingers_are_met(model: HandModel) -> bool:
+    return bool(np.abs(by_finger_deg(model)).max() <= OF_ONE_DEG)
+
+
+def test_each_finger_follows_the_wrist() -> None:
+    assert fingers_are_met(standard_hand()), np.abs(by_finger_deg(standard_hand())).max(axis=(1, 2))
+
+
+@pytest.mark.parametrize("change", [
+    {"fingers__capsule": (0.95, 1.0, 0.95, 0.2)}, {"fingers__flexor_rest": (0.06, 0.0, 0.01, 0.014)},
+    {"fingers__edc_force": (0.1, 1.0, 0.848, 0.391), "fingers__own_force_n": (0.0, 0.0, 0.0, 34.8)},
+])  # fmt: skip
+def test_one_wrong_finger_fails(change: dict[str, tuple[float, ...]]) -> None:
+    model = changed(standard_hand(), **change)
+    assert not fingers_are_met(model)
