@@ -26,7 +26,7 @@ from graspwave.simulator.recruitment import CLOSERS
 if TYPE_CHECKING:
     from graspwave.lessons.grammar import Picture
 
-__all__ = ["hand_state", "picture", "with_id"]
+__all__ = ["hand_state", "picture", "why_data", "with_id"]
 
 _STEP_MA = 0.5
 _MS_A_MA = 180.0
@@ -156,12 +156,24 @@ def _bars(values: Mapping[str, Any]) -> dict[str, Any]:
 
 def _why(values: Mapping[str, Any]) -> dict[str, Any]:
     before, after = values["before"], values["after"]
-    found = sim.explain_opening(before, after)
     at = [scene.channel[0].pulse.amplitude_ma for scene in (before, after)]
     same = abs(at[0] - at[1]) < 0.05
     names = ("Before", "After") if same else (f"At {said_ma(at[0])}", f"At {said_ma(at[1])}")
+    return why_data(before, after, *names)
+
+
+def why_data(before: sim.Scene, after: sim.Scene, first: str, last: str) -> dict[str, Any]:
+    """Why the opening of two scenes differs, as bars: the first, what was gained and lost, the last.
+
+    Parameters
+    ----------
+    before, after : Scene
+    first, last : str
+        Words of the two ends.
+    """
+    found = sim.explain_opening(before, after)
     rows = []
-    for row in why_rows(found, *names):
+    for row in why_rows(found, first, last):
         kind = "total" if row["kind"] == "end" else row["kind"]
         mm, shown = round(row["to_mm"] - row["from_mm"], 1), row["number"].removesuffix(" mm")
         rows.append({"label": row["words"], "value": mm, "shown": shown, "as": kind})

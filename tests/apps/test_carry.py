@@ -18,9 +18,11 @@ from lxml import etree
 from playwright.sync_api import Browser, Page, expect
 from teach_lesson import LESSON
 
+from graspwave import simulator as sim
 from graspwave.apps import notices
 from graspwave.apps.carry.lesson import MOST_BYTES, bench_values, lesson_file
 from graspwave.apps.carry.packed import packed
+from graspwave.apps.carry.scene import pinned
 from graspwave.apps.carry.scorm import manifest, scorm_package
 from graspwave.apps.command import main
 from graspwave.apps.files.one_file import as_data, joined_modules
@@ -148,6 +150,45 @@ def try_bench(page: Page, bench: dict[str, Any]) -> None:
         expect(thread).to_contain_text("opening none" if shown < 3 else f"opening {math.floor(shown + 0.5)} mm")
     expect(page.locator(".gwt-trouble")).to_have_text("")
     page.get_by_role("button", name="Back to the start").click()
+
+
+# ---- a scene -----------------------------------------------------------------------------------------------------------
+
+def test_a_scene_from_the_disk(alone: Page, tmp_path: Path) -> None:
+    scene, file = sim.presets()["tight"], tmp_path / "tight.html"
+    assert main(["export", "tight", "--out", str(file)]) == 0
+    alone.goto(file.as_uri())
+    changes = pinned(scene)
+    assert [name for name, _ in changes] == ["Wrist held straight", "Length of closers: 1 of usual", "Phase duration: 150 µs"]
+    shown = json.loads(alone.evaluate("JSON.stringify(graspwaveScene.views.map(({name, live}) => [name, live]))"))
+    for (name, seen), changed in zip(shown, [scene, *(changed for _, changed in changes)], strict=True):
+        assert seen == json.loads(json.dumps(live(changed.dumps(), {}))), name
+    slider, choose = alone.get_by_label("Current", exact=True), alone.get_by_label("With", exact=True)
+    expect(alone.get_by_role("heading", name="Why the hand stands as it does")).to_be_visible()
+    slider.press("Home")
+    expect(alone.locator(".gwt-thread")).to_contain_text("current 0 mA")
+    for _ in range(20):
+        slider.press("ArrowRight")
+    choose.select_option(label="Length of closers: 1 of usual")
+    at = scene.replace(AMPLITUDE, 10.0)
+    found = sim.explain_opening(at, at.replace("hand.flexor_length_factor", 1.0))
+    expect(alone.locator(".gwt-rows .total b").first).to_have_text(f"{found.before_mm:.0f} mm")
+    expect(alone.locator(".gwt-rows .total b").last).to_have_text(f"{found.after_mm:.0f} mm")
+    expect(alone.locator("figure .gwt-caption")).to_have_text(found.text)
+    expect(alone.locator(".gwt-thread")).to_contain_text(f"opening {found.after_mm:.0f} mm")
+
+
+def test_changes_that_a_scene_is_set_beside() -> None:
+    scene = sim.presets()["supple"]
+    given = pinned(scene, ["hand.wrist_held_deg=-20", "channel.0.pads.swap=true", "channel.0.pulse.shape=monophasic"])
+    assert [name for name, _ in given] == ["Wrist held 20° back", "Leads: swapped", "Pulse shape: one way"]
+    assert pinned(scene.replace("hand.wrist_held_deg", 0.0))[0][0] == "Wrist let free"
+    for pins, told in ((["a"], "'pin' must be setting=value"), (["hand.fat_mm=3"] * 4, "'pin' must be at most 3 changes"),
+                       (["hand.nothing=3"], "'hand.nothing' must be"), (["hand.fat_mm=thick"], "'hand.fat_mm' must be"),
+                       ([f"hand.flexor_length_factor={scene.hand.flexor_length_factor}"], "'pin' must be a change")):
+        with pytest.raises(sim.SceneError) as wrong:
+            pinned(scene, pins)
+        assert told in str(wrong.value)
 
 
 # ---- what a file is made of ------------------------------------------------------------------------------------------
