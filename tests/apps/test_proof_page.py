@@ -89,6 +89,7 @@ def test_misses_stand_first_and_nothing_is_left_out() -> None:
 
 
 def test_effects_are_of_numbers_as_they_are_now() -> None:
+    assert len(effects()) > 50
     for one in effects():
         record_ = fact(one.name)
         assert record_.mark == one.mark != "published"
