@@ -16,7 +16,7 @@ from graspwave.lessons.grammar import CURVES, LOOK, STEPS, Written, WrittenPictu
 from graspwave.lessons.tables import AS_IT_STANDS, Notes, Table, nearest, seen, toml
 from graspwave.lessons.text import blocks
 
-__all__ = ["BLOCKS", "steps"]
+__all__ = ["BLOCKS", "step_lines", "steps"]
 
 BLOCKS = ("scene", "step", "say", "see", "ask", "look", "reveal", "alone", "goal")
 """Names of the fenced blocks."""
@@ -81,6 +81,15 @@ def steps(lines: list[str], body: int, notes: Notes) -> list[WrittenStep]:
     if len(parts) > _MOST_STEPS:
         notes.add(parts[_MOST_STEPS].line, "steps", f"at most {_MOST_STEPS}", f"{len(parts)}", "Make two lessons of it.")
     return [_step(number, part, notes) for number, part in enumerate(parts[:_MOST_STEPS], 1)]
+
+
+def step_lines(text: str) -> list[int]:
+    """The line, from 1, on which each step of a lesson's text begins."""
+    lines = text.splitlines()
+    ends = [number for number, line in enumerate(lines, 1) if line.strip() == "+++"]
+    body = ends[1] if len(ends) > 1 else 0
+    kept = [""] * body + lines[body:]
+    return [part.line for part in _headings(blocks("\n".join(kept)), kept, Notes(""))]
 
 
 def _headings(tokens: list[Token], lines: list[str], notes: Notes) -> Iterator[_Part]:

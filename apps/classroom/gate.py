@@ -30,6 +30,7 @@ LIMITS: Mapping[str, tuple[float, float]] = {
     "join": (5.0, 1000.0),  # a second, at once
     "wrong": (1 / 6, 300.0),
     "open": (1 / 6, 20.0),
+    "preview": (10.0, 40.0),
     "report": (1.0, 20.0),
     "answer": (10.0, 20.0),  # by learner
     "bench": (5.0, 10.0),  # by learner; by address for those who work alone, see below
@@ -228,10 +229,10 @@ def _check(value: object, depth: int) -> None:
 _INLINE = re.compile(r"<script(?P<head>[^>]*)>(?P<body>.*?)</script>", re.DOTALL | re.IGNORECASE)
 
 
-def content_policy(html: str, host: str, scripts: Sequence[str] = ()) -> str:
+def content_policy(html: str, host: str, scripts: Sequence[str] = (), *, framed: str = "'none'") -> str:
     """The content policy of a page: files of this server only, and of inline scripts just the page's own, by digest.
 
-    `scripts` are further sources of scripts.
+    `scripts` are further sources of scripts, `framed` says which pages may show this one inside them.
     Style texts may be inline, for pictures set style on their parts; they can fetch nothing.
     """
     own = [
@@ -243,7 +244,7 @@ def content_policy(html: str, host: str, scripts: Sequence[str] = ()) -> str:
     return "; ".join([
         "default-src 'self'", " ".join(["script-src 'self'", *own, *scripts]),
         "style-src 'self' 'unsafe-inline'", "img-src 'self' data:",
-        f"connect-src 'self'{line}", "object-src 'none'", "base-uri 'none'", "form-action 'self'", "frame-ancestors 'none'",
+        f"connect-src 'self'{line}", "object-src 'none'", "base-uri 'none'", "form-action 'self'", f"frame-ancestors {framed}",
     ])
 
 

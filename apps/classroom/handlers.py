@@ -14,6 +14,7 @@ from graspwave.apps.classroom.base import Base, Post, numbers_by_path
 from graspwave.apps.classroom.codes import CODE_PATTERN, clean_code, clean_invitation
 from graspwave.apps.classroom.line import LiveLine
 from graspwave.apps.classroom.network import this_machine
+from graspwave.apps.classroom.preview import preview_routes
 from graspwave.apps.classroom.report import report_csv, report_html
 from graspwave.apps.classroom.services import LOCAL, Services
 from graspwave.apps.classroom.store import Closed
@@ -91,7 +92,8 @@ class _LessonData(Base):
 class _PictureData(Base):
     async def get(self, wanted: str) -> None:
         try:
-            picture = await self.services.hub.picture(wanted)
+            # of a lesson that somebody looks at without a room, or of one that a room runs
+            picture = self.services.picture(wanted) or await self.services.hub.picture(wanted)
         except NotKept as why:
             return self.refuse(503, str(why), again=True)
         if picture is None:
@@ -285,6 +287,7 @@ def routes(services: Services) -> list[tuple[Any, ...]]:
         (r"/lead", _LeadPage, given),
         (r"/room/lead", _Lead, given),
         (rf"/teach/({_SLUG})", _AlonePage, given),
+        *preview_routes(services),
         (r"/join", _JoinPage, given),
         (rf"/room/({CODE_PATTERN})", _RoomPage, given),
         (rf"/room/({CODE_PATTERN})/(control|wall)", _RoomPage, given),

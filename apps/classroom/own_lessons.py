@@ -88,6 +88,11 @@ class OwnLessons(Lessons):
         state = file.stat()
         return f"{state.st_mtime_ns} {state.st_size}"
 
+    def text(self, slug: str) -> str:
+        """Text of one lesson as its file is now."""
+        file = self.own().get(slug)
+        return super().text(slug) if file is None else file.read_bytes()[: LARGEST + 1].decode("utf-8", "replace")
+
     def read(self, slug: str) -> lessons.Lesson:
         """An own lesson, read.
 
@@ -96,9 +101,7 @@ class OwnLessons(Lessons):
         LessonError
             It has mistakes.
         """
-        file = self.own()[slug]
-        data = file.read_bytes()[: LARGEST + 1]
-        lesson, mistakes = lessons.read(data.decode("utf-8", "replace"), file.name)
+        lesson, mistakes = lessons.read(self.text(slug), self.own()[slug].name)
         if lesson is None:
             raise lessons.LessonError(mistakes)
         return lesson

@@ -18,6 +18,7 @@ from graspwave import simulator as sim
 from graspwave.apps.classroom.gate import Gate, new_token
 from graspwave.apps.classroom.hub import Hub
 from graspwave.apps.classroom.store import Store, open_store
+from graspwave.apps.classroom.view import room_picture
 from graspwave.apps.classroom.writer import Reader, Writer
 from graspwave.lessons import LessonError
 
@@ -55,6 +56,12 @@ class Lessons:
         from graspwave.apps.teach.compiled import compiled
 
         return compiled(slug)
+
+    def text(self, slug: str) -> str:
+        """Text of one lesson; the questions before and after a course are drawn from several and have none of their own."""
+        from graspwave import lessons
+
+        return lessons.source(slug) if slug in lessons.names() else ""
 
     def live(self, scene_toml: str, settings: dict[str, float | None]) -> Mapping[str, Any]:
         """A bench's picture for other settings."""
@@ -245,7 +252,7 @@ class Services:
         LessonError
             It cannot be worked out; this is kept and not tried again as long as its file is the same.
         """
-        stamp = getattr(self.lessons, "stamp", lambda slug: "")(slug)
+        stamp = self.stamp(slug)
         if self._stamps.setdefault(slug, stamp) != stamp:
             # saved anew: rooms that are open go on with the lesson as it was when they were opened
             self._stamps[slug] = stamp
@@ -262,6 +269,18 @@ class Services:
                 self._failed[slug] = why
                 raise
         return self._compiled[slug]
+
+    def stamp(self, slug: str) -> str:
+        """Changes whenever an own lesson was saved; empty for a lesson of the program."""
+        return str(getattr(self.lessons, "stamp", lambda slug: "")(slug))
+
+    def text(self, slug: str) -> str:
+        """The text of a lesson as its file is now; empty where it has none."""
+        return str(getattr(self.lessons, "text", lambda slug: "")(slug))
+
+    def picture(self, wanted: str) -> Mapping[str, Any] | None:
+        """A picture of a lesson that was worked out here, or None."""
+        return next((found for lesson in self._compiled.values() if (found := room_picture(lesson, wanted)) is not None), None)
 
     def start(self) -> None:
         """Begin the hub's own work; inside the loop that serves."""

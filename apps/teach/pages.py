@@ -197,10 +197,13 @@ def _row(number: int, row: Mapping[str, Any]) -> str:
     led = row.get("room") or row["minutes"]
     short = f"{row.get('short_room') or brief:g} min in a room, all of it {led:g} min" if count else f"{led:g} min in a room"
     alone = f"; alone {row['alone']:.0f} min" if row.get("alone") else ""
+    more = f"""<p class="note more-links">
+      <a href="/teach/{slug}/handout" aria-label="Handout to print: {title}">Handout to print</a>
+      <a href="/teach/{slug}/preview" aria-label="Preview beside its text: {title}">Preview beside its text</a></p>"""
     return f"""
 <li>{nr}
   <div class="what"><h3>{title}</h3><p>{line}</p><p class="note">{short}{alone}; for {people}</p>
-    <p class="note at" data-at="{slug}" hidden></p></div>
+    {more}<p class="note at" data-at="{slug}" hidden></p></div>
   <div class="row"><a class="btn" href="/teach/{slug}" aria-label="Take it alone: {title}">Take it alone</a>
     <button type="button" class="btn" data-open="{slug}" data-title="{title}" data-minutes="{led:g}"
       data-short="{row.get('short_room') or brief:g}" data-steps="{count}"
@@ -272,14 +275,19 @@ def _join_form(code: str = "", trouble: str = "") -> str:
     <p class="trouble" role="alert" id="join-trouble">{escape(trouble)}</p></form>"""
 
 
-def learner_page(code: str) -> str:
-    """``/room/<code>``: what a phone shows in a room."""
+def learner_page(code: str, *, preview: bool = False) -> str:
+    """``/room/<code>``: what a phone shows in a room; in a preview `code` is the lesson's name."""
     body = """
 <div class="learner" id="app"><p class="waiting">Looking for the room.</p>
 <noscript><p>This page needs scripts to be allowed.</p></noscript></div>
 <p class="vh" role="status" aria-live="polite" id="said"></p>"""
-    bar = f'<p class="room-bar"><strong>{escape(spoken_code(code))}</strong> <span id="handle"></span></p>'
-    return _page("Room", body, "learner.js", bare=True, code=code, bar=bar, window=spoken_code(code))
+    bar = f'<p class="room-bar"><strong>{escape(_said_code(code, preview))}</strong> <span id="handle"></span></p>'
+    return _page("Room", body, "learner.js", bare=True, code=code, bar=bar, window=spoken_code(code), preview=preview)
+
+
+def _said_code(code: str, preview: bool) -> str:
+    """The code of a room, or one that no room has."""
+    return spoken_code("plum-river-42" if preview else code)
 
 
 def lead_page() -> str:
@@ -329,17 +337,17 @@ def control_page(code: str, ways: Sequence[Mapping[str, str]] = (), *, shared: b
     return _page("Control", body, "control.js", bare=True, code=code, actions=actions, window=f"Control, {spoken_code(code)}")
 
 
-def wall_page(code: str, ways: Sequence[Mapping[str, str]] = (), *, shared: bool = False) -> str:
+def wall_page(code: str, ways: Sequence[Mapping[str, str]] = (), *, shared: bool = False, preview: bool = False) -> str:
     """``/room/<code>/wall``: what the projector shows; the same arguments as `control_page`."""
     body = f"""
 <div class="wall" id="app"><div id="wall-main"><p class="waiting">Looking for the room.</p></div>
   <section class="wall-join" id="join" aria-label="How to join">
-    <div class="join-words"><p class="code">{escape(spoken_code(code))}</p>
-    {_ways(ways, code, shared, "Join with a camera, or at", "")}</div>
+    <div class="join-words"><p class="code">{escape(_said_code(code, preview))}</p>
+    {"" if preview else _ways(ways, code, shared, "Join with a camera, or at", "")}</div>
     <div id="people" class="people"></div></section></div>
 <p class="vh" role="status" aria-live="polite" id="said"></p>"""
     bar = '<p class="room-bar"><strong id="lesson-title"></strong> <span id="where"></span></p>'
-    return _page("Wall", body, "wall.js", bare=True, code=code, bar=bar, window=f"Wall, {spoken_code(code)}")
+    return _page("Wall", body, "wall.js", bare=True, code=code, bar=bar, window=f"Wall, {spoken_code(code)}", preview=preview)
 
 
 def _host_words(way: Mapping[str, str]) -> str:
@@ -377,10 +385,12 @@ def _ways(ways: Sequence[Mapping[str, str]], code: str, shared: bool, before: st
 
 def _page(
     title: str, body: str, script: str, *, bare: bool = False, code: str = "", bar: str = "", actions: str = "", window: str = "",
+    preview: bool = False,
 ) -> str:
     base = f"/teach-static/{stamp()}"
     if code:
-        body = f'<div id="room" data-code="{escape(code)}" hidden></div>{body}'
+        kind = ' data-preview="yes"' if preview else ""
+        body = f'<div id="room" data-code="{escape(code)}"{kind} hidden></div>{body}'
     return plain_page(
         "teach", title, body, scripts=[f"{base}/{script}"] if script else [], css=[f"{base}/teach.css"], bare=bare, bar=bar,
         actions=actions,

@@ -54,7 +54,11 @@ export function segments(name, legend, choices, chosen, onchoose) {
 }
 
 // Kept things, where the browser allows it; a private window forgets them.
-export const kept = {
+// So does a preview, in which nobody is anybody.
+export const previewed = document.getElementById('room')?.dataset.preview === 'yes'
+const store = previewed ? new Map() : null
+export const kept = store ? { get: key => store.get(key) ?? null, set: (key, value) => { store.set(key, value) },
+  drop: key => { store.delete(key) } } : {
   get(key) { try { return JSON.parse(localStorage.getItem(key)) } catch { return null } },
   set(key, value) { try { localStorage.setItem(key, JSON.stringify(value)) } catch { /* nothing can be kept */ } },
   drop(key) { try { localStorage.removeItem(key) } catch { /* nothing was kept */ } },

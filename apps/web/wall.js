@@ -2,7 +2,7 @@
 
 import { mmss, setClock, TALK_S, used } from './clock.js'
 import { connect } from './connect.js'
-import { code, el, fill, kept, say } from './dom.js'
+import { code, el, fill, kept, previewed, say } from './dom.js'
 import { solutions } from './dots.js'
 import { mirrored } from './mirror.js'
 import { renderStep, squares } from './step.js'
@@ -17,7 +17,7 @@ const PHASES = { vote: 'Your guess', talk: 'Talk it over', again: 'Your guess ag
   reveal: 'What the model gives' }
 let lesson = null, state = null, topKey = '', peopleKey = '', wordsKey = '', fitKey = ''
 
-const held = kept.get(`gw-room-${room}`) ?? kept.get(`gw-wall-${room}`)
+const held = previewed ? 'preview' : kept.get(`gw-room-${room}`) ?? kept.get(`gw-wall-${room}`)
 let line = null
 const join = ways(() => line)
 // All sizes here are shares of the height, whatever the window: the layout of the wall is that of no other page.
