@@ -75,7 +75,8 @@ class HandScene(JSComponent):
     pads = param.List(
         default=[{"from_mm": 52, "to_mm": 92}, {"from_mm": 118, "to_mm": 150}],
         bounds=(2, 2),
-        doc="Where the two pads lie, as distances [mm] from the elbow end of the 230 mm of forearm that are drawn.",
+        doc="Where the two pads lie, as distances [mm] from the elbow end of the 230 mm of forearm that are drawn; and if wanted "
+        "`around_deg` (0 the middle of the back, below 0 the thumb's side), `round`, `swapped` and a `fault` of contact.",
     )
     opening = param.Dict(
         default=None,
@@ -101,6 +102,16 @@ class HandScene(JSComponent):
     )
     kept = param.Dict(default=None, allow_None=True, doc="Joint angles of a second hand, drawn as an outline.")
     angles = param.Boolean(default=False, doc="Draw the angle of each joint as an arc with its degrees.")
+    upper = param.Dict(
+        default=None, allow_None=True,
+        doc="Pads of a channel on the upper arm, which is then drawn: `along_percent` from shoulder to elbow, `side_mm`, "
+        "`current` 0-1.",
+    )
+    forearm = param.Selector(
+        default="pronated", objects=["pronated", "neutral", "supinated"],
+        doc="Palm down; thumb up, seen from above; or palm up, with the back of the arm below.",
+    )
+    rests = param.Boolean(default=False, doc="Draw a table that forearm and palm lie on.")
     wrist_held = param.Boolean(default=False, doc="Draw a rest with two straps that holds the wrist.")
     side = param.Selector(default="page", objects=["page", "left", "right"], doc="Which arm; `page`: as chosen there.")
     skin = param.Selector(

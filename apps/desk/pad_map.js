@@ -5,6 +5,7 @@ const plain = v => v instanceof Map ? Object.fromEntries([...v].map(([k, w]) => 
   : Array.isArray(v) ? v.map(plain) : v
 const clamp = (v, [low, high]) => Math.min(high, Math.max(low, v))
 const round = (v, n = 1) => Math.round(v * 10 ** n) / 10 ** n
+const FAULTS = { halved: ', far pad half off', lifted: ', far pad lifted', dried: ', far pad dry' }
 let made = 0
 
 const CSS = `
@@ -22,6 +23,8 @@ const CSS = `
 .gwp .mid { stroke-dasharray: 5 4; stroke-opacity: .7; }
 .gwp .pad { fill: var(--surface); fill-opacity: .86; stroke: var(--ink); stroke-width: calc(var(--u) * 2.2px); }
 .gwp .gel { fill: var(--current-f); fill-opacity: .22; }
+.gwp .off { fill: none; stroke: var(--ink); stroke-width: calc(var(--u) * 1.4px); pointer-events: none; }
+.gwp .off.spots { stroke-width: calc(var(--u) * 5px); stroke-linecap: round; }
 .gwp .padname { fill: var(--current-t); font-weight: 700; }
 .gwp .opener { fill: var(--force-f); stroke: var(--surface); stroke-width: calc(var(--u) * 1.5px); }
 .gwp .halo { fill: none; stroke: var(--surface); stroke-width: calc(var(--u) * 4.5px); }
@@ -49,7 +52,7 @@ export function render({ model }) {
   const box = document.createElement('div')
   box.className = 'gw gwp'
   box.innerHTML = `<style>${CSS}</style><div class="gwp-two"><svg class="map" role="group"></svg><div class="side"><svg class="cut" role="img"></svg>
-    <p>Filled: opens. Dashed ring: closes. The fuller, the more of it answers. A right arm; a left one is its mirror image. Blue in the cut: how the field fades in even tissue.</p></div></div>`
+    <p>+ and −: sign of the first phase. Filled: opens. Dashed ring: closes. The fuller, the more of it answers. A right arm; a left one is its mirror image. Blue in the cut: how the field fades in even tissue.</p></div></div>`
   const [map, cut] = box.querySelectorAll('svg')
   const make = (parent, tag, cls, at = {}) => {
     const node = document.createElementNS(SVG, tag)
@@ -98,7 +101,7 @@ export function render({ model }) {
   // A pad that crosses the thumb side comes back at the other edge: each is drawn three times, a turn apart.
   const copies = [-1, 0, 1].flatMap(side => ['near', 'far'].map(name => ({
     side, name, pad: make(pair, 'rect', 'pad', { rx: 3 }), gel: make(pair, 'rect', 'gel', { rx: 2 }), hit: make(pair, 'rect', 'hit'),
-    text: make(pair, 'text', 'padname'),
+    text: make(pair, 'text', 'padname'), off: make(pair, 'path', 'off'), sign: make(pair, 'text', 'padname'),
   })))
   for (const c of copies) c.text.textContent = c.name
   const bars = [-1, 0, 1].map(side => ({ side, bar: make(grip, 'rect', 'bar', { rx: 2 }), hit: make(grip, 'rect', 'hit') }))
@@ -118,6 +121,17 @@ export function render({ model }) {
       put(c.pad, { x: px - half, y: py - half, width: 2 * half, height: 2 * half, rx: pads.round ? half : 3 })
       const inner = Math.max(1, half - 2.5)
       put(c.gel, { x: px - inner, y: py - inner, width: 2 * inner, height: 2 * inner, rx: pads.round ? inner : 2 })
+      // What does not touch is crossed out: half of the pad, all but a corner, all but spots.
+      const spots = [-0.55, 0, 0.55].flatMap(u => [-0.55, 0, 0.55].map(v => [u, v]))
+      const hatch = (from, to) => Array.from({ length: 5 }, (_, k) => px - half + 2 * half * (from + (to - from) * (k + 0.5) / 5))
+        .map(at => `M${round(at, 2)} ${round(py - 0.85 * half, 2)}l${round(-0.18 * half, 2)} ${round(1.7 * half, 2)}`).join('')
+      const fault = c.name === 'far' ? pads.contact : 'whole'
+      put(c.off, { d: fault === 'halved' ? hatch(0.5, 1) : fault === 'lifted' ? hatch(0.22, 1)
+        : fault === 'dried' ? spots.map(([u, v]) => `M${round(px + u * half, 2)} ${round(py + v * half, 2)}h.01`).join('') : '',
+        class: fault === 'dried' ? 'off spots' : 'off' })
+      put(c.gel, { 'fill-opacity': fault === 'whole' ? 0.22 : 0.08 })
+      c.sign.textContent = (c.name === 'near') === !pads.swap ? '+' : '\u2212'
+      put(c.sign, { x: px - half + (pads.round ? 0.5 : 0) * half + 4 * unit, y: py + half - (pads.round ? 0.3 * half : 0) - 4 * unit })
       const reach = Math.max(half, 22 * unit)
       put(c.hit, { x: px - reach, y: py - reach, width: 2 * reach, height: 2 * reach })
       const roomy = half > 17 * unit && !pads.round
@@ -132,7 +146,7 @@ export function render({ model }) {
     const deg = Math.round(at.around_deg)
     const side = deg === 0 ? 'on the middle of the back' : `${Math.abs(deg)} degrees round towards the ${deg > 0 ? 'little finger' : 'thumb'}`
     put(pair, { 'aria-valuemin': limits.along_percent[0], 'aria-valuemax': limits.along_percent[1], 'aria-valuenow': at.along_percent,
-      'aria-valuetext': `${Math.round(at.along_percent)} % from elbow to wrist, ${side}, gap ${Math.round(at.spacing_mm)} mm`,
+      'aria-valuetext': `${Math.round(at.along_percent)} % from elbow to wrist, ${side}, gap ${Math.round(at.spacing_mm)} mm${FAULTS[pads.contact] ?? ''}${pads.swap ? ', leads swapped' : ''}`,
       'aria-description': 'Arrow keys move 5 millimetres, with Shift 1. Plus and minus change the gap.' })
     put(grip, { 'aria-valuemin': limits.spacing_mm[0], 'aria-valuemax': limits.spacing_mm[1], 'aria-valuenow': at.spacing_mm,
       'aria-valuetext': `${Math.round(at.spacing_mm)} mm edge to edge` })

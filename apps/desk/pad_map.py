@@ -34,7 +34,8 @@ class PadMap(Control):
     Parameters
     ----------
     pads
-        ``along_percent, around_deg, spacing_mm, side_mm, round, swap, shown`` and `n`, the number of the last move taken in.
+        ``along_percent, around_deg, spacing_mm, side_mm, round, swap, contact, shown`` and `n`, the number of the last move
+        taken in.
     limits
         Lowest and highest of what can be moved.
     arm
@@ -118,7 +119,10 @@ class PadMapView(pn.viewable.Viewer):
 
     def _drawn(self, n: int) -> dict[str, Any]:
         pads = self._pads
-        drawn = {"side_mm": pads.side_mm, "round": pads.shape == "round", "swap": pads.swap, "shown": pads.limb == "forearm"}
+        drawn = {
+            "side_mm": pads.side_mm, "round": pads.shape == "round", "swap": pads.swap, "contact": pads.contact,
+            "shown": pads.limb == "forearm",
+        }
         return {**self._place(), **drawn, "n": n}
 
     def _follow(self, *_: object) -> None:

@@ -12,7 +12,7 @@ from graspwave.apps.controls.hand_scene import HandScene, frames_text
 from graspwave.apps.desk.aside import Aside
 from graspwave.apps.desk.state import DeskState, cycle_of
 from graspwave.apps.told.findings import bend_words, wrist_words
-from graspwave.apps.told.posture import STRONGEST_MA, angles_at, finger_words, pads_mm, run_moment, state_at
+from graspwave.apps.told.posture import STRONGEST_MA, angles_at, finger_words, pads_mm, run_moment, state_at, upper_pads
 from graspwave.simulator.recruitment import CLOSERS
 from graspwave.simulator.scene import Scene
 
@@ -94,6 +94,8 @@ class HandView(pn.viewable.Viewer):
             **state_at(point, 0) | {"current": state.amplitude_ma / STRONGEST_MA},
             pads=pads_mm(scene.channel[0].pads),
             object={"name": scene.task.object, "diameter_mm": scene.task.diameter_mm},
+            upper=upper_pads(scene), forearm=scene.hand.forearm,
+            rests=scene.hand.wrist_rests and scene.hand.wrist_held_deg is None,
             wrist_held=scene.hand.wrist_held_deg is not None,
             fingers=finger_words(point, 0),
             kept=None if state.pinned_point is None else angles_at(state.pinned_point, 0),

@@ -129,7 +129,11 @@ def still(scene: sim.Scene) -> dict[str, Any]:
     """What of a hand picture does not move: pads, object, whether the wrist is held."""
     pads = scene.channel[0].pads
     return {
-        "pads": [{k: round(v, 1) for k, v in pad.items()} for pad in pads_mm(pads)] if pads.limb == "forearm" else [],
+        "pads": [_short(pad) for pad in pads_mm(pads)] if pads.limb == "forearm" else [],
         "object": {"name": scene.task.object, "diameter_mm": round(scene.task.diameter_mm, 1)},
         "wrist_held": scene.hand.wrist_held_deg is not None,
     }
+
+
+def _short(values: Mapping[str, Any]) -> dict[str, Any]:
+    return {k: round(v, 1) if isinstance(v, float) else v for k, v in values.items()}

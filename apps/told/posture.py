@@ -13,7 +13,7 @@ from graspwave.simulator.recruitment import CLOSERS
 
 __all__ = [
     "DRAWN_ARM_MM", "STRONGEST_MA", "angles_at", "finger_tension", "finger_words", "moment", "pads_mm", "recruited", "run_moment",
-    "slack_mm", "state_at", "tension",
+    "slack_mm", "state_at", "tension", "upper_pads",
 ]
 
 DRAWN_ARM_MM = 230.0
@@ -77,15 +77,31 @@ def recruited(share: Mapping[str, float]) -> dict[str, float]:
     return {"openers": share["EDC"], "closers": max(share.get(name, 0.0) for name in CLOSERS)}
 
 
-def pads_mm(pads: sim.Pads, *, least: float = 2.0, spare: float = 2.0) -> list[dict[str, float]]:
-    """Where the pads lie on the drawn forearm, mm from its elbow end, kept `least` and `spare` mm off its ends."""
+def pads_mm(pads: sim.Pads, *, least: float = 2.0, spare: float = 2.0) -> list[dict[str, Any]]:
+    """Where the pads lie on the drawn forearm, mm from its elbow end, kept `least` and `spare` mm off its ends, and how.
+
+    Which of the two has the fault of contact is all the same to the model; the one towards the wrist is drawn with it.
+    """
     middle = pads.along_percent / 100.0 * DRAWN_ARM_MM
     half, side = 0.5 * pads.centres_mm, pads.side_mm
     last = DRAWN_ARM_MM - spare
+    kind = {"around_deg": pads.around_deg, "round": pads.shape == "round", "swapped": pads.swap}
     return [
-        {"from_mm": max(least, middle + s * half - 0.5 * side), "to_mm": min(last, middle + s * half + 0.5 * side)}
+        {
+            "from_mm": max(least, middle + s * half - 0.5 * side), "to_mm": min(last, middle + s * half + 0.5 * side), **kind,
+            "fault": pads.contact if s > 0.0 else "whole",
+        }
         for s in (-1.0, 1.0)
     ]
+
+
+def upper_pads(scene: sim.Scene) -> dict[str, float] | None:
+    """The pads that lie on the upper arm, where a channel has them."""
+    found = next((c for c in scene.channel if c.pads.limb == "upper arm"), None)
+    if found is None:
+        return None
+    pads, current = found.pads, found.pulse.amplitude_ma / STRONGEST_MA
+    return {"along_percent": pads.along_percent, "side_mm": pads.side_mm, "current": min(1.0, current)}
 
 
 def _at(values: Mapping[str, Any], i: int) -> dict[str, float]:

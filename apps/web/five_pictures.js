@@ -26,7 +26,7 @@ function handIn(parent, box, poses, o = {}) {
   const at = { x: box.x + (box.w - w * scale) / 2, y: box.y + (box.h - h * scale) / 2, w: w * scale, h: h * scale }
   for (const [k, v] of Object.entries({ x: at.x, y: at.y, width: at.w, height: at.h })) n.svg.setAttribute(k, num(v))
   const mirror = o.side === 'right' ? -1 : 1
-  const view = { narrow: !arm, x0, y1: top, w, h, tableY: low }
+  const view = { narrow: !arm, x0, y1: top, w, h, tableY: low, flip: 1 }
   paintSkin(n, o.skin ?? 'clay', o.dark ?? false)
   // a thicker line, for a picture that is seen small or from afar
   const to = (angle, current = 0) => {

@@ -10,6 +10,10 @@ const TABLE_MM = -166
 const ANGLED = ['wrist', 'MCP', 'PIP', 'DIP']
 const ARC_MM = [34, 36, 26, 20]
 const EASE_MS = 180
+// Back of the upper arm down to the elbow, on the page's own axes: it rises behind the forearm's end.
+const upperArm = under => `M-286 -176C-290 -110 -286 -46 -266 0C-254 ${num(0.64 * under)} -240 ${num(0.94 * under)} -214 ${under}`
+const UPPER_INNER = 'C-187 -70 -190 -110 -192 -176'
+const UPPER_MM = 300
 let sceneCount = 0
 
 function make(parent, tag, attrs = {}) {
@@ -123,9 +127,7 @@ function buildScene(host) {
   const glow = make(defs, 'radialGradient', { id: `${id}-glow` })
   n.glowStops = n.glowStops.map(s => make(glow, 'stop', s))
   const fade = make(defs, 'linearGradient', { id: `${id}-fade` })
-  for (const [o, a] of [['0', 1], ['0.12', 1], ['1', 0]]) {
-    make(fade, 'stop', { offset: o, 'stop-opacity': a, style: `stop-color:${color('surface')}` })
-  }
+  n.fadeStops = [['0', 1], ['0.12', 1], ['1', 0]].map(([offset, a]) => make(fade, 'stop', { offset, 'stop-opacity': a }))
 
   const world = n.world = make(svg, 'g', { 'stroke-linejoin': 'round', 'stroke-linecap': 'round' })
   n.table = make(world, 'rect', { style: `fill:${color('sel')};fill-opacity:.7` })
@@ -143,7 +145,14 @@ function buildScene(host) {
     fill: 'none', 'stroke-width': i ? 4.6 : 6.4, style: `stroke:${color(i ? 'object' : 'edge')}`,
   }))
 
-  const arm = n.arm = make(world, 'g')
+  n.upper = { g: make(world, 'g', { visibility: 'hidden' }) }
+  n.upper.fill = make(n.upper.g, 'path')
+  n.upper.glow = [0, 1].map(() => make(n.upper.g, 'ellipse', { fill: `url(#${id}-glow)` }))
+  n.upper.line = make(n.upper.g, 'path', { fill: 'none', 'stroke-width': 1.35 })
+  n.upper.inner = make(n.upper.g, 'path', { d: `M-172 -41${UPPER_INNER}`, fill: 'none', 'stroke-width': 1.35 })
+  n.upper.pads = [0, 1].map(() => ({ body: make(n.upper.g, 'rect', { width: 11, rx: 1 }), lit: make(n.upper.g, 'path', { fill: 'none', 'stroke-width': 2, style: `stroke:${color('current-f')}` }) }))
+  // All that belongs to the arm turns with the forearm: with the palm up it is drawn upside down.
+  const turned = n.turned = make(world, 'g'), arm = n.arm = make(turned, 'g')
   n.far = [0, 1, 2].map(i => finger(arm, `${id}-far${i}`, 1.1))
   n.object = make(arm, 'g')
   n.stand = make(n.object, 'rect', { rx: 3, 'stroke-width': 1.2, style: `fill:${color('sel')};stroke:${color('edge')}` })
@@ -162,6 +171,7 @@ function buildScene(host) {
   n.creases = make(arm, 'path', { fill: 'none', 'stroke-width': 0.8, 'stroke-opacity': 0.6 })
   n.wrinkles = [2, 3].map(() => make(arm, 'path', { fill: 'none', 'stroke-width': 0.75 }))
   n.nail = make(arm, 'path', { fill: '#fff', 'fill-opacity': 0.55, 'stroke-width': 0.4, 'stroke-opacity': 0.6 })
+  n.slab = make(arm, 'path', { 'stroke-width': 1.2, 'stroke-linejoin': 'miter', visibility: 'hidden', style: `fill:${color('sel')};stroke:${color('edge')}` })
   n.thumbFill = make(arm, 'path')
   n.thumbShade = shadeStrokes(arm, `${id}-thumb`, [[18, 0.07], [12, 0.09], [7.5, 0.11], [4, 0.13]])
   n.thumbLine = make(arm, 'path', { fill: 'none', 'stroke-width': 1.35 })
@@ -177,21 +187,22 @@ function buildScene(host) {
   n.bandTop = make(cords, 'path', { 'stroke-width': 0.7 })
   n.mark = make(arm, 'path', { fill: 'none', 'stroke-width': 2, 'stroke-opacity': 0.8, visibility: 'hidden', style: `stroke:${color('ink')}` })
   n.straps = make(arm, 'path', { fill: 'none', 'stroke-width': 9, 'stroke-linecap': 'butt', style: `stroke:${color('object-edge')};stroke-opacity:.8` })
-  n.fade = make(world, 'rect', { fill: `url(#${id}-fade)` })
+  n.fade = make(turned, 'rect', { fill: `url(#${id}-fade)` })
   n.pads = [0, 1].map(() => ({
-    cableEdge: make(world, 'path', { fill: 'none', 'stroke-width': 2.6 }), cable: make(world, 'path', { fill: 'none', 'stroke-width': 1.4 }),
-    stub: make(world, 'rect', { width: 7, height: 4, rx: 1 }), body: make(world, 'path', { 'stroke-width': 1 }),
-    lit: make(world, 'path', { fill: 'none', 'stroke-width': 2, style: `stroke:${color('current-f')}` }),
+    cableEdge: make(turned, 'path', { fill: 'none', 'stroke-width': 2.6 }), cable: make(turned, 'path', { fill: 'none', 'stroke-width': 1.4 }),
+    stub: make(turned, 'rect', { width: 7, height: 4, rx: 1 }), body: make(turned, 'path', { 'stroke-width': 1 }),
+    lit: make(turned, 'path', { fill: 'none', 'stroke-width': 2, style: `stroke:${color('current-f')}` }),
+    sign: make(turned, 'path', { fill: 'none', 'stroke-width': 1.6, style: `stroke:${color('surface')}` }),
   }))
-  n.kept = make(world, 'path', { fill: 'none', 'stroke-width': 1.5, 'stroke-dasharray': '5 3.5', visibility: 'hidden', style: `stroke:${color('ink2')}` })
-  n.before = make(world, 'path', { fill: 'none', 'stroke-width': 0.9, style: `stroke:${color('ink2')}`, visibility: 'hidden' })
-  const arcs = n.arcs = make(world, 'g', { fill: 'none', visibility: 'hidden' })
+  n.kept = make(turned, 'path', { fill: 'none', 'stroke-width': 1.5, 'stroke-dasharray': '5 3.5', visibility: 'hidden', style: `stroke:${color('ink2')}` })
+  n.before = make(turned, 'path', { fill: 'none', 'stroke-width': 0.9, style: `stroke:${color('ink2')}`, visibility: 'hidden' })
+  const arcs = n.arcs = make(turned, 'g', { fill: 'none', visibility: 'hidden' })
   n.arcHalo = make(arcs, 'path', { 'stroke-width': 3.6, style: `stroke:${color('surface')};stroke-opacity:.85` })
   n.arcStraight = make(arcs, 'path', { 'stroke-width': 1.1, 'stroke-dasharray': '3 2.2', style: `stroke:${color('angle-t')}` })
   n.leader = make(arcs, 'path', { 'stroke-width': 0.8, style: `stroke:${color('angle-t')};stroke-opacity:.8` })
   n.arcLine = make(arcs, 'path', { 'stroke-width': 1.9, style: `stroke:${color('angle-t')}` })
-  n.lineHalo = make(world, 'path', { fill: 'none', 'stroke-width': 4.4, style: `stroke:${color('surface')};stroke-opacity:.85` })
-  n.line = make(world, 'path', { fill: 'none', 'stroke-width': 2, style: `stroke:${color('opening-t')}` })
+  n.lineHalo = make(turned, 'path', { fill: 'none', 'stroke-width': 4.4, style: `stroke:${color('surface')};stroke-opacity:.85` })
+  n.line = make(turned, 'path', { fill: 'none', 'stroke-width': 2, style: `stroke:${color('opening-t')}` })
   n.text = make(svg, 'text', {
     style: `fill:${color('opening-t')};stroke:${color('surface')};paint-order:stroke;font-weight:700;font-variant-numeric:tabular-nums`,
     'stroke-linejoin': 'round', 'text-anchor': 'middle',
@@ -201,6 +212,7 @@ function buildScene(host) {
     style: `fill:${color('angle-t')};stroke:${color('surface')};paint-order:stroke;font-weight:700;font-variant-numeric:tabular-nums`,
     'stroke-linejoin': 'round', 'text-anchor': 'middle', visibility: 'hidden', class: 'degrees',
   }))
+  n.sight = make(svg, 'text', { style: `fill:${color('ink2')}`, visibility: 'hidden' })
   return n
 }
 
@@ -208,7 +220,8 @@ function paintSkin(n, tone, dark) {
   const [base, shade, line] = (SKIN[dark ? 'dark' : 'light'])[tone] ?? SKIN.light.clay
   const deep = tone in GLOW
   n.deep = deep; n.dark = dark
-  for (const p of [n.bodyFill, n.thumbFill]) put(p, { fill: base })
+  for (const p of [n.bodyFill, n.thumbFill, n.upper.fill]) put(p, { fill: base })
+  for (const p of [n.upper.line, n.upper.inner]) put(p, { stroke: line })
   for (const p of [...n.bodyShade, ...n.thumbShade]) put(p, { stroke: shade })
   for (const p of [n.bodyLine, n.thumbLine, n.creases, n.palmCrease, n.thumbCrease, n.nail, n.thumbNail, n.ghostFar, ...n.wrinkles]) put(p, { stroke: line })
   // The further from the viewer, the more in shade; the finger over the thumb is the index itself.
@@ -230,6 +243,7 @@ function paintSkin(n, tone, dark) {
     const body = dark ? `fill:${color('line')};stroke:${color('edge')}` : `fill:${color('ink')};stroke:${color('ink')}`
     p.body.setAttribute('style', body); p.stub.setAttribute('style', body)
     p.cableEdge.setAttribute('style', `stroke:${color(dark ? 'edge' : 'ink')}`)
+    for (const u of n.upper.pads) u.body.setAttribute('style', body)
   }
 }
 
@@ -348,37 +362,77 @@ function drawMuscles(n, state) {
   })
 }
 
+// Height of the skin seen from the side, at a place round the arm: 0 is the back, below 0 the thumb's side.
+function skinHeight(s, rad) {
+  const c = Math.cos(rad)
+  return c * forearmWidth(s, c >= 0 ? 1 : -1)
+}
+
+// How far off the skin the pad is [mm], f of the way along it, by the fault that is shown.
+const LIFT = { whole: () => 0, dried: () => 0, halved: f => Math.max(0, 22 * (f - 0.5)), lifted: f => 26 * Math.max(0, f - 0.2) ** 1.2 }
+const TOUCHES = { whole: 1, dried: 0.3, halved: 0.5, lifted: 0.2 }
+
 function drawPads(n, state, pads, view) {
   const x = state.current, lit = clamp(x / 0.15, 0, 1)
   const centres = []
   n.pads.forEach((p, i) => {
     const from = clamp(pads[i].from_mm, 6, FOREARM_MM - 20), to = clamp(pads[i].to_mm, from + 6, FOREARM_MM - 6), mid = (from + to) / 2
-    const skin = s => [s - FOREARM_MM, forearmWidth(s, 1)]
+    const fault = pads[i].fault in LIFT ? pads[i].fault : 'whole', around = (pads[i].around_deg ?? 0) * RAD
+    const half = (to - from) / 2 / forearmWidth(mid, 1)
+    // The part that faces the viewer; one that lies wholly on the other side is seen through the arm.
+    const behind = around - half >= 0, edge = f => half * (pads[i].round ? Math.sqrt(Math.max(0.04, 1 - (2 * f - 1) ** 2)) : 1)
+    const ends = f => {
+      const s = from + f * (to - from), w = edge(f), over = 3.4 + LIFT[fault](f)
+      if (behind) return [skinHeight(s, Math.max(0, around - w)), skinHeight(s, around + w)]
+      const top = around + w >= 0 ? skinHeight(s, 0) + over : skinHeight(s, around + w) + LIFT[fault](f)
+      const low = skinHeight(s, Math.max(-Math.PI, around - w)) + 0.8 * LIFT[fault](f)
+      return [top, Math.min(low, top - 3.4 - 7 * (w / half))]
+    }
+    const at = [0, 0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875, 1], point = (f, y) => [from + f * (to - from) - FOREARM_MM, y]
+    const top = at.map(f => point(f, ends(f)[0])), low = at.map(f => point(f, ends(f)[1])).reverse()
     // A pad in the faded part of a close picture would stand alone.
     const seen = (view.narrow || view.cut > 0) && from - FOREARM_MM < view.x0 + 34 ? 'hidden' : 'visible'
     for (const part of Object.values(p)) put(part, { visibility: seen })
-    const up = (s, w) => [s - FOREARM_MM, forearmWidth(s, 1) + w]
-    const top = [0, 0.25, 0.5, 0.75, 1].map(f => up(from + f * (to - from), 3.4))
-    const low = [1, 0.75, 0.5, 0.25, 0].map(f => up(from + f * (to - from), -9.5 + (f === 0 || f === 1 ? 0.8 : 0)))
-    put(p.body, { d: `${lineText([...top, ...low])}Z` })
-    put(p.lit, { d: lineText(low), 'stroke-opacity': num(lit) })
-    const c = up(mid, 3.4)
+    put(p.body, { d: `${lineText([...top, ...low])}Z`, 'fill-opacity': behind ? 0.12 : 1, 'stroke-dasharray': fault === 'dried' ? '4 2.5' : 'none' })
+    const touching = at.filter(f => LIFT[fault](f) < 0.5).map(f => point(f, ends(f)[1]))
+    put(p.lit, { d: lineText(touching), 'stroke-opacity': num(lit), 'stroke-dasharray': fault === 'dried' ? '3 6' : 'none' })
+    const c = point(0.5, ends(0.5)[0]), m = point(0.5, (ends(0.5)[0] + ends(0.5)[1]) / 2)
     put(p.stub, { x: num(c[0] - 3.5), y: num(-c[1] - 3.4) })
+    const k = 3, plus = (i === 0) !== Boolean(pads[i].swapped)
+    put(p.sign, { visibility: behind ? 'hidden' : seen, d: `M${xy([m[0] - k, m[1]])}h${2 * k}` + (plus ? `M${xy([m[0], m[1] - k])}v${-2 * k}` : '') })
     const cable = `M${xy([c[0], c[1] + 3])}C${xy([c[0] - 4, c[1] + 13])} ${xy([c[0] - 17, c[1] + 17])} ${xy([c[0] - 42, c[1] + 17])}`
     put(p.cableEdge, { d: cable })
     put(p.cable, { d: cable, style: `stroke:${color('current-f')}`, 'stroke-opacity': num(lit) })
-    centres.push(skin(mid))
+    centres.push([mid - FOREARM_MM, skinHeight(mid, around), TOUCHES[fault]])
   })
-  const middle = [(centres[0][0] + centres[1][0]) / 2, (centres[0][1] + centres[1][1]) / 2 - 4]
+  const middle = [(centres[0][0] + centres[1][0]) / 2, (centres[0][1] + centres[1][1]) / 2 - 4, Math.min(centres[0][2], centres[1][2])]
   for (const [i, c] of [...centres, middle].entries()) {
-    const k = i === 2 ? 0.8 : 1
+    const k = (i === 2 ? 0.8 : 1) * Math.sqrt(c[2])
     put(n.glow[i], { cx: num(c[0]), cy: num(-c[1]), rx: num(k * (26 + 22 * x)), ry: num(k * (14 + 34 * x)), opacity: num(clamp(x / 0.3, 0, 1) * (0.45 + 0.55 * x) * k) })
   }
 }
 
-function drawRest(n, tableY) {
+// `flip` -1: the palm faces up, and it is the back of the arm that lies below.
+function drawUpper(n, upper, view) {
+  const on = Boolean(upper && view.upper)
+  put(n.upper.g, { visibility: on ? 'visible' : 'hidden' })
+  put(n.fade, { visibility: on ? 'hidden' : 'visible' })
+  if (!on) return
+  const outer = upperArm(view.flat ? FLAT_MM : 47)
+  put(n.upper.line, { d: outer }); put(n.upper.fill, { d: `${outer}L-172 -41${UPPER_INNER}Z` })
+  // The pair is drawn at its height over the elbow, as far as the picture reaches.
+  const side = clamp(upper.side_mm, 14, 40), middle = clamp((1 - upper.along_percent / 100) * UPPER_MM, 62, 112), lit = clamp(upper.current / 0.15, 0, 1)
+  n.upper.pads.forEach((p, i) => {
+    const y = middle + (i ? 1 : -1) * 0.5 * (side + 8), x = -288 + Math.max(0, 60 - y) * 0.12
+    put(p.body, { x: num(x - 4), y: num(-y - side / 2), height: num(side) })
+    put(p.lit, { d: `M${num(x + 7)} ${num(-y - side / 2)}v${num(side)}`, 'stroke-opacity': num(lit) })
+    put(n.upper.glow[i], { cx: num(x + 8), cy: num(-y), rx: num(12 + 26 * upper.current), ry: num(18 + 22 * upper.current), opacity: num(lit * (0.45 + 0.55 * upper.current)) })
+  })
+}
+
+function drawRest(n, tableY, flip) {
   const { from, to } = REST
-  const skin = x => -forearmWidth(x + FOREARM_MM, -1)
+  const skin = x => -forearmWidth(x + FOREARM_MM, -flip)
   const top = [], low = []
   for (let i = 0; i <= 6; i++) {
     const f = i / 6, x = from - 3 + f * (to - from + 6)
@@ -393,13 +447,25 @@ function drawRest(n, tableY) {
   put(n.restFoot, { d: `M${xy([from - 12, tableY])}V${num(-tableY - 4)}q0 -2 2 -2H${num(to + 10)}q2 0 2 2V${num(-tableY)}Z` })
 }
 
-function drawSplint(n, shape, held, tableY, narrow) {
+// The table that forearm and palm lie on; its front edge is behind the thumb.
+const SLAB = { edge: 70, thick: 13, under: 20 }
+
+function drawTable(n, look, view, flip) {
+  const on = Boolean(look.rests) && look.forearm !== 'neutral', y = num(flip * SLAB.under), t = flip * SLAB.thick, left = num(view.x0 - 6)
+  put(n.slab, { visibility: on ? 'visible' : 'hidden' })
+  if (!on) return
+  const floor = num(-flip * view.tableY), leg = x => `M${x} ${num(+y + t)}V${floor}h12V${num(+y + t)}`
+  put(n.slab, { d: `M${left} ${y}H${SLAB.edge}V${num(+y + t)}H${left}` + (view.narrow ? '' : leg(-170) + leg(SLAB.edge - 26)) })
+}
+
+function drawSplint(n, shape, held, tableY, narrow, flip) {
   put(n.splintStand, { visibility: held && !narrow ? 'visible' : 'hidden' })
   for (const p of [n.straps, ...n.splint]) put(p, { visibility: held ? 'visible' : 'hidden' })
   if (!held) return
   const near = shape.near
-  const line = pathText(spline([beside(near, 0, 148, -36.2), beside(near, 0, 190, -27), beside(near, 0, 216, -24),
-    onJoint(near, 1, -24.5), beside(near, 1, 16, -23), beside(near, 1, 40, -20)]))
+  const under = flip > 0 ? -1 : 0.86, seen = p => [p[0], flip * p[1]]
+  const line = pathText(spline([beside(near, 0, 148, 36.2 * under), beside(near, 0, 190, 27 * under), beside(near, 0, 216, 24 * under),
+    onJoint(near, 1, 24.5 * under), beside(near, 1, 16, 23 * under), beside(near, 1, 40, 20 * under)].map(seen)))
   for (const p of n.splint) put(p, { d: line })
   put(n.splintStand, { d: `M${xy([-52, -27])}L${xy([-22, -24])}L${xy([-16, tableY])}L${xy([-58, tableY])}Z` })
   const strap = (i, s, a, b) => `M${xy(beside(near, i, s, a))}L${xy(beside(near, i, s, b))}`
@@ -413,9 +479,11 @@ function drawObject(n, shape, object, state, view) {
   if (!shown) return
   const r = object.diameter_mm / 2, points = state.opening?.points
   let c = [178, view.tableY + r]
+  const flip = view.flip
   if (object.center_mm) c = object.center_mm
   else if (object.held) {
     c = r < 20 && points ? [(points[0][0] + points[1][0]) / 2, (points[0][1] + points[1][1]) / 2] : beside(shape.near, 1, 78 + 0.515 * r, -13.5 - r)
+    c = [c[0], flip * c[1]]
   }
   // A stand under an object that is not on the bench itself, and not in the hand.
   const foot = c[1] - r - view.tableY, stands = Boolean(object.stand && !view.narrow && foot > 2)
@@ -426,7 +494,7 @@ function drawObject(n, shape, object, state, view) {
   const ring = q => `M${num(c[0] - q)} ${num(-c[1])}a${num(q)} ${num(q)} 0 1 0 ${num(2 * q)} 0a${num(q)} ${num(q)} 0 1 0 ${num(-2 * q)} 0`
   const seam = k => `M${num(c[0] + k * 0.35 * r)} ${num(-c[1] - 0.93 * r)}Q${num(c[0] + k * 0.85 * r)} ${num(-c[1])} ${num(c[0] + k * 0.35 * r)} ${num(-c[1] + 0.93 * r)}`
   put(n.objectMarks, { d: r >= 28 ? ring(r - 5) : r >= 14 ? seam(-1) + seam(1) : ring(r * 0.3) })
-  put(n.clipObject, { d: `${ring(r)}Z` })
+  put(n.clipObject, { d: `M${num(c[0] - r)} ${num(-flip * c[1])}a${num(r)} ${num(r)} 0 1 0 ${num(2 * r)} 0a${num(r)} ${num(r)} 0 1 0 ${num(-2 * r)} 0Z` })
   // Fingers behind the object stay visible as thin lines on it.
   put(n.ghostFar, { d: n.ghosts })
 }
@@ -463,7 +531,7 @@ function handBox(shape) {
 
 // The part of the world that is shown. A narrow host gets wrist and hand; a wide one the whole scene.
 // `taken` px at the right are for the view from the tips: the picture then shows less of the forearm.
-function frame(box, width, height, bench, taken) {
+function frame(box, width, height, bench, taken, upper) {
   const aspect = width / Math.max(1, height), narrow = width < 520
   if (narrow) {
     // The view follows the hand up and down, so that a small picture can be close.
@@ -475,32 +543,50 @@ function frame(box, width, height, bench, taken) {
     const x0 = -72 - aside - 0.35 * Math.max(0, w - 292 - aside)
     return { narrow, x0, y1: cy + h / 2, w, h, tableY: Math.min(TABLE_MM, box.y0 - 6), open: w }
   }
-  const tableY = Math.min(TABLE_MM, box.y0 - 6), top = Math.max(132, box.y1 + 8)
+  const tableY = Math.min(TABLE_MM, box.y0 - 6), top = Math.max(upper ? 160 : 132, box.y1 + 8)
   // On a bench the whole way is in view: the arm moves along it, and all else stands still.
-  const way = bench?.way_mm ?? 0
-  let h = top - tableY + 14, w = Math.max(h * aspect, 464 + way)
+  const way = bench?.way_mm ?? 0, whole = 464 + (upper ? 74 : 0)
+  let h = top - tableY + 14, w = Math.max(h * aspect, whole + way)
   h = w / aspect
-  const spare = w - 464 - way, cut = taken ? Math.min(120, (taken * w) / width - Math.min(spare, 40)) : 0
+  const spare = w - whole - way, cut = taken ? Math.min(120, (taken * w) / width - Math.min(spare, 40)) : 0
   return {
-    narrow, x0: -231 - Math.max(0, spare - 130) - (bench?.at_mm ?? 0) + cut, y1: top + 0.5 * Math.max(0, h - (top - tableY + 14)), w, h, tableY,
+    narrow, upper: Boolean(upper), x0: -231 - (upper ? 74 : 0) - Math.max(0, spare - 130) - (bench?.at_mm ?? 0) + cut, y1: top + 0.5 * Math.max(0, h - (top - tableY + 14)), w, h, tableY,
     open: w * (1 - taken / width), cut,
   }
 }
 
-function drawFrame(n, view, width, mirror) {
-  const key = [view.x0, view.y1, view.w, view.h, mirror, view.tableY, view.narrow].map(v => +(+v).toFixed(2)).join()
+function drawFrame(n, view, width, mirror, look = {}) {
+  const key = [view.x0, view.y1, view.w, view.h, mirror, view.tableY, view.narrow, view.flip, Number(look.forearm === 'neutral'), Number(Boolean(look.rests))].map(v => +(+v).toFixed(2)).join()
   if (n.viewKey === key) return
   n.viewKey = key
   const x0 = mirror < 0 ? -view.x0 - view.w : view.x0
   n.svg.setAttribute('viewBox', `${num(x0)} ${num(-view.y1)} ${num(view.w)} ${num(view.h)}`)
   n.world.setAttribute('transform', `scale(${mirror} 1)`)
+  n.turned.setAttribute('transform', `scale(1 ${view.flip})`)
+  n.object.setAttribute('transform', `scale(1 ${view.flip})`)
   const bottom = view.y1 - view.h
   const seen = view.narrow ? 'hidden' : 'visible'
-  put(n.rest, { visibility: seen })
-  put(n.table, { x: num(view.x0 - 5), y: num(-view.tableY), width: num(view.w + 10), height: num(Math.max(0, view.tableY - bottom + 2)) })
+  // With the thumb up the picture is seen from above: the table lies behind all of it.
+  const above = look.forearm === 'neutral'
+  put(n.rest, { visibility: above || look.rests ? 'hidden' : seen })
+  for (const stop of n.fadeStops) put(stop, { style: `stop-color:${above ? `color-mix(in srgb, ${color('sel')} 70%, ${color('surface')})` : color('surface')}` })
+  put(n.tableLine, { visibility: above ? 'hidden' : 'visible' })
+  if (above) put(n.table, { x: num(view.x0 - 5), y: num(-view.y1 - 2), width: num(view.w + 10), height: num(view.h + 4) })
+  else put(n.table, { x: num(view.x0 - 5), y: num(-view.tableY), width: num(view.w + 10), height: num(Math.max(0, view.tableY - bottom + 2)) })
   put(n.tableLine, { d: `M${num(view.x0 - 5)} ${num(-view.tableY)}h${num(view.w + 10)}` })
   const left = Math.max(view.x0, -FOREARM_MM) - 6
   put(n.fade, { x: num(left), y: -90, width: view.narrow ? 36 : 52, height: 180 })
+}
+
+const SIGHT = { neutral: 'seen from above, thumb up', supinated: 'palm up' }
+
+function drawSight(n, look, view, width, mirror) {
+  const words = SIGHT[look.forearm] ?? ''
+  put(n.sight, { visibility: words ? 'visible' : 'hidden' })
+  if (!words) return
+  if (n.sight.textContent !== words) n.sight.textContent = words
+  const font = 15 * view.w / width
+  put(n.sight, { x: num((mirror < 0 ? -view.x0 - view.w : view.x0 + (view.upper ? 130 : 0)) + 9), y: num(-view.y1 + 1.5 * font), 'font-size': num(font) })
 }
 
 function wordBox(cx, cy, w, h) { return { x0: cx - w / 2, x1: cx + w / 2, y0: cy - h / 2, y1: cy + h / 2 } }
@@ -509,12 +595,13 @@ function drawOpening(n, shape, state, view, width, mirror, moving) {
   const o = state.opening
   for (const p of [n.line, n.lineHalo, n.text]) put(p, { visibility: o ? 'visible' : 'hidden' })
   if (!o) return
-  const [a, b] = o.points ?? padGap(shape).points
+  const [a, b] = (o.points ?? padGap(shape).points).map(p => [p[0], view.flip * p[1]])
   const dx = b[0] - a[0], dy = b[1] - a[1], size = Math.hypot(dx, dy)
   const nx = size > 0.5 ? -dy / size : 1, ny = size > 0.5 ? dx / size : 0, meets = o.mm < 3
   const tick = p => `M${xy([p[0] - 6 * nx, p[1] - 6 * ny])}L${xy([p[0] + 6 * nx, p[1] + 6 * ny])}`
+  // The line itself turns with the arm; its words stay upright.
   const d = `M${xy(a)}L${xy(b)}` + (size < 3 ? tick([(a[0] + b[0]) / 2, (a[1] + b[1]) / 2]) : tick(a) + tick(b))
-  put(n.line, { d }); put(n.lineHalo, { d })
+  for (const p of [n.line, n.lineHalo]) put(p, { d, transform: `scale(1 ${view.flip})` })
   const words = meets ? ['thumb meets', 'fingers'] : [`${Math.round(o.mm)} mm`, '']
   const px = clamp(width * 0.034, width < 520 ? 19 : 22, 34) * (meets ? 0.86 : 1), scale = width / view.w, font = px / scale
   const w = Math.max(...words.map(t => t.length)) * font * 0.65, h = font * (meets ? 2.15 : 1.05)
@@ -560,9 +647,11 @@ function drawAngles(n, shape, state, view, width, mirror, look, moving) {
   put(n.arcs, { visibility: look.angles ? 'visible' : 'hidden' })
   for (const t of n.degrees) put(t, { visibility: look.angles ? 'visible' : 'hidden' })
   if (!look.angles) return
-  const near = shape.near, scale = width / view.w, font = clamp(width * 0.03, 17, 27) / scale, h = font * 1.02
+  const flip = view.flip, near = flip > 0 ? shape.near : { joints: shape.near.joints.map(p => [p[0], -p[1]]), dirs: shape.near.dirs.map(d => -d) }
+  const scale = width / view.w, font = clamp(width * 0.03, 17, 27) / scale, h = font * 1.02
   const taken = state.opening && n.wordAt ? [wordBox(...n.wordAt, ...n.wordSize)] : []
-  const drawn = [], arcs = [], straight = [], ends = state.opening?.points ?? []
+  const drawn = [], arcs = [], straight = [], ends = (state.opening?.points ?? []).map(p => [p[0], flip * p[1]])
+  n.arcs.setAttribute('transform', `scale(1 ${flip})`)
   const lines = [0, 0.2, 0.4, 0.6, 0.8, 1].map(f => ends.length && [0, 1].map(k => ends[0][k] + f * (ends[1][k] - ends[0][k]))).filter(Boolean)
   ANGLED.forEach((_, k) => {
     const i = k + 1, j = near.joints[i], from = near.dirs[i - 1], turn = near.dirs[i] - from, r = ARC_MM[k], line = []
@@ -576,7 +665,7 @@ function drawAngles(n, shape, state, view, width, mirror, look, moving) {
   for (const k of [3, 2, 1, 0]) {
     const i = k + 1, j = near.joints[i], text = `${Math.abs(Math.round(state.angle[ANGLED[k]]))}°`, w = font * (0.62 * text.length + 0.1)
     // To the back of the joint first, where the skin is bare; then to the palm; each straight out, and turned both ways.
-    const back = (near.dirs[i - 1] + near.dirs[i]) / 2 + Math.PI / 2
+    const back = (near.dirs[i - 1] + near.dirs[i]) / 2 + flip * Math.PI / 2
     let best = 0, least = Infinity, spot = j, index = 0
     for (const side of [0, Math.PI]) for (const turn of [0, 0.5, -0.5, 1, -1]) for (const far of [3, 9, 17, 27]) {
       const a = back + side + turn, c = Math.cos(a), q = Math.sin(a), skin = (side ? PALMAR_JOINT : DORSAL_JOINT)[i]
@@ -623,23 +712,32 @@ function drawKept(n, angle) {
 
 // Draws one moment. `look` holds what does not move: pads, object, side, held wrist, size of the host.
 function drawScene(n, state, look, moving) {
-  const shape = handShape(state.angle, look.touched), mirror = look.side === 'right' ? -1 : 1
+  const shape = handShape(state.angle, look.touched, look.rests ? (look.forearm === 'supinated' ? 1 : -1) : 0), mirror = look.side === 'right' ? -1 : 1
+  const flip = look.forearm === 'supinated' ? -1 : 1
   shape.box = handBox(shape)
   n.skinPoints = skinCloud(shape)
-  const view = frame(shape.box, look.width, look.height, look.bench, look.tips ? tipsSize(look.width, look.height)[0] : 0)
-  drawFrame(n, view, look.width, mirror)
+  if (flip < 0) {
+    shape.box = { ...shape.box, y0: -shape.box.y1, y1: -shape.box.y0 }
+    n.skinPoints = n.skinPoints.map(p => [p[0], -p[1]])
+  }
+  const view = frame(shape.box, look.width, look.height, look.bench, look.tips ? tipsSize(look.width, look.height)[0] : 0, look.upper)
+  view.flip = flip; view.flat = Boolean(look.rests)
+  drawFrame(n, view, look.width, mirror, look)
   drawHand(n, shape, state)
   drawTendons(n, shape, state, look.touched, look.lit)
   markFinger(n, shape, look.touched)
   drawMuscles(n, state)
   drawPads(n, state, look.pads, view)
-  if (!view.narrow) drawRest(n, view.tableY)
-  drawSplint(n, shape, look.held, view.tableY, view.narrow)
+  if (!view.narrow) drawRest(n, view.tableY, flip)
+  drawTable(n, look, view, flip)
+  drawUpper(n, look.upper, view)
+  drawSplint(n, shape, look.held, view.tableY, view.narrow, flip)
   drawBench(n, look.bench, look.object, view)
   drawObject(n, shape, look.object, state, view)
   drawOpening(n, shape, state, view, look.width, mirror, moving)
   drawAngles(n, shape, state, view, look.width, mirror, look, moving)
   drawKept(n, look.kept)
+  drawSight(n, look, view, look.width, mirror)
   return shape
 }
 
@@ -661,7 +759,7 @@ function noteLine(host) {
 // ---- component ------------------------------------------------------------------------------------------------------
 
 const POSTURE = ['angle_deg', 'tension', 'slack_mm', 'recruited', 'current', 'opening']
-const LOOK = ['pads', 'bench', 'object', 'wrist_held', 'side', 'skin', 'label', 'angles', 'tips', 'fingers', 'lit', 'kept']
+const LOOK = ['pads', 'bench', 'object', 'wrist_held', 'side', 'skin', 'label', 'angles', 'tips', 'fingers', 'lit', 'kept', 'forearm', 'rests', 'upper']
 
 export function render({ model, el }) {
   const host = document.createElement('div')
@@ -684,7 +782,7 @@ export function render({ model, el }) {
       pads: pads?.length === 2 ? pads : [{ from_mm: 52, to_mm: 92 }, { from_mm: 118, to_mm: 150 }],
       object: plain(model.object), bench: plain(model.bench), held: model.wrist_held, angles: Boolean(model.angles), side: chosen(model.side, 'side', 'left'),
       width: host.clientWidth || 648, height: host.clientHeight || 434, tips: Boolean(model.tips), touched, lit: model.lit || '',
-      kept: plain(model.kept) ?? null, fingers: plain(model.fingers) ?? {},
+      forearm: model.forearm || 'pronated', rests: Boolean(model.rests), upper: plain(model.upper) ?? null, kept: plain(model.kept) ?? null, fingers: plain(model.fingers) ?? {},
     }
   }
   let view = look(), shape = null
@@ -773,7 +871,7 @@ export function render({ model, el }) {
   const where = event => {
     const box = nodes.svg.getBoundingClientRect(), v = nodes.svg.viewBox.baseVal, k = Math.min(box.width / v.width, box.height / v.height)
     const x = (event.clientX - box.left - (box.width - k * v.width) / 2) / k + v.x, y = (event.clientY - box.top - (box.height - k * v.height) / 2) / k + v.y
-    return fingerAt(shape, view.side === 'right' ? -x : x, -y)
+    return fingerAt(shape, view.side === 'right' ? -x : x, view.forearm === 'supinated' ? y : -y)
   }
   nodes.svg.addEventListener('click', event => { const name = where(event); if (name || touched) touch(name) })
   nodes.svg.addEventListener('pointermove', event => { nodes.svg.style.cursor = event.pointerType === 'mouse' && !run && where(event) ? 'pointer' : '' })

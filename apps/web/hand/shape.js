@@ -37,6 +37,7 @@ const THUMB_PALMAR_JOINT = [0, 12.2, 9.6]
 // How stout a finger is beside the index; its skin stands off the bone by so much more or less.
 const GIRTH = { index: 1, middle: 1.02, ring: 0.96, little: 0.84 }
 const STUMP_MM = 30
+const FLAT_MM = 20.5
 
 // Where a state holds one finger only, the others follow it with small differences, so that four fingers are seen; a thumb
 // without its turn to the side lies in the picture's plane.
@@ -376,12 +377,15 @@ function tendonsOf(chain) {
 }
 
 // Everything of one posture. `far` holds the fingers behind the index, the one furthest from the viewer first.
-function handShape(given, lit) {
+// `lies` -1 or 1: palm side or back of the forearm lies on a table and is flat there.
+function handShape(given, lit, lies) {
   const angle = allJoints(given), bones = FINGERS.map((_, r) => fingerBones(angle, r)), thumbPoints = thumbBones(angle)
   const chains = bones.map((b, r) => fingerChain(angle, r, b)), near = chains[0], hollow = clamp(angle.MCP / 90, 0, 1.1)
   const stations = PALMAR.slice()
   stations[1] = [[0.1, 19], [0.38, 19 - 2 * hollow], [0.7, 16.5 - 2 * hollow], [0.92, 16]]
-  const back = skinSide(near, 1, DORSAL, DORSAL_JOINT, 1), palm = skinSide(near, -1, stations, PALMAR_JOINT, 1)
+  const flat = rows => [rows[0].map(([f, w]) => [f, Math.min(w, FLAT_MM)]), ...rows.slice(1)]
+  const back = skinSide(near, 1, lies > 0 ? flat(DORSAL) : DORSAL, DORSAL_JOINT, 1)
+  const palm = skinSide(near, -1, lies < 0 ? flat(stations) : stations, PALMAR_JOINT, 1)
   const tip = beside(near, 4, near.lengths[4] + 1.8, -0.7)
   const body = spline([...back, tip, ...palm.slice().reverse()])
   const thumb = thumbShape(near, thumbChain(near, thumbPoints), palm, angle, hollow)
