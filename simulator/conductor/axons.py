@@ -99,11 +99,11 @@ def _upper_arm(pads: Pads, hand: Hand) -> tuple[Array, Array]:
     y, z = inner * np.sin(angle), np.maximum(radius + fat - inner * np.cos(angle), 2.0)
     half, grid = 0.5 * pads.centres_mm, pads.side_mm * ((np.arange(_GRID) + 0.5) / _GRID - 0.5)
     sign = -1.0 if pads.swap else 1.0
+    across = (y - grid[:, None])[:, None, :]
     found = np.zeros((2, x.size))
     for middle, way in ((-half, sign), (half, -sign)):
-        for dx in grid:
-            for dy in grid:
-                found += way / _GRID**2 * np.stack(_point_field(x - middle - dx, y - dy, z))
+        from_points = _point_field((x - middle - grid[:, None])[None, :, :], across, z)
+        found += way / _GRID**2 * np.stack([part.sum(axis=(0, 1)) for part in from_points])
     return found[0][None], found[1][None]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,11 +18,13 @@ from graspwave.simulator.run import HAND_MUSCLES, effective_hand
 from graspwave.simulator.scene import Hand, Scene
 from graspwave.simulator.sensation import sensation_levels
 
-__all__ = ["Openings", "current_found_ma", "grip_n", "window_mm", "worked_hand"]
+__all__ = ["Openings", "current_found_ma", "forget", "grip_n", "window_mm", "worked_hand"]
 
 Array = NDArray[np.float64]
 
 _KEPT = (1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
+_KEPT_STEP = 0.1
+_REACHING = ("reached", "open", "free")
 _LEVELS = 41
 _CURRENTS = 33
 
@@ -65,45 +67,34 @@ class Openings:
 
     def __init__(self, scene: Scene, top_ma: float, reach_effort: float, release_effort: float) -> None:
         self.scene, self.hand, self.faded = scene, worked_hand(scene), 0.0
-        self.current = np.linspace(0.0, max(top_ma, 0.1), _CURRENTS)
-        self._efforts = {"reached": reach_effort, "open": scene.task.effort, "free": release_effort}
+        self.current = _currents(top_ma)
+        self._efforts = dict(zip(_REACHING, (reach_effort, scene.task.effort, release_effort), strict=True))
 
     @cached_property
     def drive(self) -> dict[str, Array]:
         """Stimulated pull of each muscle of the hand at each current, share of its full force, untired."""
-        return _stimulated(self.scene, self.current, float(self.current[-1]))
+        return _drives(self.scene, float(self.current[-1]))
 
     @cached_property
     def table(self) -> dict[str, Array]:
         """Opening by state, (kept, currents), mm; states that are alike are worked out once."""
-        return self._table(self.hand)
+        return self._table(True)
 
     @cached_property
     def table_cold(self) -> dict[str, Array]:
         """The same without the warm-up."""
-        return self._table(worked_hand(self.scene, warm=False)) if self.scene.session.warm_up_minutes else self.table
+        return self._table(False) if self.scene.session.warm_up_minutes else self.table
 
-    def _table(self, hand: Hand) -> dict[str, Array]:
-        above = self.scene.task.approach == "above"
-        pictured = self.scene.task.let_go == "pictured try"
-        asked = {
-            state: (above and state != "free", hand.own_opening, co_contraction(effort))
-            for state, effort in self._efforts.items()
-        }
-        grip = hand.grip_left * (1.0 - number("practice.grasp.calmed"))
-        asked["gripped"] = (False, hand.own_opening, asked["free"][2] + grip)
-        asked["alone"] = asked["free"]
-        if pictured:
-            asked["alone"] = (False, hand.own_opening * number("practice.effort.pictured"), 0.0)
-        worked = {key: self._rows(hand, *key) for key in dict.fromkeys(asked.values())}
-        return {state: worked[key] for state, key in asked.items()}
+    def _table(self, warm: bool) -> dict[str, Array]:
+        efforts = tuple(self._efforts[state] for state in _REACHING)
+        return _openings(self.scene, float(self.current[-1]), efforts, warm)
 
     def mm(self, state: str, level: Array | float, current_ma: float, kept: float) -> Array:
         """Opening at shares `level` of a current, mm, to a hundredth."""
         rows = self.table[state]
         if self.faded > 0.0 and self.table_cold is not self.table:
             rows = rows + self.faded * (self.table_cold[state] - rows)
-        at = float(np.interp(-kept, [-k for k in _KEPT], np.arange(len(_KEPT), dtype=float)))
+        at = min(max((_KEPT[0] - kept) / _KEPT_STEP, 0.0), len(_KEPT) - 1.0)
         low = int(min(at, len(_KEPT) - 2))
         row = rows[low] + (at - low) * (rows[low + 1] - rows[low])
         asked = np.atleast_1d(np.asarray(level, dtype=np.float64)) * current_ma
@@ -121,10 +112,43 @@ class Openings:
         drive = {name: float(np.interp(current_ma, self.current, value)) * kept for name, value in self.drive.items()}
         return -round(grip_n(self.hand, drive), 3)
 
-    def _rows(self, hand: Hand, above: bool, own: float, grip: float) -> Array:
-        if above:
-            hand = dataclasses.replace(hand, wrist_held_deg=number("practice.grasp.above_wrist_deg"))
-        return _opening(self.scene, hand, self.drive, own, grip, np.array(_KEPT))
+
+def _currents(top_ma: float) -> Array:
+    return np.linspace(0.0, max(top_ma, 0.1), _CURRENTS)
+
+
+@lru_cache(maxsize=64)
+def _drives(scene: Scene, top_ma: float) -> dict[str, Array]:
+    return _stimulated(scene, _currents(top_ma), _currents(top_ma)[-1])
+
+
+@lru_cache(maxsize=64)
+def _openings(scene: Scene, top_ma: float, efforts: tuple[float, ...], warm: bool) -> dict[str, Array]:
+    """Opening by state, (kept, currents), mm: the same for every seed and control of a scene."""
+    hand, above = worked_hand(scene, warm), scene.task.approach == "above"
+    asked = {
+        state: (above and state != "free", hand.own_opening, co_contraction(effort))
+        for state, effort in zip(_REACHING, efforts, strict=True)
+    }
+    grip = hand.grip_left * (1.0 - number("practice.grasp.calmed"))
+    asked["gripped"] = (False, hand.own_opening, asked["free"][2] + grip)
+    asked["alone"] = asked["free"]
+    if scene.task.let_go == "pictured try":
+        asked["alone"] = (False, hand.own_opening * number("practice.effort.pictured"), 0.0)
+    worked = {key: _rows(scene, hand, top_ma, *key) for key in dict.fromkeys(asked.values())}
+    return {state: worked[key] for state, key in asked.items()}
+
+
+def _rows(scene: Scene, hand: Hand, top_ma: float, above: bool, own: float, grip: float) -> Array:
+    if above:
+        hand = dataclasses.replace(hand, wrist_held_deg=number("practice.grasp.above_wrist_deg"))
+    return _opening(scene, hand, _drives(scene, top_ma), own, grip, np.array(_KEPT))
+
+
+def forget() -> None:
+    """Drop what is kept from one session to the next: after a number of the tables was changed by hand."""
+    for kept in (_drives, _openings, current_found_ma):
+        kept.cache_clear()
 
 
 def grip_n(hand: Hand, drive: dict[str, float]) -> float:
@@ -142,6 +166,7 @@ def grip_n(hand: Hand, drive: dict[str, float]) -> float:
     return torque / (bones * hand.hand_length_mm)
 
 
+@lru_cache(maxsize=64)
 def current_found_ma(scene: Scene) -> float:
     """Current found at set-up: raised from 0 by steps until the relaxed hand opens enough, and is seen to, and no further.
 

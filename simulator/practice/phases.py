@@ -13,7 +13,6 @@ import numpy as np
 
 from graspwave.simulator.facts import number
 from graspwave.simulator.reach import Reach, fitts_s, index_bits, reach_of
-from graspwave.simulator.scene import setting
 
 from .clock import Failed, TimeUp
 from .control import Stimulus, Window
@@ -188,7 +187,7 @@ class Session(Prepared):
 
     def _carry(self) -> None:
         path, legs = self._path_mm()
-        place = self.task.place_mm * min(self.task.diameter_mm / setting("task.diameter_mm").value, 1.0)
+        place = self.task.place_mm * min(self.task.diameter_mm / number("settings.task.diameter_mm"), 1.0)
         seconds = legs * fitts_s(path, place) * (1.0 + number("reach.fitts.load") * self.reach.effort)
         if self.task.filled:
             seconds *= number("practice.chance.filled_slower")
