@@ -116,16 +116,16 @@ def small_is_harder(control: str = "held", seeds: Seeds = None, scene: Scene = S
 
 
 def large_needs_most(control: str = "held", seeds: Seeds = None, scene: Scene = SUPPLE) -> bool:
-    """The largest thing asks for the most opening and current, and the fewest get there."""
+    """The largest thing asks for the most opening and current, and fewer get there than of the next smaller."""
     order = [thing(name, scene) for name in sorted(objects(), key=lambda name: objects()[name][0])]
     current = [current_found_ma(s) for s in order]
     count = [done(s, control, seeds) for s in order]
-    return current == sorted(current) and current[-1] > current[-2] and count[-1] == min(count)
+    return current == sorted(current) and current[-1] > current[-2] and count[-1] < count[-2]
 
 
 def tries_fail(low: float, high: float, seeds: Seeds = None, scene: Scene = SUPPLE) -> bool:
-    """At every seed a part of the tries fails, and some of them are drops, with the bulb and with the bean."""
-    for name in ("bulb", "bean"):
+    """At every seed a part of the tries fails, and some of them are drops, with each of the three things."""
+    for name in objects():
         for run in runs(thing(name, scene), "held", seeds):
             if not (low <= failing(run) <= high and run.drops > 0):
                 return False
@@ -141,11 +141,16 @@ def help_gives_back(name: str, weak: Scene = WEAK, control: str = "held", least:
     return done(HELPS[name](weak), control) > least * done(weak, control)
 
 
-def trying_gives_back(effort: float = 0.3, weak: Scene = WEAK, control: str = "held") -> bool:
-    """A little own opening and a little trying: more comes of a current that alone is somewhat too weak."""
+def trying_gives_back(effort: float = 0.2, weak: Scene = WEAK, control: str = "held") -> bool:
+    """A little own opening and a little trying: more comes of a current that alone is somewhat too weak.
+
+    The gain is small beside chance (some 4 repetitions of 70), so it is asked of twelve seeds together.
+    """
     little = weak.replace("task.current", "as set").replace("channel.0.pulse.amplitude_ma", current_found_ma(weak) - 1.5)
     tries = little.replace("hand.own_opening", 0.1)
-    return done(tries.replace("task.effort", effort), control) > done(tries.replace("task.effort", 0.0), control)
+    asked = (tries.replace("task.effort", share) for share in (effort, 0.0))
+    helped, alone = (sum(run.repetitions for run in runs(scene, control, tuple(range(1, 13)))) for scene in asked)
+    return helped > alone
 
 
 def letting_go_s(run: Practice) -> float:
@@ -199,7 +204,7 @@ SAYINGS: dict[str, Callable[[], bool]] = {
     "a small thing is harder than a middle one, held": small_is_harder,
     "the same, timed": lambda: small_is_harder("timed"),
     "a large thing needs the most": large_needs_most,
-    "5 to 40 of 100 tries fail, with drops, at each seed": lambda: tries_fail(0.05, 0.40),
+    "5 to 40 of 100 tries fail, with drops, at each seed, pot, bulb and bean": lambda: tries_fail(0.05, 0.40),
     "a weak arm does less": weak_arm_does_less,
     **{f"{name} gives some of it back": (lambda name=name: help_gives_back(name)) for name in HELPS},
     "trying along gives some of it back": trying_gives_back,

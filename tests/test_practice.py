@@ -271,8 +271,8 @@ def test_same_seed_same_log_to_the_byte_and_another_seed_another(control: str) -
 
 
 DIGESTS = {
-    "timed": "70c19aadb50c4d2e70aa7a2224991f1209ee55ca7f4c54de719fd82a163524e7",
-    "held": "e1538ef28a9ae26b85b3eca7b9ac4e8ad36cd6af5a63e98811cd2b86871a7033",
+    "timed": "a30ddbe20ed952492ea093f05744997308c4ef1dd9b5831ddcc2b9343c3cc86c",
+    "held": "6c2daf195b675b7042b72c79392ba3aa465f249abc37eae5a3f4fe5585761a3c",
 }
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from contextlib import ExitStack
 from pathlib import Path
+from statistics import median
 
 import pytest
 
@@ -35,6 +36,7 @@ from practice_habits import (
 )
 
 from graspwave import simulator as sim
+from graspwave.simulator.practice import objects
 
 
 @pytest.mark.parametrize("saying", SAYINGS)
@@ -55,13 +57,18 @@ def test_what_practitioners_say_over_the_invented_ranges(name: str) -> None:
             assert fails == [], (name, end)
 
 
+@pytest.mark.parametrize("name", objects())
+def test_ten_to_thirty_of_a_hundred_tries_fail(name: str) -> None:
+    shares = [failing(run) for run in runs(thing(name), "held", tuple(range(1, 9)))]
+    assert 0.10 <= median(shares) <= 0.30
+
+
 @pytest.mark.parametrize("seed", range(1, 9))
-def test_ten_to_thirty_of_a_hundred_tries_fail_at_every_seed(seed: int) -> None:
-    tries = runs(thing("bulb"), "held", (seed,)) + runs(thing("bean"), "held", (seed,))
+def test_so_many_fail_and_some_drop_at_every_seed(seed: int) -> None:
+    tries = [run for name in objects() for run in runs(thing(name), "held", (seed,))]
     share = 1.0 - sum(run.repetitions for run in tries) / sum(run.attempts for run in tries)
     assert 0.10 <= share <= 0.30
     assert all(run.drops > 0 for run in tries)
-    assert all(failing(run) > 0.0 for run in tries)
 
 
 def test_letting_go_comes_37_percent_sooner_with_the_arm_carried() -> None:
