@@ -24,6 +24,7 @@ from graspwave.apps.desk.ahead import work_ahead
 from graspwave.apps.doors import close_unused
 from graspwave.apps.explain.page import explain
 from graspwave.apps.explore.page import explore
+from graspwave.apps.installed.routes import app_routes
 from graspwave.apps.look.frame import static_dirs
 from graspwave.apps.look.pulse import pulse_routes
 from graspwave.apps.practise.page import practise
@@ -72,7 +73,7 @@ def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[
         address=host, port=port, show=False, start=False, title="Graspwave", static_dirs=static_dirs(),
         websocket_origin=[f"127.0.0.1:{port}"],  # what the shield below puts its own question in the place of
         compress_response=True, index=None, websocket_max_message_size=LONGEST_MESSAGE, http_server_kwargs=patience(),
-        extra_patterns=[*start_routes(), *proof_routes(), *pulse_routes(), *(patterns or [])],
+        extra_patterns=[*start_routes(), *proof_routes(), *app_routes(), *pulse_routes(), *(patterns or [])],
     )
     close_unused(server._tornado.wildcard_router.rules)
     answer_heads(server._tornado.wildcard_router.rules)
