@@ -58,7 +58,12 @@ def server(tmp_path: Path) -> Iterator[Server]:
     found.stop()
 
 
-def test_a_lost_server_is_said_and_the_page_heals_with_its_scene(page: Page, server: Server) -> None:
+def test_a_lost_server_is_said_a_switch_lets_go_and_the_page_heals_with_its_scene(page: Page, server: Server) -> None:
+    held = page.context.new_page()
+    held.set_viewport_size({"width": 1440, "height": 900})
+    held.goto(f"{server.address}/practise")
+    switch = held.locator(".gw-hold")
+    expect(switch).to_be_visible()
     page.set_viewport_size({"width": 1440, "height": 900})
     page.goto(f"{server.address}/explore")
     slider = page.get_by_role("slider", name="Current")
@@ -66,7 +71,12 @@ def test_a_lost_server_is_said_and_the_page_heals_with_its_scene(page: Page, ser
     expect(page.get_by_role("img", name=re.compile("^Hand"))).to_have_attribute("aria-label", re.compile("skin 21 mA"))
     expect(page).to_have_url(re.compile(r"\?s="))
     page.evaluate("window.began = true")
+    switch.hover()
+    held.mouse.down()
+    expect(switch).to_have_attribute("aria-pressed", "true")
     server.signal("kill")
+    expect(switch).to_have_attribute("aria-pressed", "false", timeout=2_000)
+    expect(switch).to_contain_text("the connection was lost")
     expect(page.get_by_role("alert")).to_contain_text(GONE, timeout=2_000)
     expect(page.locator(".frame > .side")).to_have_attribute("inert", "")
     expect(page.locator("footer.caution")).to_be_visible()
@@ -80,20 +90,8 @@ def test_a_lost_server_is_said_and_the_page_heals_with_its_scene(page: Page, ser
     expect(page.get_by_role("img", name=re.compile("^Hand"))).to_have_attribute("aria-label", re.compile("skin 9 mA"))
 
 
-def test_a_held_switch_lets_go_when_the_server_is_gone(page: Page, server: Server) -> None:
-    page.set_viewport_size({"width": 1440, "height": 900})
-    page.goto(f"{server.address}/practise")
-    switch = page.locator(".gw-hold")
-    switch.hover()
-    page.mouse.down()
-    expect(switch).to_have_attribute("aria-pressed", "true")
-    server.signal("kill")
-    expect(switch).to_have_attribute("aria-pressed", "false", timeout=2_000)
-    expect(switch).to_contain_text("the connection was lost")
-
-
-def test_a_busy_server_is_not_a_lost_one(page: Page, server: Server) -> None:
-    page.goto(f"{server.address}/explore")
+def test_a_busy_server_is_not_a_lost_one(page: Page, address: str) -> None:
+    page.goto(address)
     expect(page.get_by_role("img", name=re.compile("^Hand"))).to_be_visible()
     page.route("**/pulse", lambda route: None)  # taken and not answered, as by a process that is working something out
     expect(page.get_by_role("alert")).to_contain_text("The server is busy")
