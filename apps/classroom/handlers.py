@@ -17,7 +17,7 @@ from graspwave.apps.classroom.network import this_machine
 from graspwave.apps.classroom.preview import preview_routes
 from graspwave.apps.classroom.report import report_csv, report_html
 from graspwave.apps.classroom.services import LOCAL, Services
-from graspwave.apps.classroom.store import Closed
+from graspwave.apps.classroom.store import Closed, Shut
 from graspwave.apps.classroom.writer import NotKept
 from graspwave.lessons import LessonError
 
@@ -157,6 +157,8 @@ class _Join(Post):
         services.gate.take("join", self.address)
         try:
             token, handle = await services.writer.submit(lambda c: services.store.join(c, code), room=code)
+        except Shut as why:
+            return self.refuse(409, str(why), again=True)
         except Closed as why:
             return self.refuse(410, str(why))
         if not this_machine(self.request.remote_ip or ""):

@@ -11,7 +11,7 @@ import json
 import logging
 import time
 from collections import OrderedDict
-from collections.abc import Callable, Coroutine, Mapping
+from collections.abc import Callable, Collection, Coroutine, Mapping
 from dataclasses import replace
 from typing import Any, NamedTuple, Protocol
 
@@ -25,6 +25,9 @@ __all__ = ["GONE", "Hub", "Line", "counts_for", "mine_for", "state_for"]
 
 GONE = 4004
 """Closing code of a line whose room is no more; above 4000 a page does not come back by itself."""
+
+SENT_OUT = 4002
+"""Closing code of a learner who was sent out."""
 
 POLL_S = 0.1
 TOGETHER_S = 0.1
@@ -119,7 +122,7 @@ def state_for(snapshot: Snapshot, lesson: Mapping[str, Any], role: str) -> dict[
         "mirror": None if room.mirror is None else {"settings": dict(room.mirror), "picture": room.picture},
         "gathering": room.gathering, "call": room.call, "brief": room.brief, "shut": room.step in room.shut,
         "address": room.address, "reached": room.reached, "clock": {"spent": dict(room.spent), "since": room.since},
-        "best": None if room.best is None or role == "learner" else dict(room.best),
+        "door_shut": room.door_shut, "best": None if room.best is None or role == "learner" else dict(room.best),
         "view": views.room_view(lesson, room, role), "bars": views.bars(lesson, room, role, first, second),
     }
 
@@ -244,6 +247,8 @@ class Hub:
             if before is not None and snapshot.room.version < before.room.version:
                 continue
             live.snapshot = snapshot
+            if before is not None:
+                _send_out(live, before.learners.keys() - snapshot.learners.keys())
             took_s = time.monotonic() - began
             self._publish(live, snapshot, moved=before is not None and before.room.step != snapshot.room.step)
             # a store that is slow to answer is asked less often
@@ -420,3 +425,9 @@ def _news(role: str, before: _Told, now: _Told) -> str:
     if now.version != before.version:
         return _joined(now)
     return f'{{"type":"counts","version":{now.version},{now.counts[1:]}' if now.counts != before.counts else ""
+
+
+def _send_out(live: _Live, gone: Collection[int]) -> None:
+    """End the lines of learners whose place is no more."""
+    for line in [line for line in live.lines if line.learner in gone]:
+        line.end(SENT_OUT, "You were sent out of this room. Who belongs here may join again.")

@@ -31,7 +31,7 @@ _BACKLOG_BYTES = 1 << 20
 _TEXT_LONG = 200
 _LOUD = 200
 _NOT_LET_IN = 4001
-_FLAGS = ("paused", "roam", "words", "call", "brief")
+_FLAGS = ("paused", "roam", "words", "call", "brief", "door_shut")
 _NUMBERS = itertools.count()
 
 
@@ -386,6 +386,14 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
             raise _Wrong("'id' must name words and 'shown' be true or false.")
         await self._kept(message, lambda c: self.services.store.show_words(c, self.code, number, shown))
 
+    async def _empty(self, message: dict[str, Any]) -> None:
+        newest_s = message.get("newest_s")
+        if newest_s is not None and (type(newest_s) is not int or not 0 < newest_s <= 86400):
+            raise _Wrong("'newest_s' must be a whole number of seconds, or nothing for all.")
+        out = await self.services.writer.submit(lambda c: self.services.store.empty(c, self.code, newest_s), room=self.code)
+        self._reply("kept", message, out=out)
+        self.services.hub.changed(self.code)
+
     async def _end(self, message: dict[str, Any]) -> None:
         await self._move(message, moves.closed)
 
@@ -399,7 +407,7 @@ _ACTS: Mapping[str, Mapping[str, _Act]] = {
     "control": {
         "go": LiveLine._go, "set": LiveLine._set, "mirror": LiveLine._mirror, "show_words": LiveLine._show_words,
         "end": LiveLine._end, "begin": LiveLine._begin, "address": LiveLine._address, "invite": LiveLine._invite,
-        "best": LiveLine._best,
+        "best": LiveLine._best, "empty": LiveLine._empty,
     },
     "wall": {"address": LiveLine._address},
 }

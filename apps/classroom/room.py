@@ -39,7 +39,7 @@ class Room:
     is before the beginning, `call` shows the code large again, `brief` goes through the short version only, `shut` are the steps
     whose votes are closed for good. `spent` are seconds by place (``"3 talk"``), without what has run since `since`, a time of
     the store's clock; `since` is None while the clock stands. `address` is what phones open, where one was chosen, and `reached`
-    whether another device has come that way.
+    whether another device has come that way. With `door_shut` nobody new comes in; who is in stays, and may come back.
     """
 
     code: str
@@ -62,6 +62,7 @@ class Room:
     address: str = ""
     reached: bool = False
     best: Mapping[str, Any] | None = None
+    door_shut: bool = False
 
 
 def phases_of(step: Mapping[str, Any]) -> tuple[str, ...]:
@@ -160,7 +161,7 @@ def _along(room: Room, lesson: Mapping[str, Any], by: int) -> Room:
 
 
 def switched(room: Room, **flags: bool) -> Room:
-    """The room with some of `paused`, `roam`, `words`, `call` and `brief` set.
+    """The room with some of `paused`, `roam`, `words`, `call`, `brief` and `door_shut` set.
 
     Raises
     ------

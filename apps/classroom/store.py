@@ -45,7 +45,7 @@ from graspwave.apps.classroom.tables import (
     WORDS,
 )
 
-__all__ = ["FULL_ROOM", "KEEP_S", "SCHEMA", "Closed", "Snapshot", "Store", "default_store", "open_store"]
+__all__ = ["FULL_ROOM", "KEEP_S", "SCHEMA", "Closed", "Shut", "Snapshot", "Store", "default_store", "open_store"]
 
 FULL_ROOM = 500
 """Most learners of one room."""
@@ -63,12 +63,17 @@ _READING = "last purge"
 _HELD = "rooms held by this transaction"
 _WORDS_EACH = 5
 _INVITED_S = 600.0
-_MORE = ("picture", "gathering", "call", "brief", "shut", "spent", "since", "address", "reached", "best")
+_MORE = ("picture", "gathering", "call", "brief", "shut", "spent", "since", "address", "reached", "best",
+         "door_shut")
 """Fields of a room that no query asks for."""
 
 
 class Closed(ValueError):
     """What was asked cannot be done as the room stands; the text is plain and may be shown."""
+
+
+class Shut(Closed):
+    """Nobody new comes in now; it may be tried again."""
 
 
 @dataclass(frozen=True)
@@ -379,6 +384,8 @@ class Store:
         room = self.locked(connection, code)
         if room.ended:
             raise Closed("This room has ended.")
+        if room.door_shut:
+            raise Shut("The door of this room is shut. Ask who leads it to open it.")
         taken = set(connection.scalars(sa.select(LEARNERS.c.handle).where(LEARNERS.c.room == code)))
         if len(taken) >= FULL_ROOM:
             # who joined and was never seen since holds no place against one who stands at the door
@@ -399,6 +406,12 @@ class Store:
             LEARNERS.c.room == code, LEARNERS.c.joined < self.now() - _GHOST_S,
             *(LEARNERS.c.id.not_in(some) for some in (here, *sent)),
         ).returning(LEARNERS.c.handle)))
+
+    def empty(self, connection: sa.Connection, code: str, newest_s: float | None = None) -> int:
+        """Send learners out, with all that they sent: all, or those who joined within so many seconds; how many."""
+        self.locked(connection, code)
+        new = sa.true() if newest_s is None else LEARNERS.c.joined > self.now() - newest_s
+        return int(connection.execute(sa.delete(LEARNERS).where(LEARNERS.c.room == code, new)).rowcount)
 
     def answer(
         self, connection: sa.Connection, code: str, learner: int, step: int, turn: int, answer: Mapping[str, Any],

@@ -3,7 +3,7 @@
 import { rightWords } from './answers.js'
 import { mmss, setClock, used } from './clock.js'
 import { connect } from './connect.js'
-import { endDialog, inviteDialog, saveDialog } from './dialogs.js'
+import { endDialog, inviteDialog, outDialog, saveDialog } from './dialogs.js'
 import { button, code, el, fill, kept, minutes, named, post, safe, say, sendable } from './dom.js'
 import { gatherParts } from './gather.js'
 import { renderStep } from './step.js'
@@ -171,7 +171,8 @@ function draw() {
     wordsOn(), Boolean(state.version), state.brief, state.gathering, state.call, Boolean(state.best),
     view.bench?.goals?.length ?? 0], moveParts)
   drawBenchPanel(view, mirror)
-  region(people, [roster(), state.counts, Boolean(view.question), state.phase, view.kind], peopleParts)
+  region(people, [roster(), state.counts, Boolean(view.question), state.phase, view.kind, state.door_shut, state.ended],
+    peopleParts)
 }
 
 // ---- left: plan --------------------------------------------------------------------------------------------------------
@@ -328,6 +329,7 @@ function peopleParts() {
   const said = words()
   return [
     el('div', { class: 'people-head' }, el('h3', {}, head), el('span', { class: 'note' }, 'names are made up')),
+    doorParts(list.length),
     list.length ? el('ul', { class: 'roster' }, list.map(person => {
       const on = asks ? person.answered : showDone ? person.done : person.here
       const state_ = asks ? (person.answered ? 'has answered' : 'has not answered') : showDone
@@ -343,6 +345,17 @@ function peopleParts() {
         button(w.shown ? 'Hide' : 'Show on the wall', () => line.send({ type: 'show_words', id: w.id, shown: !w.shown }),
         { 'data-id': `w-${w.id}`, 'aria-pressed': String(Boolean(w.shown)) }))))) : null,
   ]
+}
+
+// Against those who do not belong here.
+function doorParts(some) {
+  const shut = state.door_shut === true
+  return el('div', { class: 'row door' },
+    button(shut ? 'Open the door' : 'Shut the door', () => { line.send({ type: 'set', door_shut: !shut })
+      say(shut ? 'The door is open' : 'Nobody new comes in') },
+    { 'data-id': 'door', disabled: Boolean(state.ended), 'aria-pressed': String(shut) }),
+    button('Send out', () => outDialog(shut, newest => line.send({ type: 'empty', newest_s: newest })),
+      { 'data-id': 'send-out', disabled: Boolean(state.ended) || !some, 'aria-haspopup': 'dialog' }))
 }
 
 // What was not understood: how many in this step, and all that was said of it, newest first.

@@ -52,6 +52,17 @@ export function endDialog(room, token, ended, end) {
     button('End the room', () => { end(); d.close() }, { class: 'btn strong' })))
 }
 
+// Against a flood at the door: who came just now, or everybody. Who belongs here joins again; a flood pays for each place.
+export function outDialog(shut, send) {
+  const told = el('p', { class: 'trouble', role: 'alert' })
+  const out = newest => () => { if (send(newest)) d.close(); else told.textContent = 'No connection. Try again in a moment.' }
+  const d = dialog('Send people out?',
+    el('p', {}, 'Who is sent out loses the place and what was answered here. ' + (shut
+      ? 'The door is shut: nobody comes back before you open it.' : 'Who belongs here presses \u201cTry again\u201d and is in anew.')),
+    el('div', { class: 'row' }, button('Who joined in the last 5 minutes', out(300), { class: 'btn strong' }),
+      button('Everybody', out(null)), button('Nobody', () => d.close())), told)
+}
+
 // Asks for a code that lets one other device lead, or show the wall; `arrived` is called with what the server sends.
 export function inviteDialog(send) {
   const out = el('div', { class: 'invited', 'aria-live': 'polite' })

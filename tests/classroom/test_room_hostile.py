@@ -23,7 +23,7 @@ NAMES = ("type", "id", "role", "token", "step", "round", "answer", "sure", "phas
 RIGHTS = [
     {"type": "go", "step": 3, "phase": "reveal"}, {"type": "set", "paused": True}, {"type": "end"},
     {"type": "mirror", "settings": {"channel.0.pulse.amplitude_ma": 30}}, {"type": "show_words", "id": 1, "shown": True},
-    {"type": "set", "words": True, "role": "control"},
+    {"type": "set", "words": True, "role": "control"}, {"type": "empty", "newest_s": None}, {"type": "set", "door_shut": True},
 ]
 
 
