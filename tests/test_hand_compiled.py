@@ -18,6 +18,7 @@ import numpy as np
 from hand_potential import potential, sample
 from graspwave.simulator.hand import equilibrium, motion, opening, scene_hand, widest_mm
 from graspwave.simulator.hand.layout import constants_of
+from graspwave.simulator.muscle import muscle_force
 from graspwave.simulator.scene import Hand
 hands = {hands}
 found = dict(zip("ugh", potential(constants_of(scene_hand(), 0.95, 180.0, 1.0, 0.5, True), *sample(hands))))
@@ -27,6 +28,8 @@ posture = equilibrium(hand, drive, model=scene_hand())
 found["q"] = np.array([posture.angle_deg[a] for a in posture.angle_deg])
 found["mm"] = np.concatenate([posture.opening_mm, posture.gap_mm["index"], widest_mm(hand, posture.angle_deg, "ball")])
 found["moved"] = motion(hand, {{"EDC": np.linspace(0.0, 0.3, 8)[:, None]}}, 0.05, model=scene_hand())
+force = muscle_force(np.arange(0.0, 6.0, 0.03), 0.8)
+found["force"], found["tired"] = force.force_n, force.tired
 np.savez({out!r}, **found)
 """
 HANDS = 500
@@ -50,21 +53,23 @@ def test_compiled_and_plain_are_one(tmp_path: Path) -> None:
 
 
 READS = """
-from graspwave.simulator.hand import compiling
+from graspwave.simulator import compiling
 print(compiling.cache_folder())
 """
 
 
 def test_a_changed_text_has_another_folder(tmp_path: Path) -> None:
-    from graspwave.simulator.hand import compiling
+    from graspwave.simulator import compiling
 
     text = compiling.cache_folder()
     assert text is not None
     assert compiling._digest() in text.name
-    others = {name: (Path(compiling.__file__).with_name(f"{name}.py")) for name in compiling.LOOPS}
+    others = {name: Path(compiling.__file__).parent / f"{name}.py" for name in compiling.LOOPS}
     assert all(path.exists() for path in others.values())
-    decorated = {p.stem for p in Path(compiling.__file__).parent.glob("*.py") if "@compiled" in p.read_text("utf-8")}
-    assert decorated <= set(compiling.LOOPS)
+    root = Path(compiling.__file__).parent
+    texts = {p.relative_to(root).with_suffix("").as_posix(): p.read_text("utf-8") for p in root.rglob("*.py")}
+    decorated = {name for name, text in texts.items() if "\n@compiled" in text}
+    assert {"hand/walk", "muscle/path"} <= decorated <= set(compiling.LOOPS)
 
 
 @pytest.mark.skipif(os.name != "posix", reason="folders that cannot be written to are made by mode bits")
@@ -74,7 +79,7 @@ def test_a_folder_that_cannot_be_written_to_still_works(tmp_path: Path) -> None:
     blocked.write_text("")
     blocked.chmod(stat.S_IRUSR)
     program = (
-        "from graspwave.simulator.hand import compiling\n"
+        "from graspwave.simulator import compiling\n"
         f"compiling.places = lambda: [__import__('pathlib').Path({str(blocked)!r})]\n"
         "from graspwave.simulator.hand.ray import exponential\n"
         "print(compiling.cache_folder(), exponential(0.0, 5.5)[1])\n"

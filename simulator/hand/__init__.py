@@ -4,7 +4,7 @@ Stage ``hand``, after ``muscle`` and before ``run``. Four fingers, coupled by th
 junctures of their extensors, and a thumb in space. Read in this order: `parameters` (the numbers), `layout` (as the loops
 read them), `ray` and `whole` (one potential, all torques), `walk` (downhill), `drives` (names of muscles), `posture` (what
 rests), `reflex` and `moving` (what moves), `thumb`, `space` and `geometry` (what an object meets), `helping` and `readying`
-(what eases a tight hand). `compiling` says how `ray`, `whole`, `walk` and `space` become fast.
+(what eases a tight hand). `graspwave.simulator.compiling` says how `ray`, `whole`, `walk` and `space` become fast.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Compile the hand's loops and keep them, so that the first hand is there at once.
+"""Compile the loops of hand and muscle and keep them, so that the first hand is there at once.
 
     python -m graspwave.simulator.hand.prepare
 
@@ -12,12 +12,13 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from graspwave.simulator.hand import compiling
+from graspwave.simulator import compiling
 from graspwave.simulator.hand.geometry import opening, widest_mm
 from graspwave.simulator.hand.moving import motion
 from graspwave.simulator.hand.parameters import scene_hand
 from graspwave.simulator.hand.posture import equilibrium, relaxed_posture
 from graspwave.simulator.hand.torques import torque_nmm
+from graspwave.simulator.muscle import muscle_force
 from graspwave.simulator.scene import Hand
 
 __all__ = ["prepare"]
@@ -48,6 +49,7 @@ def _steps() -> Iterator[tuple[int, int, str]]:
         ("motion", lambda: motion(hand, {"EDC": np.zeros((2, 1))}, 0.05, model=model)),
         ("objects", lambda: [widest_mm(hand, {"wrist": 0.0, "MCP": 0.0, "PIP": 0.0, "DIP": 0.0}, "ball"),
                              opening(hand, {"wrist": 0.0, "MCP": 0.0, "PIP": 0.0, "DIP": 0.0})]),
+        ("tiring", lambda: muscle_force([0.0, 0.1])),
         ("torques", lambda: torque_nmm(hand, {"wrist": 0.0, "MCP": 0.0, "PIP": 0.0, "DIP": 0.0}, model=model)),
     )  # fmt: skip
     for i, (what, run) in enumerate(work):

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from graspwave.simulator.hand.compiling import compiled
+from graspwave.simulator.compiling import compiled
 
 __all__ = ["FIBRE", "FORCE", "LATE", "PASSIVE", "RATE", "ZERO", "exponential", "extensor", "pull_of", "ray_energy", "soft_ramp"]
 

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from graspwave.simulator.hand.compiling import compiled
+from graspwave.simulator.compiling import compiled
 
 __all__ = ["bones", "grasps", "openings", "skeletons"]
 

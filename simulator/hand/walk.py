@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from graspwave.simulator.hand.compiling import compiled
+from graspwave.simulator.compiling import compiled
 from graspwave.simulator.hand.ray import FIBRE, ZERO, share_of_slips
 from graspwave.simulator.hand.whole import ANGLES, FINGERS, PATHS, energy, paths
 

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from graspwave.simulator.hand.compiling import compiled
+from graspwave.simulator.compiling import compiled
 from graspwave.simulator.hand.ray import (
     add_extensor_force,
     exponential,

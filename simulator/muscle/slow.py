@@ -30,7 +30,7 @@ __all__ = ["UNTIRED", "Shapes", "SlowPlane", "SlowRange", "highest_bound", "plan
 
 Floats = NDArray[np.float64]
 
-_NODES = 9
+_NODES = 10
 _PER_DOUBLING = 1.0
 """Nodes of L: three, and so many more for each doubling of K_m over its range."""
 
@@ -126,11 +126,6 @@ class Shapes:
     def at(self, slow: Floats, lasting: Floats) -> Floats:
         """Each shape at states of one shape; (shapes, *slow.shape)."""
         return self._summed(self.plane.quick.basis(slow), self.plane.lasting.basis(lasting))
-
-    def both(self, slow: Floats, lasting: Floats) -> tuple[Floats, Floats]:
-        """Each shape at states, and its derivative by S; (shapes, *slow.shape) each."""
-        quick, second = self.plane.quick.basis(slow), self.plane.lasting.basis(lasting)
-        return self._summed(quick, second), self._summed(self.plane.quick.slope(quick), second)
 
     def along(
         self, slow: Floats, lasting: Floats, by_slow: Floats, by_lasting: Floats, leading: int

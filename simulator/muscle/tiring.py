@@ -56,10 +56,6 @@ _SAME = 1e-3
 """Change of drive, as a share of the muscle between two pulses, that still counts as steady."""
 
 _BLOCK_SPANS = 64
-_GROUP_MS = 2500.0
-"""S is predicted, then corrected, over groups of blocks that start within this time, silence not counted."""
-
-_GROUP_BLOCKS = 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,67 +184,13 @@ def slow_path(
     -------
     S, L : ndarray (blocks + 1, layers)
     """
-    count, layers = driven.shape[1], driven.shape[3]
-    path, lasting = np.zeros((count + 1, layers)), np.zeros((count + 1, layers))
+    from .path import path_of
+
     keep: Floats = np.exp(-np.minimum(blocks.length_ms / (muscle.tau_fat_s * 1e3), 300.0))
-    half = np.sqrt(keep)
     stays: Floats = blocks.length_ms / (muscle.lasting_h * 3.6e6)
-    force = np.zeros(layers)
-    at = 0
-    while at < count:
-        stop = int(np.searchsorted(blocks.busy_ms, blocks.busy_ms[at] + _GROUP_MS, side="left"))
-        stop = min(max(stop, at + 1), at + _GROUP_BLOCKS, count)
-        part = slice(at, stop)
-        now, long = path[at], lasting[at]
-        series = driven[:, part]
-        value, slope = shapes.both(now, long)
-        # first with S and L held where they are, then along the path that this predicts
-        step, _ = _steps(own[:, part] @ value, np.einsum("kbrl,rl->kbl", series, value), force)
-        bend = np.einsum("brl,rl->bl", series[1], slope)
-        gone: Floats = np.multiply.accumulate(keep[part])[:, None]
-        middle = _middle(step, gone, half[part, None], now)
-        tilt = np.clip(bend * (middle - now), -0.5 * step, 0.5 * step)
-        step += tilt
-        middle = np.maximum(_middle(step, gone, half[part, None], now), 0.0)
-        grown = np.cumsum(step, axis=0) - 0.5 * step
-        value = shapes.at(middle, np.maximum(long + (1.0 - long / muscle.lasting_max) * grown, 0.0))
-        value = value.transpose(1, 0, 2)
-        lead = np.matmul(own[:, part, None, :], value)[:, :, 0]
-        step, force = _steps(lead, np.einsum("kbrl,brl->kbl", series, value), force)
-        _lasting_edges(step, stays[part], muscle.lasting_max, lasting[at : stop + 1])
-        step *= half[part, None]
-        for b in range(at, stop):
-            now = np.add(keep[b] * now, step[b - at], out=path[b + 1])
-        at = stop
+    top = np.array([shapes.plane.quick.top, shapes.plane.lasting.top])
+    path, lasting = path_of(
+        keep, stays, np.ascontiguousarray(driven), np.ascontiguousarray(own), np.ascontiguousarray(shapes.mix), top,
+        float(muscle.lasting_max),
+    )
     return path, lasting
-
-
-def _lasting_edges(step: Floats, stays: Floats, most: float, edge: Floats) -> None:
-    """L at the edges of a group's blocks: writes `edge` (blocks + 1, layers) from its first row on."""
-    share = step / most
-    keep = np.exp(-stays[:, None] - share)
-    new = np.expm1(-share)
-    new *= (-most * np.exp(-0.5 * stays))[:, None]
-    for b in range(step.shape[0]):
-        np.add(keep[b] * edge[b], new[b], out=edge[b + 1])
-
-
-def _steps(lead: Floats, driven: Floats, force: Floats) -> tuple[Floats, Floats]:
-    """Force-time integral of each block of a group, and the force after the last."""
-    count = driven.shape[1]
-    starts = np.empty((count + 1, force.size))
-    starts[0] = force
-    for b in range(count):
-        np.multiply(lead[0, b], starts[b], out=starts[b + 1])
-        starts[b + 1] += driven[0, b]
-    step: Floats = lead[1] * starts[:-1]
-    step += driven[1]
-    return step, starts[-1]
-
-
-def _middle(step: Floats, gone: Floats, half: Floats, now: Floats) -> Floats:
-    """S at the middle of each block of a group that starts at `now`."""
-    added = np.cumsum(step, axis=0)
-    added -= 0.5 * step
-    added += now * (gone / half)
-    return added

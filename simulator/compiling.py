@@ -1,9 +1,9 @@
-"""The inner loops of the hand as compiled code: plain Python functions that numba compiles, and where the result is kept.
+"""Inner loops of hand and muscle as compiled code: plain Python functions that numba compiles, and where the result is kept.
 
-Stage ``hand``. A function under `compiled` runs alike uncompiled (``NUMBA_DISABLE_JIT=1``): there is one text of every
+A function under `compiled` runs alike uncompiled (``NUMBA_DISABLE_JIT=1``): there is one text of every
 equation. What was compiled is kept in a folder named after a digest of all those texts, so that a changed equation never
 runs from an old cache; where no folder can be written the loops are compiled in memory at each start. numba is loaded with
-the first hand that is computed, not before.
+the first hand or tiring muscle that is computed, not before.
 """
 
 from __future__ import annotations
@@ -20,8 +20,8 @@ from typing import Any, TypeVar, cast
 
 __all__ = ["LOOPS", "cache_folder", "compiled", "is_kept"]
 
-LOOPS = ("compiling", "ray", "whole", "walk", "space")
-"""Modules whose texts the compiled code follows from."""
+LOOPS = ("compiling", "hand/ray", "hand/whole", "hand/walk", "hand/space", "muscle/path")
+"""Modules whose texts the compiled code follows from, as seen from here."""
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 _NAME = "graspwave-hand-"
@@ -49,7 +49,7 @@ def compiled(function: _Function) -> _Function:
 def places() -> list[Path]:
     """Folders that the compiled loops may be kept in, the first that can be written to is taken."""
     home = os.environ.get("XDG_CACHE_HOME") or os.path.join(os.path.expanduser("~"), ".cache")
-    return [Path(__file__).with_name("__pycache__"), Path(home) / "graspwave"]
+    return [Path(__file__).parent / "__pycache__", Path(home) / "graspwave"]
 
 
 def told(words: str) -> None:
@@ -89,5 +89,5 @@ def forget_older() -> None:
 
 
 def _digest() -> str:
-    texts = b"".join(Path(__file__).with_name(f"{name}.py").read_bytes() for name in LOOPS)
+    texts = b"".join((Path(__file__).parent / f"{name}.py").read_bytes() for name in LOOPS)
     return hashlib.sha256(texts).hexdigest()[:16]

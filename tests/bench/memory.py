@@ -1,0 +1,190 @@
+"""What visitors leave behind in memory: ``python -m tests.bench.memory [sessions] [loads] [hours]``.
+
+A server as the command starts it, that tells its memory and what lives in it when asked. Visitors open Explore, their lines are
+open together, and they leave; then pages are loaded one after the other; then a room lives through so many hours of a lesson in
+accelerated form: somebody leaves and comes back, and the educator goes on. Reported, never asserted.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import gc
+import json
+import re
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+import urllib.request
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+sys.path[:0] = [str(Path(__file__).parents[1] / "classroom"), str(Path(__file__).parents[1])]
+
+LEFT_S = 100.0
+"""How long is waited after all have left: sessions end 15 to 35 s after their line, memory is given back every 30 s."""
+
+HOUR_TURNS = 450
+"""Turns of a room for an hour: one for every eight seconds."""
+
+
+def resident_mb(pid: int | str = "self") -> float:
+    """Memory of a process that is really there."""
+    text = Path(f"/proc/{pid}/status").read_text(encoding="ascii")
+    return float(re.search(r"VmRSS:\s+(\d+)", text)[1]) / 1024.0  # type: ignore[index]
+
+
+def serve(store: str) -> None:
+    """The server; each line that it is sent is answered with what lives in it."""
+    from graspwave.apps.serve import serve as as_ever
+
+    def answer() -> None:
+        for _ in sys.stdin:
+            kinds = Counter(f"{type(one).__module__}.{type(one).__qualname__}" for one in gc.get_objects())
+            found = {"mb": resident_mb(), "objects": sum(kinds.values()), "kinds": dict(kinds.most_common(400))}
+            print(f"heap {json.dumps(found)}", flush=True)
+
+    threading.Thread(target=answer, daemon=True).start()
+    as_ever("127.0.0.1", 0, show=False, store=store)
+
+
+class Server:
+    """The server of a run."""
+
+    def __init__(self, process: Any) -> None:
+        self._process = process
+        assert process.stdout
+        said = (re.search(r"http://127\.0\.0\.1:\d+", line) for line in process.stdout)
+        self.address = next(found.group() for found in said if found)
+
+    def heap(self) -> dict[str, Any]:
+        """Its memory and what lives in it."""
+        self._process.stdin.write("\n")
+        self._process.stdin.flush()
+        line = next(line for line in self._process.stdout if line.startswith("heap "))
+        return dict(json.loads(line[5:]))
+
+    def documents(self) -> int:
+        """Pages that are alive."""
+        return int(self.heap()["kinds"].get("bokeh.document.document.Document", 0))
+
+
+def told(words: str, now: dict[str, Any], before: dict[str, Any] | None = None) -> None:
+    """One line, and which kinds of objects there are more of."""
+    change = "" if before is None else f", {now['mb'] - before['mb']:+.1f} MB, {now['objects'] - before['objects']:+d} objects"
+    print(f"{words:52s} {now['mb']:7.1f} MB{change}", flush=True)
+    if before is not None:
+        more = Counter({kind: count - before["kinds"].get(kind, 0) for kind, count in now["kinds"].items()})
+        print("    " + ", ".join(f"{kind.rpartition('.')[2]} {count:+d}" for kind, count in more.most_common(8) if count > 0))
+
+
+async def visit(address: str, stay: asyncio.Event, there: asyncio.Semaphore) -> None:
+    """One visitor: the page, its line, and gone when all may go."""
+    import tornado.httpclient
+    import tornado.httputil
+    import tornado.websocket
+
+    client = tornado.httpclient.AsyncHTTPClient()
+    page = (await client.fetch(f"{address}/explore", request_timeout=120.0)).body.decode()
+    token = re.search(r'"token":"([^"]+)"', page)[1]  # type: ignore[index]
+    line = await tornado.websocket.websocket_connect(
+        tornado.httpclient.HTTPRequest(f"{address.replace('http', 'ws')}/explore/ws", headers={"Origin": address}),
+        subprotocols=["bokeh", token], max_message_size=2**26,
+    )
+    await line.read_message()
+    there.release()
+    await stay.wait()
+    line.close()
+
+
+async def together(server: Server, count: int, before: dict[str, Any]) -> None:
+    """So many at once."""
+    stay, there = asyncio.Event(), asyncio.Semaphore(0)
+    people = [asyncio.ensure_future(visit(server.address, stay, there)) for _ in range(count)]
+    for _ in people:
+        await there.acquire()
+    now = server.heap()
+    told(f"{count} on Explore ({(now['mb'] - before['mb']) / count:.2f} MB each)", now, before)
+    stay.set()
+    await asyncio.gather(*people)
+
+
+def wait_until_left(server: Server, least: int) -> None:
+    """Until the sessions have gone and their memory was given back."""
+    time.sleep(LEFT_S)
+    for _ in range(12):
+        if server.documents() <= least:
+            time.sleep(35.0)
+            return
+        time.sleep(10.0)
+
+
+async def room(server: Server, hours: float) -> None:
+    """A room that lives for hours, in accelerated form: people come, answer and go, the educator goes on and back."""
+    from room_clients import Person, join, post
+
+    address = server.address
+    reply = await post(f"{address}/teach/open", {"lesson": "claw"})
+    made = json.loads(reply.body)
+    live = address.replace("http", "ws", 1)
+    control = await Person.arrive(live, made["code"], "control", made["token"])
+    steps = control.came[0]["lesson"]["steps"]
+    asks = [i for i, one in enumerate(steps) if one["kind"] == "ask"]
+    tokens = [(await join(address, made["code"]))[0] for _ in range(20)]
+    people = [await Person.arrive(live, made["code"], "learner", token) for token in tokens]
+    start = server.heap()
+    told("a room of 20", start)
+    for turn in range(round(hours * HOUR_TURNS)):
+        step = asks[turn % len(asks)]
+        for phase, number in (("vote", 1), ("talk", 0), ("again", 2)):
+            await control.ask(60.0, type="go", step=step, phase=phase)
+            if number and turn < len(asks):
+                await asyncio.gather(*(person.answer(step, number, {"choice": "A"}, within_s=60.0) for person in people))
+        gone = people[turn % len(people)]
+        with contextlib.suppress(Exception):
+            gone.line.close()
+        people[turn % len(people)] = await Person.arrive(live, made["code"], "learner", tokens[turn % len(people)])
+        for person in (control, *people):
+            del person.came[:-5]
+        if turn and turn % HOUR_TURNS == 0:
+            told(f"after {turn // HOUR_TURNS} h of it", server.heap(), start)
+    told(f"after {hours:g} h of it", server.heap(), start)
+
+
+def main() -> None:
+    if "--serve" in sys.argv:
+        serve(sys.argv[-1])
+        return
+    sessions, loads, hours = (float(text) for text in [*sys.argv[1:4], *["60", "1000", "8"][len(sys.argv) - 1:]])
+    with tempfile.TemporaryDirectory() as folder, subprocess.Popen(
+        [sys.executable, "-m", "tests.bench.memory", "--serve", f"{folder}/rooms.sqlite"],
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
+    ) as process:
+        try:
+            server = Server(process)
+            for _ in range(5):  # what is loaded and remembered once
+                urllib.request.urlopen(f"{server.address}/explore", timeout=300.0).read()
+            wait_until_left(server, 1)
+            base = server.heap()
+            told("nobody, after five loads", base)
+            for round_ in (1, 2):
+                asyncio.run(together(server, int(sessions), base))
+                wait_until_left(server, base["kinds"].get("bokeh.document.document.Document", 0))
+                after = server.heap()
+                told(f"all have left, round {round_} ({100.0 * (after['mb'] / base['mb'] - 1.0):+.0f} %)", after, base)
+            before = server.heap()
+            for _ in range(int(loads)):
+                urllib.request.urlopen(f"{server.address}/explore", timeout=300.0).read()
+            wait_until_left(server, base["kinds"].get("bokeh.document.document.Document", 0))
+            told(f"after {loads:.0f} loads", server.heap(), before)
+            if hours:
+                asyncio.run(room(server, hours))
+        finally:
+            process.terminate()
+
+
+if __name__ == "__main__":
+    main()
