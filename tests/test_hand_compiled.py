@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import stat
 import subprocess
 import sys
@@ -68,7 +69,7 @@ def test_a_changed_text_has_another_folder(tmp_path: Path) -> None:
     assert all(path.exists() for path in others.values())
     root = Path(compiling.__file__).parent
     texts = {p.relative_to(root).with_suffix("").as_posix(): p.read_text("utf-8") for p in root.rglob("*.py")}
-    decorated = {name for name, text in texts.items() if "\n@compiled" in text}
+    decorated = {name for name, text in texts.items() if re.search(r"^@(compiled|inlined)$", text, re.MULTILINE)}
     assert {"hand/walk", "muscle/path"} <= decorated <= set(compiling.LOOPS)
 
 

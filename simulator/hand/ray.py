@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from graspwave.simulator.compiling import compiled
+from graspwave.simulator.compiling import inlined
 
 __all__ = ["FIBRE", "FORCE", "LATE", "PASSIVE", "RATE", "ZERO", "exponential", "extensor", "pull_of", "ray_energy", "soft_ramp"]
 
@@ -19,7 +19,7 @@ FORCE, FIBRE, ZERO, RATE, PASSIVE, LATE = range(6)
 passive curve (scale 0: none), how much later than the textbook curve it sets in."""
 
 
-@compiled
+@inlined
 def exponential(z: float, straight_above: float) -> Any:
     """Integral, value and slope of ``exp(z)``, continued as a straight line above a limit."""
     over = max(z - straight_above, 0.0)
@@ -28,7 +28,7 @@ def exponential(z: float, straight_above: float) -> Any:
     return value + 0.5 * grown * over * over, value, grown
 
 
-@compiled
+@inlined
 def soft_ramp(x: float, width: float) -> Any:
     """Integral, value and slope of ``(x + sqrt(x^2 + width^2)) / 2``, a ramp with a round corner."""
     root = math.sqrt(x * x + width * width)
@@ -39,7 +39,7 @@ def soft_ramp(x: float, width: float) -> Any:
     )
 
 
-@compiled
+@inlined
 def _logistic(x: float) -> float:
     if x >= 0.0:
         return 1.0 / (1.0 + math.exp(-x))
@@ -47,13 +47,13 @@ def _logistic(x: float) -> float:
     return grown / (1.0 + grown)
 
 
-@compiled
-def pull_of(muscle: Any, stretch: float, drive: float, curve: Any) -> Any:
-    """Stored energy [N mm], force [N] and its slope [N/mm] of a muscle stretched by a path [mm].
+@inlined
+def pull_of(muscle: Any, at: int, stretch: float, drive: float, curve: Any) -> Any:
+    """Stored energy [N mm], force [N] and its slope [N/mm] of muscle `at` of all, stretched by a path [mm].
 
     ``F = F0 [a exp(-(l - 1)^2 / width) + exp(k (l - 1 - late)) / (e^4 - 1)]``, rigid tendon.
     """
-    strain = muscle[ZERO] - 1.0 + stretch / muscle[FIBRE]
+    strain = muscle[at, ZERO] - 1.0 + stretch / muscle[at, FIBRE]
     width = curve["width"]
     bell = 0.0
     bell_area = 0.0
@@ -64,33 +64,35 @@ def pull_of(muscle: Any, stretch: float, drive: float, curve: Any) -> Any:
     passive = 0.0
     passive_slope = 0.0
     passive_area = 0.0
-    if muscle[PASSIVE] != 0.0:
-        rate = muscle[RATE]
-        area, value, slope = exponential(rate * (strain - muscle[LATE]), curve["straight_above"])
-        passive = muscle[PASSIVE] * value
-        passive_slope = rate * muscle[PASSIVE] * slope
-        passive_area = muscle[PASSIVE] * area / rate
+    if muscle[at, PASSIVE] != 0.0:
+        rate = muscle[at, RATE]
+        area, value, slope = exponential(rate * (strain - muscle[at, LATE]), curve["straight_above"])
+        passive = muscle[at, PASSIVE] * value
+        passive_slope = rate * muscle[at, PASSIVE] * slope
+        passive_area = muscle[at, PASSIVE] * area / rate
     return (
-        muscle[FORCE] * muscle[FIBRE] * (bell_area + passive_area),
-        muscle[FORCE] * (bell + passive),
-        muscle[FORCE] / muscle[FIBRE] * (passive_slope - 2.0 / width * strain * bell),
+        muscle[at, FORCE] * muscle[at, FIBRE] * (bell_area + passive_area),
+        muscle[at, FORCE] * (bell + passive),
+        muscle[at, FORCE] / muscle[at, FIBRE] * (passive_slope - 2.0 / width * strain * bell),
     )
 
 
-@compiled
-def toned_pull(muscle: Any, stretch: float, drive: float, grown: float, start: float, tone_width: float, curve: Any) -> Any:
+@inlined
+def toned_pull(
+    muscle: Any, at: int, stretch: float, drive: float, grown: float, start: float, tone_width: float, curve: Any
+) -> Any:
     """As `pull_of`, with tone that grows by ``grown s(l - start)`` of full force; the bell is left out of that small term."""
-    stored, force, slope = pull_of(muscle, stretch, drive, curve)
+    stored, force, slope = pull_of(muscle, at, stretch, drive, curve)
     if grown != 0.0:
-        length = muscle[ZERO] + stretch / muscle[FIBRE]
+        length = muscle[at, ZERO] + stretch / muscle[at, FIBRE]
         area, value, steep = soft_ramp(length - start, tone_width)
-        stored += muscle[FORCE] * muscle[FIBRE] * grown * area
-        force += muscle[FORCE] * grown * value
-        slope += muscle[FORCE] / muscle[FIBRE] * grown * steep
+        stored += muscle[at, FORCE] * muscle[at, FIBRE] * grown * area
+        force += muscle[at, FORCE] * grown * value
+        slope += muscle[at, FORCE] / muscle[at, FIBRE] * grown * steep
     return stored, force, slope
 
 
-@compiled
+@inlined
 def share_of_slips(ray: Any, mcp: float) -> Any:
     """Share of the extensor's force that reaches the slips, with two derivatives by MCP angle.
 
@@ -114,7 +116,7 @@ def share_of_slips(ray: Any, mcp: float) -> Any:
     )
 
 
-@compiled
+@inlined
 def extensor(ray: Any, m: float, p: float, d: float, b: Any) -> None:
     """Finger part of the extensor's path, into `b`: value, slopes by MCP, PIP, DIP, curvatures mm, mp, md, pp.
 
@@ -136,7 +138,7 @@ def extensor(ray: Any, m: float, p: float, d: float, b: Any) -> None:
     b[7] = share * bend
 
 
-@compiled
+@inlined
 def add_extensor_force(b: Any, force: float, steep: float, at: int, g: Any, h: Any) -> None:
     """Add what a force along the finger part of the extensor's path, rising by `steep` a mm, does at the finger."""
     for i in range(3):
@@ -151,38 +153,40 @@ def add_extensor_force(b: Any, force: float, steep: float, at: int, g: Any, h: A
     h[at + 1, at + 1] += force * b[7]
 
 
-@compiled
+@inlined
 def _flexor(
-    muscle: Any, arms: Any, m: float, p: float, d: float, wrist: Any, drive: float, pull: float, grown: float,
-    curve: Any, at: int, g: Any, h: Any,
+    k: Any, r: int, i: int, m: float, p: float, d: float, wrist: Any, drive: float, pull: float, grown: float, g: Any, h: Any
 ) -> Any:
-    """Energy of a long flexor: constant arms round the finger's pulleys, `wrist` its path, slope and curvature there."""
-    x = wrist[0] - arms[0] * m - arms[1] * p - arms[2] * d
+    """Energy of a long flexor, FDP or FDS as `i` is 0 or 1: constant arms round the finger's pulleys; its way at the wrist."""
+    curve, arms, at, row = k.whole[0], k.arms, 1 + 3 * r, 1 + i
+    x = wrist[row, 0] - arms[r, i, 0] * m - arms[r, i, 1] * p - arms[r, i, 2] * d
     stored, force, steep = toned_pull(
-        muscle, x, drive, grown, curve["finger_from"], curve["tone_width"], curve
+        k.muscle, 5 * r + 2 + i, x, drive, grown, curve["finger_from"], curve["tone_width"], curve
     )
     stored += pull * x
     force += pull
-    g[0] += force * wrist[1]
-    h[0, 0] += steep * wrist[1] * wrist[1] + force * wrist[2]
-    for i in range(3):
-        g[at + i] -= force * arms[i]
-        h[0, at + i] -= steep * wrist[1] * arms[i]
-        h[at + i, 0] -= steep * wrist[1] * arms[i]
-        for j in range(3):
-            h[at + i, at + j] += steep * arms[i] * arms[j]
+    turn = wrist[row, 1]
+    g[0] += force * turn
+    h[0, 0] += steep * turn * turn + force * wrist[row, 2]
+    for a in range(3):
+        arm = arms[r, i, a]
+        g[at + a] -= force * arm
+        h[0, at + a] -= steep * turn * arm
+        h[at + a, 0] -= steep * turn * arm
+        for c in range(3):
+            h[at + a, at + c] += steep * arm * arms[r, i, c]
     return stored
 
 
-@compiled
+@inlined
 def _intrinsics(
-    muscle: Any, ray: Any, m: float, p: float, d: float, drive: float, pull: float, curve: Any, at: int, g: Any, h: Any
+    muscle: Any, path: int, ray: Any, m: float, p: float, d: float, drive: float, pull: float, curve: Any, at: int, g: Any, h: Any
 ) -> Any:
     """Energy of interossei and lumbrical: they bend the MCP and straighten PIP and DIP; they do not cross the wrist."""
     arm, fall = ray["int_pip"], ray["lateral_fall"]
     s0, s1, s2 = -ray["int_mcp"], arm * (1.0 - 2.0 * fall * p), ray["int_dip"]
     x = s0 * m + arm * (p - fall * p * p) + s2 * d
-    stored, force, steep = pull_of(muscle, x, drive, curve)
+    stored, force, steep = pull_of(muscle, path, x, drive, curve)
     stored += pull * x
     force += pull
     slope = (s0, s1, s2)
@@ -194,7 +198,7 @@ def _intrinsics(
     return stored
 
 
-@compiled
+@inlined
 def ray_energy(k: Any, r: int, q: Any, wrist: Any, drive: Any, pull: Any, tone: Any, b: Any, g: Any, h: Any) -> Any:
     """Energy of finger `r` at the whole hand's angles `q`, added into gradient and Hessian of the whole hand.
 
@@ -206,12 +210,11 @@ def ray_energy(k: Any, r: int, q: Any, wrist: Any, drive: Any, pull: Any, tone: 
     extensor(ray, m, p, d, b)
     value = 0.0
     for i in range(2):  # the slip of EDC, and the finger's own extensor on the same tendon over the knuckle
-        muscle = k.muscle[path + i]
-        if muscle[FORCE] == 0.0 and pull[path + i] == 0.0:
+        if k.muscle[path + i, FORCE] == 0.0 and pull[path + i] == 0.0:
             continue
         way = ray["slip_at_wrist"] if i == 0 else ray["own_at_wrist"]
         x = way * wrist[0, 0] + b[0]
-        stored, force, steep = pull_of(muscle, x, drive[path + i], curve)
+        stored, force, steep = pull_of(k.muscle, path + i, x, drive[path + i], curve)
         value += stored + pull[path + i] * x
         force += pull[path + i]
         slope = way * wrist[0, 1]
@@ -223,10 +226,5 @@ def ray_energy(k: Any, r: int, q: Any, wrist: Any, drive: Any, pull: Any, tone: 
         add_extensor_force(b, force, steep, at, g, h)
     grown = curve["finger_gain"] * tone[0]
     for i in range(2):
-        value += _flexor(
-            k.muscle[path + 2 + i], k.arms[r, i], m, p, d, wrist[1 + i], drive[path + 2 + i], pull[path + 2 + i], grown,
-            curve, at, g, h,
-        )
-    return value + _intrinsics(k.muscle[path + 4], ray, m, p, d, drive[path + 4], pull[path + 4], curve, at, g, h)
-
-
+        value += _flexor(k, r, i, m, p, d, wrist, drive[path + 2 + i], pull[path + 2 + i], grown, g, h)
+    return value + _intrinsics(k.muscle, path + 4, ray, m, p, d, drive[path + 4], pull[path + 4], curve, at, g, h)

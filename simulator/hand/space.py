@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from graspwave.simulator.compiling import compiled
+from graspwave.simulator.compiling import compiled, inlined
 
 __all__ = ["bones", "grasps", "openings", "skeletons"]
 
@@ -57,7 +57,7 @@ def bones(k: Any, q: Any, thumb_q: Any, fingers: Any, thumb: Any) -> None:
         thumb[j + 1, 2] = thumb[j, 2] + c * d2 + s * e2
 
 
-@compiled
+@inlined
 def gap(k: Any, finger: Any, thumb: Any, c: float, s: float) -> Any:
     """Gap [mm] between a finger's last two bones and the thumb's last, for an axis ``(s, 0, c)``, and where it is.
 
@@ -94,7 +94,7 @@ def gap(k: Any, finger: Any, thumb: Any, c: float, s: float) -> Any:
     return max(math.sqrt(least) - k.finger_half - k.thumb_half, 0.0), bone, at, min(beyond, 0.0) / size
 
 
-@compiled
+@inlined
 def off_palm(k: Any, finger: Any) -> Any:
     """Room [mm] between a finger's tip and the palm's skin over its own metacarpal: a fist leaves none."""
     x, y = finger[3, 0], finger[3, 1]
@@ -174,7 +174,7 @@ def _ball(k: Any, fingers: Any, thumb: Any) -> float:
     return best
 
 
-@compiled
+@inlined
 def _away(one: Any, two: Any, x: float, y: float, z: float) -> float:
     """Distance of a point from a bone."""
     a, b, c = two[0] - one[0], two[1] - one[1], two[2] - one[2]

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from graspwave.simulator.compiling import compiled
+from graspwave.simulator.compiling import compiled, inlined
 from graspwave.simulator.hand.ray import FIBRE, ZERO, share_of_slips
 from graspwave.simulator.hand.whole import ANGLES, FINGERS, PATHS, energy, paths
 
@@ -28,7 +28,7 @@ TONED = 9
 """Muscles with a resting drive: FDP and FDS of each finger, and the wrist flexors."""
 
 
-@compiled
+@inlined
 def _solve(a: Any, x: Any) -> float:
     """Solve ``a x = x`` in place for a symmetric matrix of the hand's profile; the least pivot, below 0 if not definite."""
     least = 1e300
@@ -59,7 +59,7 @@ def _solve(a: Any, x: Any) -> float:
     return least
 
 
-@compiled
+@inlined
 def _step(g: Any, h: Any, root: Any, damping: float, held: bool, a: Any, step: Any) -> None:
     """Damped Newton step, no joint further than the longest; stiffened for as long as the potential curves down."""
     shift = 0.0
@@ -86,7 +86,7 @@ def _step(g: Any, h: Any, root: Any, damping: float, held: bool, a: Any, step: A
             step[i] *= _LONGEST_STEP_RAD / longest
 
 
-@compiled
+@inlined
 def _look(
     k: Any, q: Any, drive: Any, pull: Any, tone: Any, held: bool, hold: float, anchor: Any, wrist: Any, b: Any, g: Any, h: Any
 ) -> Any:
@@ -169,7 +169,7 @@ def slip_shares(k: Any, q: Any) -> Any:
     return out
 
 
-@compiled
+@inlined
 def _toned_path(i: int) -> int:
     return PATHS - 1 if i == TONED - 1 else 5 * (i // 2) + 2 + i % 2
 

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from graspwave.simulator.compiling import compiled
+from graspwave.simulator.compiling import compiled, inlined
 from graspwave.simulator.hand.ray import (
     add_extensor_force,
     exponential,
@@ -35,7 +35,7 @@ _BESIDE, _APART, _WEB, _WEB_APART = range(4)  # columns of a tie between neighbo
 _SIGN, _SCALE, _ANGLE, _FOLD = range(4)  # columns of a stop
 
 
-@compiled
+@inlined
 def wrist_paths(k: Any, w: float, out: Any) -> None:
     """Path [mm], slope and curvature at the wrist of EDC, FDP, FDS, ECRL, ECRB, ECU and the wrist flexors, shape (7, 3).
 
@@ -66,7 +66,7 @@ def wrist_paths(k: Any, w: float, out: Any) -> None:
         out[1 + i, 2] = -slope if inside == w else 0.0
 
 
-@compiled
+@inlined
 def _neighbours(k: Any, q: Any, b: Any, g: Any, h: Any) -> Any:
     """Energy of web and junctures between neighbouring fingers."""
     value = 0.0
@@ -97,7 +97,7 @@ def _neighbours(k: Any, q: Any, b: Any, g: Any, h: Any) -> Any:
     return value
 
 
-@compiled
+@inlined
 def _at_wrist(k: Any, w: float, wrist: Any, drive: Any, pull: Any, tone: Any, g: Any, h: Any) -> Any:
     """Energy of the wrist's own muscles and of its stiffness."""
     whole = k.whole[0]
@@ -109,7 +109,7 @@ def _at_wrist(k: Any, w: float, wrist: Any, drive: Any, pull: Any, tone: Any, g:
         x, slope, curve = wrist[3 + i, 0], wrist[3 + i, 1], wrist[3 + i, 2]
         grown = whole["wrist_gain"] * tone[1] if i == 3 else 0.0
         stored, force, steep = toned_pull(
-            k.muscle[path], x, drive[path], grown, whole["wrist_from"], whole["tone_width"], whole
+            k.muscle, path, x, drive[path], grown, whole["wrist_from"], whole["tone_width"], whole
         )
         force += pull[path]
         value += stored + pull[path] * x
@@ -118,27 +118,27 @@ def _at_wrist(k: Any, w: float, wrist: Any, drive: Any, pull: Any, tone: Any, g:
     return value
 
 
-@compiled
+@inlined
 def _stops(k: Any, q: Any, g: Any, h: Any) -> Any:
     """Energy of stops that push back exponentially: ends of the joints, flesh in a fist, the wrist's hard end, a table."""
     value = 0.0
     limit = k.whole[0]["straight_above"]
     for i in range(ANGLES):
         for j in range(k.stop.shape[1]):
-            stop = k.stop[i, j]
-            if stop[_SCALE] == 0.0:
+            scale, sign, fold = k.stop[i, j, _SCALE], k.stop[i, j, _SIGN], k.stop[i, j, _FOLD]
+            if scale == 0.0:
                 continue
-            z = stop[_SIGN] * (q[i] - stop[_ANGLE]) / stop[_FOLD]
+            z = sign * (q[i] - k.stop[i, j, _ANGLE]) / fold
             if z < -40.0:  # less than 1e-17 of its scale
                 continue
             area, push, slope = exponential(z, limit)
-            value += stop[_SCALE] * stop[_FOLD] * area
-            g[i] += stop[_SIGN] * stop[_SCALE] * push
-            h[i, i] += stop[_SCALE] / stop[_FOLD] * slope
+            value += scale * fold * area
+            g[i] += sign * scale * push
+            h[i, i] += scale / fold * slope
     return value
 
 
-@compiled
+@inlined
 def _help(k: Any, q: Any, g: Any, h: Any) -> Any:
     """Energy of the other hand's push: ``M = -F r / (1 + exp(-(th - straight) / width))``; it leaves straight joints alone."""
     whole = k.whole[0]
@@ -158,7 +158,7 @@ def _help(k: Any, q: Any, g: Any, h: Any) -> Any:
     return value
 
 
-@compiled
+@inlined
 def _weight(k: Any, q: Any, g: Any, h: Any) -> Any:
     """Energy of the hand's weight, forearm level: each segment's drop is the sine of the summed flexion."""
     if k.weight[0] == 0.0:
@@ -212,7 +212,7 @@ def energies(k: Any, q: Any, drive: Any, pull: Any, tone: Any) -> Any:
     return value, g, h
 
 
-@compiled
+@inlined
 def paths(k: Any, q: Any, x: Any, wrist: Any, b: Any) -> None:
     """Path of every muscle at one posture, into `x` of 24 [mm]."""
     wrist_paths(k, q[0], wrist)
@@ -240,13 +240,12 @@ def tensions(k: Any, q: Any, drive: Any, tone: Any) -> Any:
     for i in range(n):
         paths(k, q[i], x[i], wrist, b)
         for path in range(PATHS):
-            muscle = k.muscle[path]
             grown, start = 0.0, whole["finger_from"]
             if path < AT_WRIST and path % 5 in (2, 3):
                 grown = whole["finger_gain"] * tone[i, 0]
             elif path == PATHS - 1:
                 grown, start = whole["wrist_gain"] * tone[i, 1], whole["wrist_from"]
-            _, force, _ = toned_pull(muscle, x[i, path], drive[i, path], grown, start, whole["tone_width"], whole)
-            _, alone, _ = pull_of(muscle, x[i, path], 0.0, whole)
+            _, force, _ = toned_pull(k.muscle, path, x[i, path], drive[i, path], grown, start, whole["tone_width"], whole)
+            _, alone, _ = pull_of(k.muscle, path, x[i, path], 0.0, whole)
             total[i, path], passive[i, path] = force, alone
     return total, passive, x

@@ -1,9 +1,9 @@
 """The hand's loops beside numpy and beside C, in one run: ``python -m tests.bench.hand_speed [earlier checkout]``.
 
-The same four-finger hand is walked by the compiled loops, by numpy over all rows at once (`hand_in_numpy`), and by the same loop in
-C where there is a compiler (``hand.c``); how far apart the postures are that they find is told beside. Then whole calls: a curve, the
-motion of 24 s and of half an hour, `why` with all parts; with another checkout that has been set up, the same calls there. Processor
-time, the least of some repeats, so that a busy machine tells the same. Reported, never asserted.
+The same four-finger hand is walked by the compiled loops, by numpy over all rows at once (`hand_in_numpy`), and by the same
+loop in C where there is a compiler (``hand.c``); how far apart the postures are that they find is told beside. Then whole
+calls: a curve, the motion of 24 s and of half an hour, `why` with all parts; with another checkout that has been set up, the
+same calls there. Processor time, the least of some repeats, so that a busy machine tells the same. Reported, never asserted.
 """
 
 from __future__ import annotations
