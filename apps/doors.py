@@ -42,7 +42,7 @@ def is_open(pattern: str, handler: type[Any]) -> bool:
     if issubclass(handler, (DocHandler, WSHandler)):
         return True
     # a page's own folder of files is served a second time under each page's address
-    return issubclass(handler, _FILES) and pattern.startswith(("/static/", "/look/"))
+    return issubclass(handler, _FILES) and pattern.startswith("/static/")
 
 
 def close_unused(rules: list[Any]) -> None:

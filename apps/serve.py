@@ -25,7 +25,6 @@ from graspwave.apps.doors import close_unused
 from graspwave.apps.explain.page import explain
 from graspwave.apps.explore.page import explore
 from graspwave.apps.installed.routes import app_routes
-from graspwave.apps.look.frame import static_dirs
 from graspwave.apps.look.pulse import pulse_routes
 from graspwave.apps.practise.page import practise
 from graspwave.apps.proof.handlers import proof_routes
@@ -33,6 +32,7 @@ from graspwave.apps.sessions import Ceiling, Giving, most_sessions
 from graspwave.apps.shield import guarded, quiet, shield, shielded
 from graspwave.apps.start.handlers import Missing, answer_heads, start_routes
 from graspwave.apps.teach.beside import beside
+from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
 
 __all__ = ["PAGES", "make_server", "serve"]
 
@@ -70,10 +70,12 @@ def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[
         port = probe.getsockname()[1]
     server = pn.io.server.get_server(
         {name: guarded(page) for name, page in PAGES.items()},
-        address=host, port=port, show=False, start=False, title="Graspwave", static_dirs=static_dirs(),
+        address=host, port=port, show=False, start=False, title="Graspwave",
         websocket_origin=[f"127.0.0.1:{port}"],  # what the shield below puts its own question in the place of
         compress_response=True, index=None, websocket_max_message_size=LONGEST_MESSAGE, http_server_kwargs=patience(),
-        extra_patterns=[*start_routes(), *proof_routes(), *app_routes(), *pulse_routes(), *(patterns or [])],
+        extra_patterns=[
+            (WEB_PATTERN, WebFiles), *start_routes(), *proof_routes(), *app_routes(), *pulse_routes(), *(patterns or []),
+        ],
     )
     close_unused(server._tornado.wildcard_router.rules)
     answer_heads(server._tornado.wildcard_router.rules)

@@ -12,8 +12,8 @@ from playwright.sync_api import Browser, sync_playwright
 from tests.serving import CHROMIUM, COMMAND, served
 
 ROOT = Path(__file__).parents[1]
-README = ROOT / "apps" / "look" / "explore.png"
-ROOM = ROOT / "apps" / "look" / "teach.png"
+README = ROOT / ".readme" / "explore.png"
+ROOM = ROOT / ".readme" / "teach.png"
 SIZES = {"desk": (1440, 900), "wall": (1280, 720), "phone": (390, 844)}
 
 

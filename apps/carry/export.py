@@ -13,9 +13,8 @@ from graspwave.apps.carry.lesson import lesson_file
 from graspwave.apps.carry.scorm import scorm_package
 from graspwave.apps.classroom.own_lessons import OwnLessons
 from graspwave.apps.files.one_file import one_file
-from graspwave.apps.look.plain import plain_page
+from graspwave.apps.look.plain import plain_page, sheets
 from graspwave.apps.teach.compiled import compiled
-from graspwave.apps.web.source import stamp
 from graspwave.apps.written import may_write, write_all
 
 __all__ = ["export_all", "export_one", "index_page"]
@@ -104,7 +103,7 @@ def index_page(done: Iterable[tuple[Mapping[str, Any], int]]) -> str:
   <section aria-labelledby="lessons-head"><h2 id="lessons-head" class="big">Lessons</h2>
     <ol class="lesson-list">{items}</ol></section>
 </div>"""
-    return one_file(plain_page("teach", "Lessons", body, css=[f"/teach-static/{stamp()}/teach.css"], bare=True))
+    return one_file(plain_page("teach", "Lessons", body, css=sheets(), bare=True))
 
 
 def _is_lesson(what: str) -> bool:

@@ -10,9 +10,9 @@ from typing import Any
 
 from graspwave.apps.carry.packed import packed
 from graspwave.apps.files.one_file import one_file
-from graspwave.apps.look.plain import plain_page
+from graspwave.apps.look.plain import plain_page, sheets
 from graspwave.apps.told.live_hand import AMPLITUDE, live
-from graspwave.apps.web.source import STATIC, stamp
+from graspwave.apps.web.source import address, web_text
 
 __all__ = ["MOST_BYTES", "bench_values", "carried", "lesson_file"]
 
@@ -92,13 +92,12 @@ def lesson_file(lesson: Mapping[str, Any], *, home: str = "", reports: bool = Fa
     ValueError
         The file would be larger than `MOST_BYTES`.
     """
-    base = f"/teach-static/{stamp()}"
     body = f"""
 <div class="alone" id="app" data-slug="{escape(str(lesson['slug']))}"><p class="waiting">The lesson is being opened.</p>
 <noscript><p>This page needs scripts to be allowed.</p></noscript></div>"""
-    script = f"{base}/{'reported.js' if reports else 'alone.js'}"
-    html = plain_page("teach", str(lesson["title"]), body, scripts=[script], css=[f"{base}/teach.css"], bare=True)
-    given = {"supply.js": (STATIC / "carried.js").read_text("utf-8")}
+    script = address(f"web/{'reported.js' if reports else 'alone.js'}")
+    html = plain_page("teach", str(lesson["title"]), body, scripts=[script], css=sheets(), bare=True)
+    given = {"web/supply.js": web_text("web/carried.js")}
     text = one_file(html, given, {"carried": carried(lesson, home)})
     if (size := len(text.encode())) > MOST_BYTES:
         raise ValueError(f"'{lesson['slug']}' must be at most {MOST_BYTES / 1e6:g} MB as a file (got {size / 1e6:.1f} MB)")

@@ -9,12 +9,12 @@ from typing import Any
 from graspwave import simulator as sim
 from graspwave.apps.carry.packed import packed
 from graspwave.apps.files.one_file import one_file
-from graspwave.apps.look.plain import plain_page
+from graspwave.apps.look.plain import plain_page, sheets
 from graspwave.apps.teach.bench import setting_of
 from graspwave.apps.teach.pictures import why_data
 from graspwave.apps.told.live_hand import AMPLITUDE, LIVE_MA, live, value_of
 from graspwave.apps.told.numbers import said_ma
-from graspwave.apps.web.source import stamp
+from graspwave.apps.web.source import address
 
 __all__ = ["MOST_PINS", "pinned", "scene_file", "view_of"]
 
@@ -136,7 +136,6 @@ def scene_file(scene: sim.Scene, changes: Sequence[tuple[str, sim.Scene]]) -> st
   <div id="app"><p class="waiting">The scene is being opened.</p>
     <noscript><p>This page needs scripts to be allowed.</p></noscript></div>
   <details><summary>The scene, to be loaded again</summary><pre>{escape(scene.dumps())}</pre></details></div>"""
-    base = f"/teach-static/{stamp()}"
-    html = plain_page("explore", scene.title or "A scene", body, scripts=[f"{base}/carried_scene.js"], css=[f"{base}/teach.css"],
+    html = plain_page("explore", scene.title or "A scene", body, scripts=[address("web/carried_scene.js")], css=sheets(),
                       bare=True)
     return one_file(html, data={"carried": held})

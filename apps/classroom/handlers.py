@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import mimetypes
 import re
 from typing import Any
 
@@ -19,9 +18,10 @@ from graspwave.apps.classroom.report import report_csv, report_html
 from graspwave.apps.classroom.services import LOCAL, Services
 from graspwave.apps.classroom.store import Closed, Shut
 from graspwave.apps.classroom.writer import NotKept
+from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
 from graspwave.lessons import LessonError
 
-__all__ = ["Look", "home_routes", "routes"]
+__all__ = ["home_routes", "routes", "web_routes"]
 
 _SLUG = r"[a-z0-9][a-z0-9-]{0,60}"
 
@@ -103,27 +103,8 @@ class _PictureData(Base):
         return self.json(picture)
 
 
-class _Static(Base):
-    def get(self, stamp: str | None, name: str) -> None:
-        from graspwave.apps.web.source import stamp as now
-        from graspwave.apps.web.source import static_file
-
-        data = static_file(name)
-        if data is None:
-            return self.refuse(404, "There is nothing here.")
-        kind = "text/javascript" if name.endswith(".js") else mimetypes.guess_type(name)[0] or "application/octet-stream"
-        self.set_header("Content-Type", f"{kind}; charset=utf-8" if kind.startswith("text/") else kind)
-        fresh = stamp is not None and stamp.strip("/") == now()
-        self.set_header("Cache-Control", "public, max-age=31536000, immutable" if fresh else "no-cache")
-        self.finish(data)
-        return None
-
-
-class Look(tornado.web.StaticFileHandler):
-    """Style, script and font of the frame, where no other server gives them."""
-
-    def set_default_headers(self) -> None:
-        self.set_header("X-Content-Type-Options", "nosniff")
+class _Web(Base, WebFiles):
+    """Modules, styles and fonts, where no other server gives them."""
 
 
 class _Open(Post):
@@ -300,7 +281,6 @@ def routes(services: Services) -> list[tuple[Any, ...]]:
         (r"/bench", _BenchData, given),
         (rf"/lesson/({_SLUG})\.json", _LessonData, given),
         (r"/picture/([0-9a-f]{8,64})\.json", _PictureData, given),
-        (r"/teach-static/([0-9a-f]{4,40}/)?([a-z0-9_.-]{1,60})", _Static, given),
         (r"/(teach|room)/.*", _NoPage, given),
     ]
 
@@ -322,3 +302,8 @@ class _Home(tornado.web.RequestHandler):
 def home_routes(services: Services) -> list[tuple[Any, ...]]:
     """Routes of a port that serves rooms only: the other pages lie on the first port."""
     return [(r"/(?:explore|practise|explain|proof)?", _Home, {"services": services})]
+
+
+def web_routes(services: Services) -> list[tuple[Any, ...]]:
+    """What browsers are given, on a port that serves rooms only."""
+    return [(WEB_PATTERN, _Web, {"services": services})]

@@ -24,8 +24,8 @@ import tornado.netutil
 import tornado.web
 
 from graspwave import simulator as sim
-from graspwave.apps.classroom.handlers import Look, home_routes, routes
-from graspwave.apps.classroom.services import Services, Settings, static_folder
+from graspwave.apps.classroom.handlers import home_routes, routes, web_routes
+from graspwave.apps.classroom.services import Services, Settings
 
 __all__ = ["LONGEST_MESSAGE", "Processes", "patience", "room_application", "run_rooms", "to_rooms"]
 
@@ -48,7 +48,7 @@ def patience() -> dict[str, Any]:
 
 def room_application(services: Services) -> tornado.web.Application:
     """Rooms as an application of their own, with the frame's files and the way back to the other pages."""
-    patterns = [*routes(services), (r"/look/(.*)", Look, {"path": str(static_folder())}), *home_routes(services)]
+    patterns = [*routes(services), *web_routes(services), *home_routes(services)]
     return tornado.web.Application(patterns, compress_response=True)
 
 

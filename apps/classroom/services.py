@@ -9,7 +9,6 @@ from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any, Protocol
 
 import segno
@@ -24,7 +23,6 @@ from graspwave.lessons import LessonError
 
 __all__ = [
     "LOCAL", "Bench", "Lessons", "LessonsSource", "Services", "Settings", "make_services", "qr_svg", "served_names",
-    "static_folder",
 ]
 
 LOCAL = ("127.0.0.1", "localhost", "::1")
@@ -342,10 +340,3 @@ def make_services(
     # names of processes are drawn, not counted: two servers of one store must never share one
     hub = Hub(store, writer, reader, new_token()[:16])
     return Services(settings, store, gate, writer, reader, hub, source, pages, Bench(source.live))
-
-
-def static_folder() -> Path:
-    """Folder of the frame's own style, script and font."""
-    from graspwave.apps import look
-
-    return Path(str(look.__file__)).parent / "static"

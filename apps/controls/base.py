@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any, ClassVar
 
 import panel as pn
 
 from graspwave.apps.look.tokens import QUANTITIES
+from graspwave.apps.web.source import component, sheet
 
 __all__ = ["Control", "check_quantity", "script"]
 
-_HERE = Path(__file__).parent
-
 
 def script(name: str) -> str:
-    """Return the script of one control."""
-    return (_HERE / f"{name}.js").read_text(encoding="utf-8")
+    """Return what loads the script of one control."""
+    return component(f"controls/{name}.js")
 
 
 def check_quantity(quantity: str) -> str:
@@ -30,7 +28,7 @@ def check_quantity(quantity: str) -> str:
 class Control(pn.custom.JSComponent):
     """Base of the controls: fills the width it is given, and takes its look from the page's tokens."""
 
-    _stylesheets: ClassVar[list[str]] = [(_HERE / "controls.css").read_text(encoding="utf-8")]
+    _stylesheets: ClassVar[list[str]] = [sheet("web/range.css"), sheet("controls/controls.css")]
 
     # Shorter than Panel's 50 ms: the page already sends one value a frame, and what piles up is merged.
     _debounce: ClassVar[int] = 15

@@ -13,9 +13,10 @@ from typing import Any, ClassVar
 import param
 from panel.custom import JSComponent
 
-from graspwave.apps.web.hand_source import scene_source
+from graspwave.apps.told.posture import NEUTRAL_PADS_MM
+from graspwave.apps.web.source import component, sheet
 
-__all__ = ["JOINTS", "TENDONS", "HandScene", "frames_text", "scene_source"]
+__all__ = ["JOINTS", "TENDONS", "HandScene", "frames_text"]
 
 JOINTS = (
     "wrist", "MCP", "PIP", "DIP", "CMC", "THUMB_MCP", "IP", "CMC_RADIAL",
@@ -73,9 +74,9 @@ class HandScene(JSComponent):
     recruited = param.Dict(default={"openers": 0.0, "closers": 0.0}, doc="Recruited share of each muscle group, 0-1.")
     current = param.Number(default=0.0, bounds=(0, 1), doc="Strength of the glow under the pads, 0-1.")
     pads = param.List(
-        default=[{"from_mm": 52, "to_mm": 92}, {"from_mm": 118, "to_mm": 150}],
+        default=NEUTRAL_PADS_MM,
         bounds=(2, 2),
-        doc="Where the two pads lie, as distances [mm] from the elbow end of the 230 mm of forearm that are drawn; and if wanted "
+        doc="Where the two pads lie, as distances [mm] from the elbow end of the drawn forearm; and if wanted "
         "`around_deg` (0 the middle of the back, below 0 the thumb's side), `round`, `swapped` and a `fault` of contact.",
     )
     opening = param.Dict(
@@ -121,7 +122,8 @@ class HandScene(JSComponent):
     )
     label = param.String(default="A forearm and hand from the thumb side.", doc="The scene as a sentence, read aloud.")
 
-    _esm: ClassVar[str] = scene_source()
+    _esm: ClassVar[str] = component("web/hand/component.js")
+    _stylesheets: ClassVar[list[str]] = [sheet("web/hand/tips.css")]
 
     def play(self, frames: Iterable[Mapping[str, Any]]) -> None:
         """Play samples of a movement at the model's own times; they replace what is still being played.

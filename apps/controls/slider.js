@@ -1,3 +1,6 @@
+import { number } from '../web/numbers.js'
+import { fillTrack } from '../web/range.js'
+
 let made = 0
 export function render({model}) {
   const id = `gw-slider-${++made}`
@@ -9,14 +12,14 @@ export function render({model}) {
   let waiting = false
 
   const digits = step => Math.max(0, (String(step).split('.')[1] ?? '').length)
-  const words = v => Number(v).toFixed(digits(model.step)).replace('-', '\u2212')
+  const words = v => number(Number(v), digits(model.step))
   const show = v => {
     out.innerHTML = ''
     const b = document.createElement('b')
     b.textContent = words(v)
     out.append(b, model.unit ? ` ${model.unit}` : '')
     input.setAttribute('aria-valuetext', `${words(v)}${model.unit ? ' ' + model.unit : ''}`)
-    input.style.setProperty('--p', `${100 * (v - model.start) / (model.end - model.start)}%`)
+    fillTrack(input)
   }
   const set = () => {
     label.textContent = model.label

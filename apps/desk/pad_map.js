@@ -8,50 +8,12 @@ const round = (v, n = 1) => Math.round(v * 10 ** n) / 10 ** n
 const FAULTS = { halved: ', far pad half off', lifted: ', far pad lifted', dried: ', far pad dry' }
 let made = 0
 
-const CSS = `
-.gwp { container-type: inline-size; }
-.gwp-two { display: grid; grid-template-columns: minmax(0, 1fr); gap: 6px; justify-items: center; }
-.gwp svg { display: block; width: 100%; overflow: hidden; user-select: none; -webkit-user-select: none; }
-.gwp .map { max-width: 30rem; }
-.gwp .cut { max-width: 15rem; margin: 0 auto; }
-.gwp text { font-family: var(--font, system-ui, sans-serif); font-size: calc(var(--u) * .8rem); fill: var(--ink); }
-.gwp .quiet { fill: var(--ink2); }
-.gwp .on { fill: var(--ink); stroke: var(--surface); stroke-width: calc(var(--u) * 3.5px); stroke-linejoin: round; paint-order: stroke; }
-.gwp .on { font-weight: 600; }
-.gwp .skin { fill: var(--skin); stroke: var(--skin-line); stroke-width: calc(var(--u) * 1.5px); }
-.gwp .grid { stroke: var(--skin-line); stroke-opacity: .4; stroke-width: calc(var(--u) * 1px); }
-.gwp .mid { stroke-dasharray: 5 4; stroke-opacity: .7; }
-.gwp .pad { fill: var(--surface); fill-opacity: .86; stroke: var(--ink); stroke-width: calc(var(--u) * 2.2px); }
-.gwp .gel { fill: var(--current-f); fill-opacity: .22; }
-.gwp .off { fill: none; stroke: var(--ink); stroke-width: calc(var(--u) * 1.4px); pointer-events: none; }
-.gwp .off.spots { stroke-width: calc(var(--u) * 5px); stroke-linecap: round; }
-.gwp .padname { fill: var(--current-t); font-weight: 700; }
-.gwp .opener { fill: var(--force-f); stroke: var(--surface); stroke-width: calc(var(--u) * 1.5px); }
-.gwp .halo { fill: none; stroke: var(--surface); stroke-width: calc(var(--u) * 4.5px); }
-.gwp .closer { fill: none; stroke: var(--force-f); stroke-width: calc(var(--u) * 2px); stroke-dasharray: calc(var(--u) * 3.5px) calc(var(--u) * 2.5px); }
-.gwp .through { pointer-events: none; }
-.gwp .pair { cursor: grab; touch-action: none; outline: none; }
-.gwp .pair:active { cursor: grabbing; }
-.gwp .pair .hit, .gwp .grip .hit { fill: transparent; }
-.gwp .pair:focus-visible .pad { stroke-width: calc(var(--u) * 4.5px); }
-.gwp .grip { cursor: ew-resize; touch-action: none; outline: none; }
-.gwp .grip .bar { fill: var(--ink); stroke: var(--surface); stroke-width: calc(var(--u) * 1.5px); }
-.gwp .grip:focus-visible .bar { stroke: var(--ink); stroke-width: calc(var(--u) * 5px); }
-.gwp .fat { fill: var(--skin); stroke: var(--skin-line); stroke-width: calc(var(--u) * 1.5px); }
-.gwp .flesh { fill: var(--surface); stroke: var(--skin-line); stroke-opacity: .6; stroke-width: calc(var(--u) * 1px); }
-.gwp .cell { fill: var(--current-f); }
-.gwp .gelarc { fill: none; stroke: var(--ink); stroke-width: calc(var(--u) * 5px); stroke-linecap: butt; }
-.gwp p { margin: 0; color: var(--ink2); font-size: .87rem; line-height: 1.35; max-width: 22rem; }
-@container (min-width: 33rem) {
-  .gwp-two { grid-template-columns: minmax(0, 27rem) minmax(9rem, 14rem); align-items: center; justify-content: start; column-gap: 20px; }
-}
-`
 
 export function render({ model }) {
   const id = `gwp-${++made}`
   const box = document.createElement('div')
   box.className = 'gw gwp'
-  box.innerHTML = `<style>${CSS}</style><div class="gwp-two"><svg class="map" role="group"></svg><div class="side"><svg class="cut" role="img"></svg>
+  box.innerHTML = `<div class="gwp-two"><svg class="map" role="group"></svg><div class="side"><svg class="cut" role="img"></svg>
     <p>+ and −: sign of the first phase. Filled: opens. Dashed ring: closes. The fuller, the more of it answers. A right arm; a left one is its mirror image. Blue in the cut: how the field fades in even tissue.</p></div></div>`
   const [map, cut] = box.querySelectorAll('svg')
   const make = (parent, tag, cls, at = {}) => {

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from pathlib import Path
 from typing import Any, ClassVar
 
 import numpy as np
@@ -15,6 +14,7 @@ from graspwave.apps.controls import Control, NumberRow
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.nerve_studies import answer_words, muscle_places
 from graspwave.apps.told.scenes import without_amplitude
+from graspwave.apps.web.source import component, sheet
 from graspwave.simulator.conductor.closed_forms import disc_potential_v
 from graspwave.simulator.conductor.places import limb_radius_mm
 from graspwave.simulator.facts import number
@@ -61,7 +61,8 @@ class PadMap(Control):
     move = param.Dict(default={})
     rests = param.Integer(default=0)
 
-    _esm: ClassVar[str] = (Path(__file__).parent / "pad_map.js").read_text(encoding="utf-8")
+    _esm: ClassVar[str] = component("desk/pad_map.js")
+    _stylesheets: ClassVar[list[str]] = [*Control._stylesheets, sheet("desk/pad_map.css")]
 
 
 class PadMapView(pn.viewable.Viewer):
@@ -80,7 +81,7 @@ class PadMapView(pn.viewable.Viewer):
              for key, label, unit, step in _FIELDS],
             label="Place of the pads", value=self._place(),
         )
-        self.words = pn.pane.HTML("", sizing_mode="stretch_width", margin=0, stylesheets=[_WORDS])
+        self.words = pn.pane.HTML("", sizing_mode="stretch_width", margin=0, stylesheets=[sheet("desk/pad_words.css")])
         self._box = pn.Column(
             self.map, self.fields, self.words, sizing_mode="stretch_width", margin=0, styles={"gap": "8px"},
         )
@@ -201,6 +202,3 @@ def _half_way(pads: sim.Pads, across_mm: Any, depth_mm: Any) -> Any:
     return np.abs(potential(step) - potential(-step))
 
 
-_WORDS = """
-p { margin: 0; color: var(--ink); font: 450 .95rem/1.4 var(--font, system-ui, sans-serif); }
-"""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from pathlib import Path
 from typing import Any, ClassVar
 
 import numpy as np
@@ -18,6 +17,7 @@ from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.mark_words import MARK_WORDS
 from graspwave.apps.told.scenes import curve_of, without_amplitude
+from graspwave.apps.web.source import component, sheet
 from graspwave.simulator.facts import fact, number, sources
 from graspwave.simulator.hand.readying import FACT_NAMES
 
@@ -27,23 +27,6 @@ _CHANGED = ("flexor_length_factor", "finger_tone", "wrist_tone", "reflex_gain")
 _PAUSE_MS = 250
 _NEAR = 21
 
-_CSS = """
-.gw-ready { display: grid; gap: 10px; }
-.gw-ready table { width: 100%; border-collapse: collapse; }
-.gw-ready caption { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
-.gw-ready th, .gw-ready td { padding: 3px 0 3px 10px; border-bottom: 1px solid var(--hair); font-weight: 450; text-align: right; }
-.gw-ready th[scope=row] { text-align: left; padding-left: 0; line-height: 1.25; }
-.gw-ready thead th { color: var(--ink2); font-size: .87rem; }
-.gw-ready td { white-space: nowrap; font-weight: 700; }
-.gw-ready .opening td { color: var(--opening-t); }
-.gw-ready .current td { color: var(--current-t); }
-.gw-ready .force td { color: var(--force-t); }
-.gw-ready p + p { margin-top: 6px; }
-.gw-ready summary { cursor: pointer; min-height: 24px; width: fit-content; }
-.gw-ready summary { text-decoration: underline; text-underline-offset: 3px; }
-.gw-ready ul { margin: 6px 0 0; padding: 0; list-style: none; display: grid; gap: 6px; color: var(--ink2); font-size: .87rem; }
-@media (pointer: coarse) { .gw-ready summary { padding: 10px 0; } }
-"""
 
 
 def ready_settings(scene: sim.Scene, stretches: float, minutes: float) -> dict[str, object]:
@@ -143,8 +126,8 @@ class ReadyTable(Control):
     lasts = param.List(default=[])
     known = param.List(default=[])
 
-    _esm: ClassVar[str] = (Path(__file__).parent / "ready.js").read_text(encoding="utf-8")
-    _stylesheets: ClassVar[list[str]] = [*Control._stylesheets, _CSS]
+    _esm: ClassVar[str] = component("desk/ready.js")
+    _stylesheets: ClassVar[list[str]] = [*Control._stylesheets, sheet("desk/ready.css")]
 
 
 class ReadyView(pn.viewable.Viewer):

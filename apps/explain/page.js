@@ -1,5 +1,8 @@
 // The Explain page: one picture, few large words, five small pictures; and the sheet, shown and printed.
 
+import { plain } from '../web/plain.js'
+import { drawExplained, playMoves } from '../web/five_pictures.js'
+
 const element = (tag, className, text) => {
   const node = document.createElement(tag)
   if (className) node.className = className
@@ -8,7 +11,6 @@ const element = (tag, className, text) => {
 }
 
 export function render({ model }) {
-  const root = document.documentElement
   const box = element('div', 'gwe')
   const stage = element('div', 'stage'), side = element('div', 'side'), strip = element('ul', 'strip')
   const count = element('p', 'count'), title = element('h2'), lines = element('div', 'lines')
@@ -45,7 +47,7 @@ export function render({ model }) {
     stop?.(); stop = null
     box.lang = d.language
     stage.replaceChildren()
-    shown = drawPicture(stage, p.key, d.drawing, { ...o, label: p.seen })
+    shown = drawExplained(stage, p.key, d.drawing, { ...o, label: p.seen })
     count.textContent = L('of').replace('{n}', at + 1).replace('{total}', d.pictures.length)
     title.textContent = p.title
     lines.replaceChildren(...p.lines.map(line => element('p', '', line)))
@@ -65,7 +67,7 @@ export function render({ model }) {
     strip.setAttribute('aria-label', L('pictures'))
     strip.replaceChildren(...d.pictures.map((p, i) => {
       const li = element('li'), b = button('small', () => go(i)), pane = element('span', 'pane')
-      drawPicture(pane, p.key, d.drawing, o)
+      drawExplained(pane, p.key, d.drawing, o)
       b.append(pane, element('span', 'name', `${i + 1} ${p.title}`))
       li.append(b)
       return li
@@ -165,7 +167,7 @@ export function render({ model }) {
     if (!model.sheet_html) return
     frame.srcdoc = model.sheet_html
     URL.revokeObjectURL(url)
-    url = URL.createObjectURL(new Blob([model.sheet_html], { type: 'text/html' }))
+    url = URL.createObjectURL(new Blob([model.sheet_file], { type: 'text/html' }))
     save.href = url
     save.download = 'graspwave-page-to-take-home.html'
     if (fresh && dialog.open) { fresh = false; print.focus() }

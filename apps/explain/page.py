@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any, ClassVar
 
 import panel as pn
@@ -19,24 +18,24 @@ from graspwave.apps.look.address import Address, asked
 from graspwave.apps.look.frame import page_template
 from graspwave.apps.look.pages import PAGES
 from graspwave.apps.told.account import told
-from graspwave.apps.told.five_pictures import drawing_source, picture_data
+from graspwave.apps.told.five_pictures import picture_data
 from graspwave.apps.told.scenes import scene_from_address, scene_to_address
 from graspwave.apps.told.words import LANGUAGES, catalogue, labels, picture_words, therapist_line
+from graspwave.apps.web.source import component, sheet
 
 __all__ = ["ExplainView", "explain", "page_data"]
 
-_HERE = Path(__file__).parent
-
 
 class ExplainView(pn.custom.JSComponent):
-    """Pictures, words and the sheet. `ask` comes from the page; `sheet_html` answers it."""
+    """Pictures, words and the sheet. `ask` comes from the page; `sheet_html` in its frame and `sheet_file` to keep answer it."""
 
     data = param.Dict(default={})
     ask = param.Dict(default={"n": 0, "paper": "a4", "size": "normal", "language": "en"})
     sheet_html = param.String(default="")
+    sheet_file = param.String(default="")
 
-    _esm: ClassVar[str] = drawing_source() + "\n" + (_HERE / "page.js").read_text(encoding="utf-8")
-    _stylesheets: ClassVar[list[str]] = [(_HERE / "page.css").read_text(encoding="utf-8")]
+    _esm: ClassVar[str] = component("explain/page.js")
+    _stylesheets: ClassVar[list[str]] = [sheet("explain/page.css")]
 
 
 def page_data(scene: sim.Scene, language: str) -> dict[str, Any]:
@@ -82,9 +81,10 @@ def explain() -> Any:
         # a sheet is only made once it is asked for
         ask = view.ask
         if ask.get("n") and ask.get("paper") in PAPERS and ask.get("language") in LANGUAGES:
-            view.sheet_html = sheet_html(
-                state.scene, language=ask["language"], paper=ask["paper"], large=ask.get("size") == "large",
-            )
+            shown, kept = (sheet_html(
+                state.scene, language=ask["language"], paper=ask["paper"], large=ask.get("size") == "large", served=served,
+            ) for served in (True, False))
+            view.param.update(sheet_html=shown, sheet_file=kept)
 
     def work(scene: sim.Scene) -> tuple[dict[str, Any], str]:
         return page_data(scene, language), therapist_line(scene, told(scene), language)

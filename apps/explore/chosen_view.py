@@ -8,6 +8,7 @@ from typing import Any
 import panel as pn
 
 from graspwave.apps.controls import Choice
+from graspwave.apps.web.source import sheet
 
 __all__ = ["ChosenView"]
 
@@ -29,7 +30,8 @@ class ChosenView(pn.viewable.Viewer):
         super().__init__(**params)
         self._views, self._built = views, dict[str, Any]()
         self.choice = Choice({key: word for key, (word, _) in views.items()}, label=label, show_label=False, value=chosen)
-        self._place = pn.Column(sizing_mode="stretch_both", margin=0, min_height=0, stylesheets=[_PLACE])
+        self._place = pn.Column(
+            sizing_mode="stretch_both", margin=0, min_height=0, stylesheets=[sheet("explore/chosen_view.css")])
         self._box = pn.Column(
             self.choice, self._place, sizing_mode="stretch_both", margin=0, styles={"gap": "10px"},
         )
@@ -54,7 +56,3 @@ class ChosenView(pn.viewable.Viewer):
         self._place[:] = [view]
 
 
-_PLACE = """
-:host { min-height: 0; overflow: auto; }
-:host(.gw-tall) > * { flex: none !important; height: auto !important; max-height: none !important; }
-"""

@@ -13,6 +13,7 @@ from graspwave import simulator as sim
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.mark_words import MARK_WORDS
 from graspwave.apps.told.zoom_state import trains
+from graspwave.apps.web.source import component, sheet
 from graspwave.simulator.electrode import Load, load_current, load_voltage, skin_circuit, skin_under
 
 __all__ = ["DoseTable", "DoseTableView", "dose_rows", "limit_rows", "quantity_text"]
@@ -176,8 +177,8 @@ class DoseTable(pn.custom.JSComponent):
     figures = param.Dict(default={"heads": [], "groups": []})
     limits = param.List(default=[])
 
-    _esm: ClassVar[str] = (_HERE / "dose_table.js").read_text(encoding="utf-8")
-    _stylesheets: ClassVar[list[str]] = [(_HERE / "dose_table.css").read_text(encoding="utf-8")]
+    _esm: ClassVar[str] = component("explore/dose_table.js")
+    _stylesheets: ClassVar[list[str]] = [sheet("explore/dose_table.css")]
 
 
 class DoseTableView(pn.viewable.Viewer):

@@ -18,6 +18,7 @@ from graspwave.apps.look import plots
 from graspwave.apps.look.tokens import paint, text_size
 from graspwave.apps.told import force_studies as studies
 from graspwave.apps.told.findings import tired_words
+from graspwave.apps.web.source import component, sheet
 
 __all__ = ["ForceViews", "findings_of"]
 
@@ -124,12 +125,7 @@ def wrist_line() -> str:
 class Repaint(pn.custom.JSComponent):
     """Plots that come after the page was painted take its theme and text size when this is drawn beside them."""
 
-    _esm: ClassVar[str] = """
-export function render() {
-  requestAnimationFrame(() => window.gwLook?.paint(true))
-  return document.createElement('span')
-}
-"""
+    _esm: ClassVar[str] = component("explore/repaint.js")
 
 
 class ForceViews(pn.viewable.Viewer):
@@ -157,7 +153,7 @@ class ForceViews(pn.viewable.Viewer):
         self.sources: dict[str, ColumnDataSource] = {}
         self.findings: dict[str, Finding] = {}
         self._words: dict[str, Any] = {}
-        self.opened = pn.pane.HTML("", sizing_mode="stretch_width", margin=0, stylesheets=[_WORDS])
+        self.opened = pn.pane.HTML("", sizing_mode="stretch_width", margin=0, stylesheets=[sheet("explore/force_words.css")])
         self._box = pn.Column(sizing_mode="stretch_width", margin=0)
         state.param.watch(self._later, "scene")
         self.param.watch(self._later_if_active, "active")
@@ -228,7 +224,7 @@ class ForceViews(pn.viewable.Viewer):
 
     def _section(self, key: str, body: Any, more: str = "", *below: Any) -> pn.Column:
         lines = "".join(f"<p>{text}</p>" for text in (LIMITS[key], more) if text)
-        limit = pn.pane.HTML(lines, sizing_mode="stretch_width", margin=0, stylesheets=[_WORDS])
+        limit = pn.pane.HTML(lines, sizing_mode="stretch_width", margin=0, stylesheets=[sheet("explore/force_words.css")])
         return pn.Column(
             self._finding(key), body, *below, limit, sizing_mode="stretch_width", margin=(0, 0, 28, 0), styles={"gap": "6px"},
         )
@@ -429,14 +425,10 @@ def _apart(heights: list[float], least: float) -> list[float]:
 def _grid(least_px: int) -> dict[str, Any]:
     """Up to three columns, as there is room for: the place may be a part of a desk or the whole of a phone."""
     columns = f"repeat(auto-fit, minmax(min(100%, max({least_px}px, 30%)), 1fr))"
-    sheet = f":host {{ display: grid !important; gap: 12px 18px; grid-template-columns: {columns}; }}"
-    return {"sizing_mode": "stretch_width", "margin": 0, "stylesheets": [sheet]}
+    rule = f":host {{ display: grid !important; gap: 12px 18px; grid-template-columns: {columns}; }}"
+    return {"sizing_mode": "stretch_width", "margin": 0, "stylesheets": [rule]}
 
 
 _GRID_6, _GRID_3, _GRID_2 = _grid(220), _grid(300), _grid(320)
 
-_WORDS = """
-:host { font-size: 1rem; }
-p { margin: 0 0 4px; font-family: var(--font); color: var(--ink2); line-height: 1.4; max-width: 75ch; }
-"""
 _HEAD = ".gw.gw-finding { font-size: 1rem; font-weight: 600; min-height: 2.4em; }"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any, ClassVar
 
 import panel as pn
@@ -12,21 +11,12 @@ from graspwave.apps.controls.base import Control
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.findings import fits_words
 from graspwave.apps.told.marks import turn_words
+from graspwave.apps.web.source import component, sheet
 
 __all__ = ["CurveWords", "InWordsView", "fits_sentence"]
 
 _LOOKING = "Looking closer at the curve of this hand."
 
-_CSS = """
-.gw-words { display: grid; gap: 14px; max-width: 44rem; }
-.gw-words .fits { font-weight: 700; }
-.gw-words h3 { font-size: 1rem; font-weight: 700; margin: 0 0 6px; }
-.gw-words ul { list-style: none; margin: 0; padding: 0; display: grid; gap: 6px; }
-.gw-words li { line-height: 1.35; }
-.gw-words .help { display: flex; gap: 12px; align-items: center; justify-content: space-between; padding: 6px 0; }
-.gw-words .help { border-bottom: 1px solid var(--hair); }
-.gw-words .help button { flex: none; font: inherit; font-weight: 600; }
-"""
 
 
 def fits_sentence(state: DeskState) -> str:
@@ -58,8 +48,8 @@ class CurveWords(Control):
     turns = param.List(default=[])
     tried = param.Dict(default={})
 
-    _esm: ClassVar[str] = (Path(__file__).parent / "in_words.js").read_text(encoding="utf-8")
-    _stylesheets: ClassVar[list[str]] = [*Control._stylesheets, _CSS]
+    _esm: ClassVar[str] = component("explore/in_words.js")
+    _stylesheets: ClassVar[list[str]] = [*Control._stylesheets, sheet("explore/in_words.css")]
 
 
 class InWordsView(pn.viewable.Viewer):

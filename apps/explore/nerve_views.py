@@ -36,6 +36,7 @@ from graspwave.apps.told.nerve_studies import (
     strength_study,
     weiss_line,
 )
+from graspwave.apps.web.source import sheet
 from graspwave.simulator.answers import CURVE_MA
 from graspwave.simulator.facts import number
 from graspwave.simulator.recruitment import CLOSERS
@@ -67,7 +68,7 @@ class _Card(pn.viewable.Viewer):
         self.figure = figure
         self.title = ""
         self.finding = Finding(text="")
-        self.note = pn.pane.HTML("", sizing_mode="stretch_width", margin=0, stylesheets=[_NOTE])
+        self.note = pn.pane.HTML("", sizing_mode="stretch_width", margin=0, stylesheets=[sheet("explore/nerve_note.css")])
         plot = pn.pane.Bokeh(figure, sizing_mode="stretch_width", height=_PLOT_PX, margin=0, min_width=0)
         self._box = pn.Column(
             self.finding, plot, self.note, sizing_mode="stretch_width", margin=0, min_width=0, styles={"gap": "6px"},
@@ -106,7 +107,7 @@ class NerveViews(pn.viewable.Viewer):
         self._state, self._theme = state, theme
         self._cards: dict[str, _Card] = {}
         self._seen: object = None
-        self._box = pn.Column(sizing_mode="stretch_width", margin=0, stylesheets=[_GRID])
+        self._box = pn.Column(sizing_mode="stretch_width", margin=0, stylesheets=[sheet("explore/nerve_grid.css")])
         self._after_pause = AfterPause(self._update, _PAUSE_MS)
         self._look = Aside(lambda scene: (share_study(scene), strength_study(scene), axon_study(scene)), self._show)
         state.param.watch(self._later, "scene")
@@ -364,13 +365,4 @@ class NerveViews(pn.viewable.Viewer):
         )
 
 
-_NOTE = """
-p { margin: 0 0 4px; max-width: 44rem; color: var(--ink2); font: 450 .9rem/1.4 var(--font, system-ui, sans-serif); }
-"""
 
-_GRID = """
-:host {
-  display: grid !important; align-items: start; gap: 28px 32px; grid-auto-rows: max-content;
-  grid-template-columns: repeat(auto-fit, minmax(min(100%, 26rem), 1fr));
-}
-"""

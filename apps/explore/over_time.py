@@ -13,6 +13,7 @@ from graspwave.apps.desk.aside import Aside
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import Cycle, DeskState, cycle_of
 from graspwave.apps.look import plots
+from graspwave.apps.web.source import sheet
 
 __all__ = ["OverTimeView"]
 
@@ -40,7 +41,7 @@ class OverTimeView(pn.viewable.Viewer):
             "opening": self._figure("Opening [mm]", "opening", [("gap", "", "solid")]),
         }
         panes = [pn.pane.Bokeh(fig, sizing_mode="stretch_both", margin=0, min_width=0) for fig in self.figures.values()]
-        self._box = pn.Row(*panes, sizing_mode="stretch_both", margin=0, stylesheets=[_ROW])
+        self._box = pn.Row(*panes, sizing_mode="stretch_both", margin=0, stylesheets=[sheet("explore/over_time.css")])
         self._shown: Any = None
         self._look = Aside(cycle_of, self._show)
         state.param.watch(AfterPause(self._update, _PAUSE_MS), "scene")
@@ -102,12 +103,3 @@ class OverTimeView(pn.viewable.Viewer):
                 self._ends[key].visible = False
 
 
-_ROW = """
-:host { gap: 14px; }
-@media (max-width: 859px) {
-  :host {
-    display: grid !important; gap: 8px;
-    grid-template-columns: repeat(2, minmax(0, 1fr)); grid-template-rows: repeat(2, 180px); min-height: 370px !important;
-  }
-}
-"""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from pathlib import Path
 from typing import Any, ClassVar
 
 import numpy as np
@@ -15,6 +14,7 @@ from graspwave.apps.controls.base import Control
 from graspwave.apps.desk.aside import Aside
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.why_rows import SHOWN_MM, finger_said, signed, why_rows
+from graspwave.apps.web.source import component, sheet
 from graspwave.simulator.answers import CURVE_MA
 from graspwave.simulator.why import Why, explain_opening
 
@@ -59,7 +59,8 @@ class WhyRows(Control):
     fingers = param.String(default="")
     rows = param.List(default=[])
 
-    _esm: ClassVar[str] = (Path(__file__).parent / "why_view.js").read_text(encoding="utf-8")
+    _esm: ClassVar[str] = component("explore/why_view.js")
+    _stylesheets: ClassVar[list[str]] = [*Control._stylesheets, sheet("explore/why_view.css")]
 
 
 class WhyView(pn.viewable.Viewer):

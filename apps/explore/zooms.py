@@ -14,6 +14,7 @@ from graspwave.apps.desk.state import DeskState
 from graspwave.apps.look.tokens import check_theme
 from graspwave.apps.told import zoom_state
 from graspwave.apps.told.zoom_state import LONGEST_PX, WORDS, Zooms
+from graspwave.apps.web.source import component, sheet
 
 __all__ = ["ZoomPicture", "ZoomsView"]
 
@@ -36,8 +37,8 @@ class ZoomPicture(pn.custom.JSComponent):
     about = param.Dict(default={}, doc="Names, captions and the height that the windows share.")
     answered = param.Integer(default=0, doc="How many requests have been answered; the page then sends the next.")
 
-    _esm: ClassVar[str] = (_HERE / "zooms.js").read_text(encoding="utf-8")
-    _stylesheets: ClassVar[list[str]] = [(_HERE / "zooms.css").read_text(encoding="utf-8")]
+    _esm: ClassVar[str] = component("explore/zooms.js")
+    _stylesheets: ClassVar[list[str]] = [sheet("explore/zooms.css")]
 
     def __init__(self, **params: Any) -> None:
         super().__init__(**params)

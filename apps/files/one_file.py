@@ -1,8 +1,7 @@
 """A page of ours as one file that asks nobody for anything: styles, scripts, font and mark put inside.
 
-Modules find each other by relative names on the server; here they stand one after another in one script, each in a function of
-its own, in an order in which what is asked for is there. They are written plainly enough for that: imports by name at the top,
-exports at the start of a line; whatever else a module tried is refused.
+Modules find each other by relative names on the server. In the file each stands as it is, in an element of its own, after those
+that it imports; a few lines (``inside.js``) give each an address and lead the names there.
 """
 
 from __future__ import annotations
@@ -11,85 +10,78 @@ import base64
 import hashlib
 import json
 import re
-from collections.abc import Callable, Mapping
-from pathlib import Path
+from collections.abc import Mapping
 from typing import Any
 
-from graspwave.apps.look.parts import STATIC
-from graspwave.apps.web.source import static_file
+from markupsafe import Markup
 
-__all__ = ["as_data", "joined_modules", "one_file"]
+from graspwave.apps.web.source import IMPORT, address, imports_of, web_file, web_text
 
-_IMPORT = re.compile(r"^import \{([^}]*)\} from '\./([a-z0-9_.-]+)'\n?", re.MULTILINE)
-_EXPORT = re.compile(r"^export (?=(?:async )?function |const |class )", re.MULTILINE)
-_NAMED = re.compile(r"(?:async )?(?:function\*?|const|class) ([A-Za-z_$][\w$]*)")
-_LISTED = re.compile(r"^export \{([^}]*)\}\n?", re.MULTILINE)
+__all__ = ["as_data", "as_url", "modules_inside", "one_file"]
+
+_LOADER = "files/inside.js"
+_OTHER = re.compile(r"^\s*import\b(?!\.).*|\bimport\(.*", re.MULTILINE)
+"""Any other import: nothing would lead it to its module."""
 _LINK = re.compile(r'<link rel="(?P<rel>[a-z]+)"[^>]*?href="(?P<href>[^"]+)"[^>]*>\n?')
 _SCRIPT = re.compile(r'<script(?P<module> type="module")? src="(?P<src>[^"]+)"></script>\n?')
 _URL = re.compile(r'url\("(?P<name>[^":]+)"\)')
 _KINDS = {".woff2": "font/woff2", ".svg": "image/svg+xml"}
 
 
-def joined_modules(entry: str, given: Mapping[str, str] | None = None, read: Callable[[str], str] | None = None) -> str:
-    """A module with all that it imports as one script text.
+def modules_inside(entry: str, given: Mapping[str, str] | None = None) -> tuple[Markup, str]:
+    """A module with all that it imports, to stand inside a page.
 
     Parameters
     ----------
     entry : str
-        Name of the module, as ``alone.js``.
+        Path of the module, as ``web/alone.js``.
     given : mapping of str to str, optional
-        Modules that stand in the place of the served ones, by the name that is imported.
-    read : callable, optional
-        Text of a module by its name; what the server gives where not given.
+        Modules that stand in the place of the served ones, by the path that is imported.
 
     Returns
     -------
-    str
-        To be run as a module of its own, without imports.
+    elements : Markup
+        Modules in their order.
+    loader : str
+        The script that starts them, to stand after them as a module of its own.
 
     Raises
     ------
     ValueError
-        There is no such module, modules import each other in a ring, or one is written in another way.
+        There is no such module, modules import each other in a ring, or one holds the end of a script or another form of import.
     """
-    texts: dict[str, str] = {}
+    found: dict[str, str] = {}
     under_way: list[str] = []
 
-    def add(name: str) -> None:
-        if name in texts:
+    def add(path: str) -> None:
+        if path in found:
             return
-        if name in under_way:
-            raise ValueError(f"'{name}' must not import itself (got {' -> '.join([*under_way, name])})")
-        under_way.append(name)
-        text = (given or {}).get(name) or (read or _served)(name)
-        for found in _IMPORT.finditer(text):
-            add(found[2])
-        texts[name] = _wrapped(name, text)
+        if path in under_way:
+            raise ValueError(f"'{path}' must not import itself (got {' -> '.join([*under_way, path])})")
+        under_way.append(path)
+        text = (given or {}).get(path) or _served(path)
+        for other in imports_of(path, text):
+            add(other)
+        if left := _OTHER.search(IMPORT.sub("", text)):
+            raise ValueError(f"'{path}' must import by name at the start of a line (got {left[0].strip()[:60]!r})")
+        found[path] = _inside(path, text)
         under_way.pop()
 
     add(entry)
-    return "'use strict'\nconst parts = {}\n" + "\n".join(texts.values())
+    elements = "".join(f'<script type="text/plain" data-module="{path}">{text}</script>\n' for path, text in found.items())
+    return Markup(elements), _inside(_LOADER, web_text(_LOADER))
 
 
-def _served(name: str) -> str:
-    data = static_file(name)
-    if data is None:
-        raise ValueError(f"'{name}' must be a module that the pages have (got none of that name)")
-    return data.decode()
+def _served(path: str) -> str:
+    if web_file(path) is None:
+        raise ValueError(f"'{path}' must be a file that the pages have (got none of that name)")
+    return web_text(path)
 
 
-def _wrapped(name: str, text: str) -> str:
-    """One module as a function that returns what it exports."""
-    names = [f"{_NAMED.match(text, found.end())[1]}" for found in _EXPORT.finditer(text) if _NAMED.match(text, found.end())]  # type: ignore[index]
-    for found in _LISTED.finditer(text):
-        for one in filter(None, (part.strip() for part in found[1].split(","))):
-            own, _, out = one.partition(" as ")
-            names.append(f"{out or own}: {own}" if out else own)
-    body = _IMPORT.sub(lambda found: f"const {{ {found[1].strip().replace(' as ', ': ')} }} = parts['{found[2]}']\n", text)
-    body = _LISTED.sub("", _EXPORT.sub("", body))
-    if left := re.search(r"^\s*(?:import|export)\b(?!\.).*|\bimport\(.*", body, re.MULTILINE):
-        raise ValueError(f"'{name}' must import and export by name at the start of a line (got {left[0].strip()[:60]!r})")
-    return f"parts['{name}'] = (() => {{\n{body}\nreturn {{ {', '.join(names)} }}\n}})()"
+def _inside(path: str, text: str) -> str:
+    if re.search(r"</script|<!--", text, re.IGNORECASE):
+        raise ValueError(f"'{path}' must hold no end of a script (got one)")
+    return text
 
 
 def as_data(value: Any) -> str:
@@ -106,7 +98,7 @@ def one_file(html: str, given: Mapping[str, str] | None = None, data: Mapping[st
     html : str
         As `look.plain.plain_page` makes it, without links to other pages.
     given : mapping of str to str, optional
-        As in `joined_modules`.
+        As in `modules_inside`.
     data : mapping of str to value, optional
         What scripts read, by the id of the element that holds it.
 
@@ -116,14 +108,18 @@ def one_file(html: str, given: Mapping[str, str] | None = None, data: Mapping[st
         With a content policy that forbids every request.
     """
     scripts: list[str] = []
+    inside = ""
 
     def script(found: re.Match[str]) -> str:
-        name = _plain_name(found["src"])
-        text = joined_modules(name, given) if found["module"] else (STATIC / name).read_text("utf-8")
-        if re.search(r"</script|<!--", text, re.IGNORECASE):
-            raise ValueError(f"'{name}' must hold no end of a script (got one)")
-        scripts.append(text)
-        return f"<script{found['module'] or ''}>{text}</script>\n"
+        nonlocal inside
+        path = _path(found["src"])
+        if not found["module"]:
+            scripts.append(_inside(path, _served(path)))
+            return f"<script>{scripts[-1]}</script>\n"
+        elements, loader = modules_inside(path, given)
+        scripts.append(loader)
+        inside += f'{elements}<script type="module">{loader}</script>\n'
+        return ""
 
     html = _LINK.sub(_linked, html)
     held = "".join(
@@ -133,29 +129,36 @@ def one_file(html: str, given: Mapping[str, str] | None = None, data: Mapping[st
     inline = re.findall(r"<script>(.*?)</script>", head, re.DOTALL)
     digests = {base64.b64encode(hashlib.sha256(text.encode()).digest()).decode() for text in (*scripts, *inline)}
     own = " ".join(sorted(f"'sha256-{digest}'" for digest in digests))
-    policy = f"default-src 'none'; script-src {own}; style-src 'unsafe-inline'; img-src data:; font-src data:; base-uri 'none'"
+    # modules get their addresses in the page itself
+    policy = (f"default-src 'none'; script-src {own} blob:; style-src 'unsafe-inline'; img-src data:; font-src data:; "
+              "base-uri 'none'")
     meta = f'<meta charset="utf-8">\n<meta http-equiv="Content-Security-Policy" content="{policy}">'
-    return head.replace('<meta charset="utf-8">', meta, 1) + held + "</head>" + rest
+    return head.replace('<meta charset="utf-8">', meta, 1) + held + inside + "</head>" + rest
 
 
-def _plain_name(address: str) -> str:
-    return address.split("?")[0].rsplit("/", 1)[-1]
+def _path(where: str) -> str:
+    """Path of a file from its address in a page."""
+    return where.removeprefix(address("", "/") if where.startswith("/") else address("", ""))
 
 
 def _linked(found: re.Match[str]) -> str:
     """A linked file inside the page; what is only fetched early is left out, it is inside already."""
-    rel, address = found["rel"], found["href"]
+    rel, path = found["rel"], _path(found["href"])
     if rel == "preload":
         return ""
     if rel == "icon":
-        return f'<link rel="icon" href="{_as_url(STATIC / _plain_name(address))}">\n'
+        return f'<link rel="icon" href="{as_url(path)}">\n'
     if rel != "stylesheet":
         return ""
-    name = _plain_name(address)
-    text = static_file(name).decode() if "/teach-static/" in address else (STATIC / name).read_text("utf-8")  # type: ignore[union-attr]
-    text = _URL.sub(lambda url: f"url({_as_url(STATIC / url['name'])})", text)
+    near = path.rsplit("/", 1)[0]
+    text = _URL.sub(lambda url: f"url({as_url(near + '/' + url['name'])})", _served(path))
     return f"<style>{text}</style>\n"
 
 
-def _as_url(file: Path) -> str:
-    return f"data:{_KINDS[file.suffix]};base64,{base64.b64encode(file.read_bytes()).decode()}"
+def as_url(path: str) -> str:
+    """A served file as an address that holds it."""
+    data = web_file(path)
+    if data is None:
+        raise ValueError(f"'{path}' must be a file that the pages have (got none of that name)")
+    kind = next(kind for ending, kind in _KINDS.items() if path.endswith(ending))
+    return f"data:{kind};base64,{base64.b64encode(data).decode()}"

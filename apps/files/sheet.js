@@ -1,6 +1,10 @@
-// Draws the sheet's pictures and fits its words to the paper; it stands after the module that draws and the data.
+// Draws the sheet's pictures from the data that stand in the page, and fits its words to the paper.
+
+import { drawExplained } from '../web/five_pictures.js'
+
+const data = JSON.parse(document.getElementById('data').textContent)
 for (const host of document.querySelectorAll('[data-picture]'))
-  drawPicture(host, host.dataset.picture, data, { label: host.dataset.seen, side: 'left', skin: 'clay', words: 1.5 })
+  drawExplained(host, host.dataset.picture, data, { label: host.dataset.seen, side: 'left', skin: 'clay', words: 1.5 })
 // A long notice or a longer language: smaller pictures first, then smaller words, until the page holds all.
 const fit = () => {
   document.querySelector('main').style.zoom = 1

@@ -6,21 +6,19 @@ scene's title and story, which might name a person.
 
 from __future__ import annotations
 
-import base64
 import datetime
 import json
-from pathlib import Path
-from typing import Any
 
 from markupsafe import Markup
 
 from graspwave import simulator as sim
 from graspwave.apps import notices
+from graspwave.apps.files.one_file import as_url, modules_inside
 from graspwave.apps.files.templates import render
-from graspwave.apps.look.frame import static_dirs
 from graspwave.apps.told.account import told
-from graspwave.apps.told.five_pictures import drawing_source, picture_data
+from graspwave.apps.told.five_pictures import picture_data
 from graspwave.apps.told.words import catalogue, date_words, label, notice_lines, picture_words, say, sheet_steps
+from graspwave.apps.web.source import address
 
 __all__ = ["PAPERS", "sheet_html", "sheet_text"]
 
@@ -28,7 +26,8 @@ PAPERS = {"a4": ("A4", 210.0, 297.0), "letter": ("Letter", 215.9, 279.4)}
 """Name for the printer, width and height in mm."""
 
 _MARGIN_MM = 11.0
-_FONT = "fonts/atkinson-hyperlegible-next-latin-wght-normal.woff2"
+_SCRIPT = "files/sheet.js"
+_FONT = "look/static/fonts/atkinson-hyperlegible-next-latin-wght-normal.woff2"
 
 
 def sheet_text(scene: sim.Scene, language: str = "en") -> dict[str, tuple[str, ...]]:
@@ -56,6 +55,7 @@ def _say(language: str, *keys: str) -> tuple[str, ...]:
 
 def sheet_html(
     scene: sim.Scene, *, language: str = "en", paper: str = "a4", large: bool = False, today: datetime.date | None = None,
+    served: bool = False,
 ) -> str:
     """The sheet as one HTML file that asks for nothing from outside.
 
@@ -70,6 +70,8 @@ def sheet_html(
         Large print, on two pages.
     today : date, optional
         Date on the sheet; today's where not given.
+    served : bool
+        For a frame in a page of the server: modules and font come from there, as the page's content policy wants.
 
     Raises
     ------
@@ -82,20 +84,18 @@ def sheet_html(
     pages = (("head", "notice", "pictures", "steps"), ("fill", "feel", "week", "safe")) if large else (
         ("head", "notice", "pictures", "body", "fill", "week", "safe"),)
     name, width, height = PAPERS[paper]
+    modules, loader = (Markup(), "") if served else modules_inside(_SCRIPT)
     return render(
         "sheet.html", language=language, large=large, pages=pages, text=text, objects=catalogue(language)["objects"], said=said,
         seen={p.key: p for p in picture_words(said, language)}, days=catalogue(language)["meta"]["days"],
         label=lambda key, **values: label(language, key, **values), date=date_words(language, today or datetime.date.today()),
         paper=name, margin_mm=f"{_MARGIN_MM:g}", width_mm=f"{width - 2 * _MARGIN_MM:.1f}",
-        height_mm=f"{height - 2 * _MARGIN_MM - 1.5:.1f}", font=Markup(_font()),
-        drawing=Markup(drawing_source().replace("export function", "function")),
+        height_mm=f"{height - 2 * _MARGIN_MM - 1.5:.1f}", font=Markup(_font(served)),
+        served=served, script=address(_SCRIPT), modules=modules, loader=Markup(loader),
         data=Markup(json.dumps(picture_data(scene, language, movement=False)).replace("</", "<\\/")),
     )
 
 
-def _font() -> str:
-    (folder,) = static_dirs().values()
-    data: Any = base64.b64encode((Path(folder) / _FONT).read_bytes()).decode()
-    return (f'@font-face{{font-family:"Atkinson Hyperlegible Next";font-weight:200 800;'
-            f'src:url(data:font/woff2;base64,{data}) format("woff2")}}')
-
+def _font(served: bool) -> str:
+    where = address(_FONT) if served else as_url(_FONT)
+    return f'@font-face{{font-family:"Atkinson Hyperlegible Next";font-weight:200 800;src:url({where}) format("woff2")}}'

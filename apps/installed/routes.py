@@ -16,11 +16,10 @@ from typing import Any
 import tornado.web
 
 from graspwave.apps.files.one_file import one_file
-from graspwave.apps.look.parts import STATIC, stamp_of
-from graspwave.apps.look.plain import plain_page
+from graspwave.apps.look.plain import plain_page, sheets
 from graspwave.apps.look.tokens import TOKENS
 from graspwave.apps.plain_route import Plain
-from graspwave.apps.web.source import stamp
+from graspwave.apps.web.source import address, stamp
 
 __all__ = ["app_routes", "away_page", "keep_page", "manifest", "worker"]
 
@@ -31,7 +30,7 @@ _POLICY = re.compile(r'http-equiv="Content-Security-Policy" content="([^"]+)"')
 def manifest() -> dict[str, Any]:
     """The web manifest: Explain, in a window of its own."""
     paper = TOKENS["bg"][0]
-    icons = [{"src": f"/look/icon-{size}.png", "sizes": f"{size}x{size}", "type": "image/png", "purpose": purpose}
+    icons = [{"src": address(f"look/static/icon-{size}.png"), "sizes": f"{size}x{size}", "type": "image/png", "purpose": purpose}
              for size in (192, 512) for purpose in ("any", "maskable")]
     return {
         "id": "/explain", "name": "Graspwave: Explain", "short_name": "Graspwave", "lang": "en",
@@ -50,12 +49,11 @@ def away_page() -> str:
   <ul><li>Switch that machine on, and start Graspwave there.</li><li>Join the network that it is in.</li></ul>
   <p>Nothing was lost: a page that was kept opens again with its scene.</p>
   <p><a class="btn strong" href="">Try again</a></p></div>"""
-    return one_file(plain_page("missing", "Server away", body, css=[f"/teach-static/{stamp()}/teach.css"], bare=True))
+    return one_file(plain_page("missing", "Server away", body, css=sheets(), bare=True))
 
 
 def keep_page() -> str:
     """How Explain is put on a home screen, and whether this address allows all of it."""
-    base = f"/teach-static/{stamp()}"
     body = """
 <div class="column narrow"><h2 class="big">Explain on a tablet's home screen</h2>
   <p class="lead">Then it opens with one tap, as long as the machine that serves it is near.</p>
@@ -65,13 +63,13 @@ def keep_page() -> str:
   <p class="note" id="can" role="status"></p>
   <p>Kept with all that belongs to it, it needs an address of this machine itself, or one that begins with https. Whoever runs the
     server gives it one by putting a web server with a certificate before it.</p></div>"""
-    return plain_page("explain", "Home screen", body, scripts=[f"{base}/installable.js"], css=[f"{base}/teach.css"])
+    return plain_page("explain", "Home screen", body, scripts=[address("web/installable.js")], css=sheets())
 
 
 @cache
 def worker() -> str:
     """The script of the worker; another one whenever the page that it keeps is another."""
-    return _WORKER.read_text("utf-8").replace("STAMP", f"{stamp_of(STATIC)}-{stamp()}")
+    return _WORKER.read_text("utf-8").replace("STAMP", stamp())
 
 
 class _Manifest(tornado.web.RequestHandler):

@@ -7,6 +7,8 @@ from typing import ClassVar
 import panel as pn
 import param
 
+from graspwave.apps.web.source import component
+
 __all__ = ["Address", "asked"]
 
 
@@ -29,21 +31,4 @@ class Address(pn.custom.JSComponent):
     s = param.String(default="")
     at_once = param.Boolean(default=False)
 
-    _esm: ClassVar[str] = """
-export function render({ model }) {
-  let wait
-  const write = () => {
-    const url = new URL(location.href)
-    url.searchParams.set('s', model.s)
-    history.replaceState(null, '', url)
-    for (const link of document.querySelectorAll('nav a, a[data-language]')) {
-      const to = new URL(link.href)
-      to.searchParams.set('s', model.s)
-      link.href = to
-    }
-  }
-  model.on('s', () => { clearTimeout(wait); wait = setTimeout(write, 250) })
-  if (model.at_once && model.s) write()
-  return document.createElement('span')
-}
-"""
+    _esm: ClassVar[str] = component("look/address.js")

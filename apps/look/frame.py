@@ -10,20 +10,14 @@ import panel as pn
 from graspwave.apps import notices
 from graspwave.apps.look import tokens
 from graspwave.apps.look.pages import PAGES
-from graspwave.apps.look.parts import PARTS, STATIC, STATIC_SLUG, WORDS, frame_variables
+from graspwave.apps.look.parts import PARTS, WORDS, frame_variables
 
-__all__ = ["AREAS", "STATIC_SLUG", "WORDS", "page_template", "session_theme", "static_dirs"]
+__all__ = ["AREAS", "WORDS", "page_template", "session_theme"]
 
 _HERE = Path(__file__).parent
-_STATIC = STATIC
 
 # Roots that the Explore frame knows, in the order of reading: cause first, then effect.
 AREAS = ("now", "settings", "hand", "finding", "curve", "thread", "time", "notices", "actions")
-
-
-def static_dirs() -> dict[str, str]:
-    """Return what ``pn.serve(..., static_dirs=...)`` needs for the style sheet, script and font."""
-    return {STATIC_SLUG: str(_STATIC)}
 
 
 def session_theme() -> tokens.Theme:

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable, Mapping
-from functools import cache
 from pathlib import Path
 from typing import Any
 
 from graspwave.apps import notices
 from graspwave.apps.look import tokens
 from graspwave.apps.look.pages import PAGES
+from graspwave.apps.web.source import stamp
 
-__all__ = ["PARTS", "STATIC", "STATIC_SLUG", "WORDS", "frame_variables", "stamp_of"]
+__all__ = ["PARTS", "STATIC", "WORDS", "frame_variables"]
 
-STATIC_SLUG = "look"
 _HERE = Path(__file__).parent
 STATIC = _HERE / "static"
 
@@ -56,15 +54,5 @@ def frame_variables(
         "page": page, "page_title": title, "pages": list(pages), "words": {**WORDS, **(words or {})}, "language": language,
         "caution": caution or notices.caution_html(), "cautions": cautions or notices.cautions_html(3),
         "token_css": tokens.css(), "mark_svg": (STATIC / "mark.svg").read_text(encoding="utf-8"),
-        "static": STATIC_SLUG, "stamp": stamp_of(STATIC), "up": up,
+        "web": f"web/{stamp()}", "up": up,
     }
-
-
-@cache
-def stamp_of(*folders: Path) -> str:
-    """Return a stamp of all files in `folders`: browsers keep static files, and it makes an update visible at once."""
-    digest = hashlib.sha256()
-    for folder in folders:
-        for file in sorted(folder.glob("*.*")):
-            digest.update(file.read_bytes())
-    return digest.hexdigest()[:10]

@@ -9,10 +9,16 @@ from pathlib import Path
 from jinja2 import Environment, Template
 
 from graspwave.apps.look.parts import PARTS, frame_variables
+from graspwave.apps.web.source import address
 
-__all__ = ["plain_page"]
+__all__ = ["plain_page", "sheets"]
 
 _HERE = Path(__file__).parent
+
+
+def sheets(*more: str) -> list[str]:
+    """Addresses of the style sheets of the room's and lessons' pages, and of some more by their path."""
+    return [address(path) for path in ("web/range.css", "web/draw.css", "web/teach.css", *more)]
 
 
 def plain_page(

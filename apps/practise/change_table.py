@@ -12,6 +12,7 @@ import param
 from graspwave import simulator as sim
 from graspwave.apps.computing import Busy, TooLong, computing
 from graspwave.apps.controls import Control
+from graspwave.apps.web.source import component, sheet
 from graspwave.simulator.practice import Change, change_one_thing
 
 __all__ = ["ChangeTable", "change_rows", "in_background"]
@@ -65,40 +66,5 @@ class ChangeTable(Control):
 
     rows = param.List(default=[])
 
-    _esm: ClassVar[str] = """
-export function render({ model }) {
-  const box = document.createElement('div')
-  box.className = 'gw'
-  box.style.cssText = 'overflow:auto'
-  const heads = [
-    ['name', 'Changed'], ['put_down', 'Put down'], ['effect', 'Effect'], ['dropped', 'Dropped'], ['waiting', 'Waiting'],
-  ]
-  const cell = (row, tag, text, left) => {
-    const c = document.createElement(tag)
-    c.textContent = text
-    Object.assign(c.style, {
-      textAlign: left ? 'left' : 'right', padding: `5px 0 5px ${left ? 0 : 12}px`, borderBottom: '1px solid var(--line)',
-      fontVariantNumeric: 'tabular-nums', fontWeight: tag === 'th' ? 450 : 'inherit', whiteSpace: left ? 'normal' : 'nowrap',
-    })
-    if (tag === 'th') c.scope = left && text !== 'Changed' ? 'row' : 'col'
-    row.append(c)
-  }
-  const show = () => {
-    const rows = model.rows.map(r => r instanceof Map ? Object.fromEntries(r) : r)
-    box.replaceChildren()
-    if (!rows.length) return
-    const table = document.createElement('table')
-    table.style.cssText = 'border-collapse:collapse;width:100%'
-    const top = table.createTHead().insertRow(), body = table.createTBody()
-    for (const [key, word] of heads) cell(top, 'th', word, key === 'name')
-    for (const r of rows) {
-      const line = body.insertRow()
-      for (const [key] of heads) cell(line, key === 'name' ? 'th' : 'td', r[key], key === 'name')
-    }
-    box.append(table)
-  }
-  model.on('rows', show)
-  show()
-  return box
-}
-"""
+    _esm: ClassVar[str] = component("practise/change_table.js")
+    _stylesheets: ClassVar[list[str]] = [*Control._stylesheets, sheet("practise/change_table.css")]

@@ -1,34 +1,13 @@
 // Half an hour of practice as strips: what the person did above, current below; under it two minutes of it, in words.
-const NS = 'http://www.w3.org/2000/svg'
-const CSS = `
-.gwh { display: grid; gap: 14px; font-family: var(--font, sans-serif); color: var(--ink); line-height: 1.35; }
-.gwh h3 { margin: 0; font-size: 1rem; font-weight: 700; }
-.gwh .one { display: grid; gap: 4px; }
-.gwh .head { display: flex; flex-wrap: wrap; gap: 4px 18px; align-items: baseline; }
-.gwh .head span { color: var(--ink2); } .gwh .head b { font-variant-numeric: tabular-nums; }
-.gwh svg { display: block; width: 100%; height: 54px; background: var(--surface); border: 1px solid var(--line); border-radius: 6px; }
-.gwh svg.near { height: 74px; }
-.gwh .move { fill: var(--ink); } .gwh .set { fill: var(--line); } .gwh .wait { fill: none; stroke: var(--edge); stroke-width: 1; }
-.gwh .on { fill: var(--current-f); } .gwh .drop { fill: var(--caution-f); stroke: var(--ink); stroke-width: 1; }
-.gwh .slice { fill: var(--sel); } .gwh text { fill: var(--ink2); font-size: 11px; font-family: inherit; } .gwh text.in { fill: var(--bg); }
-.gwh .key { display: flex; flex-wrap: wrap; gap: 4px 16px; color: var(--ink2); font-size: .87rem; }
-.gwh .key i { display: inline-block; width: 16px; height: 10px; margin-right: 6px; vertical-align: baseline; }
-.gwh label { display: grid; grid-template-columns: auto 1fr auto; gap: 10px; align-items: center; }
-.gwh input { width: 100%; min-height: 32px; accent-color: var(--ink); }
-.gwh input:focus-visible, .gwh button:focus-visible { outline: 3px solid var(--ink); outline-offset: 3px; }
-.gwh button { font: inherit; font-weight: 600; color: var(--ink); background: var(--surface); border: 1.5px solid var(--edge); border-radius: 6px; min-height: 44px; padding: 0 16px; justify-self: start; cursor: pointer; }
-`
-const make = (parent, tag, attrs = {}) => {
-  const node = document.createElementNS(NS, tag)
-  for (const [k, v] of Object.entries(attrs)) node.setAttribute(k, v)
-  parent.append(node)
-  return node
-}
+
+import { plain } from '../web/plain.js'
+import { make } from '../web/svg.js'
+import { fillTrack } from '../web/range.js'
+
 const el = (tag, text, cls) => { const n = document.createElement(tag); if (text !== undefined) n.textContent = text; if (cls) n.className = cls; return n }
-const plain = v => v instanceof Map ? Object.fromEntries([...v].map(([k, x]) => [k, plain(x)])) : Array.isArray(v) ? v.map(plain) : v
 
 export function render({ model }) {
-  const root = el('div', undefined, 'gw gwh'), style = el('style', CSS)
+  const root = el('div', undefined, 'gw gwh')
   const NEAR_S = 120
   let from = 300
 
@@ -49,14 +28,13 @@ export function render({ model }) {
       make(svg, 'path', { class: 'drop', d: `M${x(t) - 5} 1h10l-5 9z` })
   }
   const draw = () => {
-    root.replaceChildren(style)
+    root.replaceChildren()
     const sessions = plain(model.sessions), w = Math.max(root.clientWidth - 2, 260)
     if (!sessions.length) return
     const key = el('div', undefined, 'key')
-    for (const [css, word] of [['background:var(--ink)', 'moving'], ['border:1px solid var(--edge);height:6px', 'waiting for the timer'],
-      ['background:var(--line)', 'set-up, rest, reaction'], ['background:var(--current-f)', 'current on'],
-      ['background:var(--caution-f);border:1px solid var(--ink)', 'dropped']]) {
-      const k = el('span'), i = el('i'); i.style.cssText += css; k.append(i, word); key.append(k)
+    for (const [kind, word] of [['move', 'moving'], ['wait', 'waiting for the timer'], ['set', 'set-up, rest, reaction'],
+      ['on', 'current on'], ['drop', 'dropped']]) {
+      const k = el('span'); k.append(el('i', undefined, kind), word); key.append(k)
     }
     const near = []
     for (const s of sessions) {
@@ -78,6 +56,7 @@ export function render({ model }) {
       from = +input.value
       out.textContent = `from ${(from / 60).toFixed(from % 60 ? 2 : 0)} min`
       input.setAttribute('aria-valuetext', out.textContent)
+      fillTrack(input)
       for (const [s, slice, close] of near) {
         slice.setAttribute('x', from / s.total_s * w); slice.setAttribute('width', NEAR_S / s.total_s * w)
         close.replaceChildren()

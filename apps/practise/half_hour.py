@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 from functools import lru_cache
-from pathlib import Path
 from typing import Any, ClassVar
 
 import param
@@ -14,11 +13,11 @@ from graspwave import simulator as sim
 from graspwave.apps import notices
 from graspwave.apps.controls import Control, Finding
 from graspwave.apps.told.findings import MOVED_MM
+from graspwave.apps.web.source import component, sheet
 from graspwave.simulator.practice import Practice, run_practice
 
 __all__ = ["HalfHour", "half_hour_csv", "half_hour_finding", "on_the_timer", "sessions_of", "worked_out"]
 
-_SCRIPT = (Path(__file__).parent / "half_hour.js").read_text("utf-8")
 _WORDS = {"timed": "By timer", "held": "By switch"}
 _SET = ("set up", "warm up", "rest", "react")
 
@@ -126,7 +125,8 @@ class HalfHour(Control):
     sessions = param.List(default=[])
     csv = param.String(default="")
 
-    _esm: ClassVar[str] = _SCRIPT
+    _esm: ClassVar[str] = component("practise/half_hour.js")
+    _stylesheets: ClassVar[list[str]] = [*Control._stylesheets, sheet("practise/half_hour.css")]
 
     def show(self, sessions: list[dict[str, Any]], csv: str) -> None:
         """Draw both sessions."""

@@ -24,6 +24,7 @@ from graspwave.apps.practise.settings import controls
 from graspwave.apps.practise.state import PractiseState, people_words
 from graspwave.apps.practise.strip import CycleStrip, strip_of
 from graspwave.apps.told.scenes import scene_from_address, scene_to_address
+from graspwave.apps.web.source import component, sheet
 from graspwave.simulator.recruitment import CLOSERS
 
 __all__ = ["practise"]
@@ -58,24 +59,8 @@ class Happened(Control):
 
     items = param.List(default=[])
 
-    _esm: ClassVar[str] = """
-export function render({ model }) {
-  const list = document.createElement('ol')
-  list.className = 'gw'
-  list.setAttribute('aria-label', 'What happened, the last first')
-  list.style.cssText = 'list-style:none;display:grid;gap:6px;font-variant-numeric:tabular-nums'
-  const show = () => list.replaceChildren(...model.items.map(([at, what]) => {
-    const row = document.createElement('li'), when = document.createElement('b')
-    when.textContent = at
-    when.style.cssText = 'display:inline-block;min-width:4.2em;color:var(--ink2);font-weight:450'
-    row.append(when, what)
-    return row
-  }))
-  model.on('items', show)
-  show()
-  return list
-}
-"""
+    _esm: ClassVar[str] = component("practise/happened.js")
+    _stylesheets: ClassVar[list[str]] = [*Control._stylesheets, sheet("practise/happened.css")]
 
 
 class Refusals:

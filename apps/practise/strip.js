@@ -1,4 +1,7 @@
 // One cycle of the timer with a playhead and a countdown, or what the switch did in the last seconds. Height is on and off.
+
+import { plain } from '../web/plain.js'
+
 const SPAN_S = 20, EVERY_MS = 120
 export function render({ model }) {
   const box = document.createElement('div')
@@ -8,13 +11,8 @@ export function render({ model }) {
     <path class="past" fill="var(--current-f)" fill-opacity=".22" stroke="var(--current-f)" stroke-width="2" vector-effect="non-scaling-stroke"/>
     <line class="head" y1="2" y2="98" stroke="var(--ink)" stroke-width="2.5" vector-effect="non-scaling-stroke"/></svg>
     <p class="ends"><span></span><span></span></p>`
-  box.style.cssText = 'display:grid;gap:2px'
   const said = box.querySelector('.said'), svg = box.querySelector('svg'), path = box.querySelector('.past'), head = box.querySelector('.head')
   const [left, right] = box.querySelectorAll('.ends span')
-  said.style.cssText = 'font-weight:700;font-size:1.15rem;min-height:1.5em;font-variant-numeric:tabular-nums'
-  svg.style.cssText = 'display:block;width:100%;height:64px;background:var(--surface);border:1px solid var(--line);border-radius:6px'
-  box.querySelector('.ends').style.cssText = 'display:flex;justify-content:space-between;color:var(--ink2);font-size:.87rem'
-  const plain = v => v instanceof Map ? Object.fromEntries([...v].map(([k, x]) => [k, plain(x)])) : Array.isArray(v) ? v.map(plain) : v
   const y = level => 92 - 80 * level
   const line = points => points.map(([px, py], i) => `${i ? 'L' : 'M'}${px.toFixed(1)} ${py.toFixed(1)}`).join('')
   let told = {}, at = performance.now(), timer = 0, words = ''

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any, ClassVar
 
 import param
 
 from graspwave.apps.controls.base import Control
 from graspwave.apps.practise.live import Live
+from graspwave.apps.web.source import component, sheet
 
 __all__ = ["CycleStrip", "strip_of"]
 
@@ -24,7 +24,8 @@ class CycleStrip(Control):
 
     told = param.Dict(default={})
 
-    _esm: ClassVar[str] = (Path(__file__).parent / "strip.js").read_text("utf-8")
+    _esm: ClassVar[str] = component("practise/strip.js")
+    _stylesheets: ClassVar[list[str]] = [*Control._stylesheets, sheet("practise/strip.css")]
 
 
 def strip_of(live: Live, now_s: float) -> dict[str, Any]:

@@ -10,11 +10,11 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from graspwave.apps.look.plain import plain_page
+from graspwave.apps.look.plain import plain_page, sheets
 from graspwave.apps.proof.numbers import KINDS, Effect, Row, cited, claims, effects, fact_words, kind_of, limits, rows, widest_mm
 from graspwave.apps.told.mark_words import MARK_WORDS
 from graspwave.apps.told.numbers import signed
-from graspwave.apps.web.source import stamp
+from graspwave.apps.web.source import address
 
 __all__ = ["proof_page"]
 
@@ -39,7 +39,7 @@ def proof_page(alone: bool = False) -> str:
     alone : bool
         Without links to the other pages, for a file that is carried away.
     """
-    base, found, numbers, matter = f"/teach-static/{stamp()}", [_shown(row) for row in rows()], claims(), effects()
+    found, numbers, matter = [_shown(row) for row in rows()], claims(), effects()
     told = [one for one in matter if one.most_mm >= _LEAST_MM]
     kinds = [*(one.kind for one in numbers), *(row["kind"] for row in found)]
     body = _template().render(
@@ -49,8 +49,8 @@ def proof_page(alone: bool = False) -> str:
         limits=[line.replace("**", "").replace("`", "") for line in limits()],
         sources=sorted({row["source"].citation for row in found if row["source"]} | {one.citation for one in numbers} - {""}),
     )
-    return plain_page("proof", TITLE, body, scripts=[f"{base}/checked.js"], css=[f"{base}/teach.css", f"{base}/checked.css"],
-                      bare=alone)
+    return plain_page("proof", TITLE, body, scripts=[address("web/checked.js")],
+                      css=sheets("web/checked.css"), bare=alone)
 
 
 @cache

@@ -7,7 +7,7 @@ from html import escape
 
 from graspwave.apps.look.plain import plain_page
 from graspwave.apps.start.hands import HANDS
-from graspwave.apps.web.source import stamp
+from graspwave.apps.web.source import address
 
 __all__ = ["missing_page", "start_page"]
 
@@ -21,7 +21,6 @@ _DOORS = (
 
 def start_page() -> str:
     """``/``: three ways and a fourth in one click each, one hand under one slider, a lesson's question, a room to join."""
-    base = f"/teach-static/{stamp()}"
     doors = "".join(
         f'<li><a href="/{key}"><span class="who">{who}</span><strong>{name}</strong><span>{what}</span>'
         '<i aria-hidden="true">→</i></a></li>' for key, who, name, what in _DOORS
@@ -72,7 +71,8 @@ def start_page() -> str:
 </div>
 <noscript><p>The hand on this page needs scripts to be allowed; the four ways below it do not.</p></noscript>"""
     return plain_page(
-        "start", "Graspwave", body, scripts=[f"{base}/start.js"], css=[f"{base}/start.css"],
+        "start", "Graspwave", body, scripts=[address("web/start.js")],
+        css=[address("web/range.css"), address("web/draw.css"), address("web/start.css")],
         window_title="Stimulation of the forearm, step by step",
     )
 
@@ -113,4 +113,4 @@ def missing_page(words: str = "There is no page at this address") -> str:
   <ul>{links}</ul>
   <p><a class="btn strong" href="/">To the start</a></p>
 </div>"""
-    return plain_page("missing", "No such page", body, css=[f"/teach-static/{stamp()}/start.css"])
+    return plain_page("missing", "No such page", body, css=[address("web/start.css")])

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from html import escape
 
-from graspwave.apps.look.plain import plain_page
-from graspwave.apps.web.source import stamp
+from graspwave.apps.look.plain import plain_page, sheets
+from graspwave.apps.web.source import address
 
 __all__ = ["handout_page", "preview_page"]
 
@@ -57,7 +57,6 @@ def handout_page(slug: str) -> str:
 
 
 def _page(title: str, body: str, script: str) -> str:
-    base = f"/teach-static/{stamp()}"
     return plain_page(
-        "teach", title, body, scripts=[f"{base}/{script}"], css=[f"{base}/teach.css", f"{base}/paper.css"], bare=True,
+        "teach", title, body, scripts=[address(f"web/{script}")], css=sheets("web/paper.css"), bare=True,
         bar='<p class="room-bar"><strong id="lesson-title"></strong></p>', actions='<a class="btn" href="/teach">Lessons</a>')

@@ -1,7 +1,7 @@
 """The pages of lessons and of the live room, as whole HTML texts, with nothing kept on the server behind them. Stage ``apps``.
 
 Each page brings its frame, a host and one module of its own; what is shown comes as data. Files are asked for under
-``/teach-static/<stamp>/``, so that modules find each other by relative names and one changed file renews them all.
+``/web/<stamp>/``, so that modules find each other by relative names and one changed file renews them all.
 """
 
 from __future__ import annotations
@@ -10,8 +10,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from html import escape
 from typing import Any
 
-from graspwave.apps.look.plain import plain_page
-from graspwave.apps.web.source import stamp
+from graspwave.apps.look.plain import plain_page, sheets
+from graspwave.apps.web.source import address
 
 __all__ = [
     "alone_page", "control_page", "join_page", "lead_page", "learner_page", "lesson_rows", "lessons_page", "missing_page",
@@ -387,12 +387,11 @@ def _page(
     title: str, body: str, script: str, *, bare: bool = False, code: str = "", bar: str = "", actions: str = "", window: str = "",
     preview: bool = False,
 ) -> str:
-    base = f"/teach-static/{stamp()}"
     if code:
         kind = ' data-preview="yes"' if preview else ""
         body = f'<div id="room" data-code="{escape(code)}"{kind} hidden></div>{body}'
     return plain_page(
-        "teach", title, body, scripts=[f"{base}/{script}"] if script else [], css=[f"{base}/teach.css"], bare=bare, bar=bar,
-        actions=actions,
+        "teach", title, body, scripts=[address(f"web/{script}")] if script else [],
+        css=sheets(), bare=bare, bar=bar, actions=actions,
         window_title=window,
     )

@@ -3,36 +3,24 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from graspwave import simulator as sim
 from graspwave.apps.told.account import Told, hand_curve, told
-from graspwave.apps.told.posture import pads_mm
+from graspwave.apps.told.posture import STRONGEST_MA, pads_mm
 from graspwave.apps.told.scenes import OBJECTS
 from graspwave.apps.told.words import catalogue, label
-from graspwave.apps.web.hand_source import scene_source
 
-__all__ = ["drawing_source", "picture_data"]
+__all__ = ["picture_data"]
 
-_WEB = Path(__file__).parents[1] / "web"
 _FRAME_S = 1.0 / 15.0
 _SHOWN_S = 6.0
 """Longest movement shown; a slower rise is cut here, with the hand as far as it has come."""
 
 _HELD_ROUND = {70.0: (-22.0, 17.0, 66.0, 20.0), 45.0: (-18.0, 34.0, 66.0, 26.0), 15.0: (-12.0, 52.0, 56.0, 26.0)}
 """Wrist and finger joints of a hand drawn round an object of this width: a picture, no result of the model."""
-
-
-def drawing_source() -> str:
-    """The module that draws the pictures: shape, hand scene, then the five pictures.
-
-    The hand scene's own ``render`` gives way to that of the page.
-    """
-    scene = scene_source().replace("export function render(", "function renderHandScene(")
-    return f"{scene}\n{(_WEB / 'five_pictures.js').read_text(encoding='utf-8')}"
 
 
 def picture_data(scene: sim.Scene, language: str, *, movement: bool = True) -> dict[str, Any]:
@@ -108,5 +96,5 @@ def _movement(scene: sim.Scene) -> list[dict[str, Any]]:
         i = min(int(np.searchsorted(run.time_s, t)), run.time_s.size - 1)
         angle = {joint: round(float(value[i]), 1) for joint, value in run.angle_deg.items()}
         frames.append({"t_ms": round(1e3 * float(t)), "angle": angle,
-                       "current": round(float(run.current[0][i]) / 60.0, 3)})
+                       "current": round(float(run.current[0][i]) / STRONGEST_MA, 3)})
     return frames

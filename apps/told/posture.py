@@ -12,8 +12,8 @@ from graspwave.simulator.hand.parameters import FINGERS
 from graspwave.simulator.recruitment import CLOSERS
 
 __all__ = [
-    "DRAWN_ARM_MM", "STRONGEST_MA", "angles_at", "finger_tension", "finger_words", "moment", "pads_mm", "recruited", "run_moment",
-    "slack_mm", "state_at", "tension", "upper_pads",
+    "DRAWN_ARM_MM", "NEUTRAL_PADS_MM", "STRONGEST_MA", "angles_at", "finger_tension", "finger_words", "moment", "pads_mm",
+    "recruited", "run_moment", "slack_mm", "state_at", "tension", "upper_pads",
 ]
 
 DRAWN_ARM_MM = 230.0
@@ -21,6 +21,9 @@ DRAWN_ARM_MM = 230.0
 
 STRONGEST_MA = 60.0
 """Current of the strongest glow under the pads."""
+
+NEUTRAL_PADS_MM = [{"from_mm": 52, "to_mm": 92}, {"from_mm": 118, "to_mm": 150}]
+"""Where pads are drawn while nobody says where they lie, mm from the elbow end of the drawn forearm."""
 
 _WAVES_MM = 5.0
 """Height of the waves of a slip that has lost all force; a scale of the picture."""

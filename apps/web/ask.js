@@ -2,6 +2,7 @@
 
 import { answerWords } from './answers.js'
 import { button, el, fill, inline, narrow, say, same, segments } from './dom.js'
+import { fillTrack } from './range.js'
 
 const SURE = [[0, 'a guess'], [1, 'fairly'], [2, 'very']]
 
@@ -99,7 +100,7 @@ export function questionForm(host, question, o) {
     const aim = value => {
       if (!slide) return
       slide.classList.toggle('unset', value === null)
-      slide.style.setProperty('--p', value === null ? '0%' : `${(100 * (value - low)) / (high - low)}%`)
+      fillTrack(slide, value === null)
       slide.setAttribute('aria-valuetext', value === null ? 'not set yet' : `${value} ${unit ?? ''}`)
     }
     const take = (text, from) => {

@@ -1,9 +1,13 @@
 // A bench: the hand, its curve and the settings that a step leaves free. The current is worked out here from the model's own
 // samples; every other setting asks for new ones, one question at a time, the newest last.
 
-import { handView } from './hand.js'
+import { STRONGEST_MA } from './given.js'
+import { placeAmong } from './hand/player.js'
+import { handView } from './hand/view.js'
 import { linesPicture } from './plot.js'
-import { digitsFor, element, number } from './words.js'
+import { element } from './element.js'
+import { digitsFor, number } from './numbers.js'
+import { fillTrack } from './range.js'
 
 const CURRENT = 'channel.0.pulse.amplitude_ma'
 const QUANTITY = { [CURRENT]: 'current' }
@@ -11,16 +15,13 @@ let made = 0
 
 // The state at one current, between the samples of `live`.
 export function stateAt(live, ma) {
-  const x = live.amplitude_ma, last = x.length - 1
-  let i = 0
-  while (i < last - 1 && x[i + 1] <= ma) i++
-  const j = Math.min(i + 1, last), f = Math.min(1, Math.max(0, (ma - x[i]) / (x[j] - x[i] || 1)))
+  const x = live.amplitude_ma, [i, j, f] = placeAmong(x.length, k => x[k], ma)
   const mix = values => values[i] + (values[j] - values[i]) * f
   const each = table => Object.fromEntries(Object.entries(table).map(([k, v]) => [k, mix(v)]))
   const points = live.points?.length ? live.points[i].map((p, k) => p.map((v, m) => v + (live.points[j][k][m] - v) * f)) : null
   return {
     angle_deg: each(live.angle_deg), tension: each(live.tension), slack_mm: each(live.slack_mm), recruited: each(live.recruited),
-      current: ma / 60,
+      current: ma / STRONGEST_MA,
     opening: { mm: mix(live.opening_mm), points }, pads: live.pads, object: live.object, wrist_held: live.wrist_held,
   }
 }
@@ -226,7 +227,7 @@ export function benchPicture(host, B, { onchange, onreach, ask, locked = false }
         const words = free && !free.checked ? s.free_words : `${number(v, digits)}${unit}`
         out.textContent = words
         input.setAttribute('aria-valuetext', words)
-        input.style.setProperty('--p', `${(100 * (v - s.low)) / (s.high - s.low || 1)}%`)
+        fillTrack(input)
         input.disabled = locked || Boolean(free && !free.checked)
       }
       row.set = v => {

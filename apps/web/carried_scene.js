@@ -1,7 +1,7 @@
 // A scene that was carried away: the hand, its curve and the chain under the slider, a change that is chosen, and why.
 
 import { el, fill } from './dom.js'
-import { drawBench, drawPicture, style } from './draw.js'
+import { drawBench, drawPicture } from './draw.js'
 import { unpacked } from './packed.js'
 
 const CURRENT = 'channel.0.pulse.amplitude_ma'
@@ -28,7 +28,6 @@ function why(settings) {
   else bars = drawPicture(whyBox, picture)
 }
 
-style()
 fill(app, benchBox, el('section', { class: 'part', 'aria-label': 'Why' }, heading, whyBox))
 drawBench(benchBox, bench, { ask: async settings => views[settings.pin].live, onchange: why })
 why({ [CURRENT]: held.current.value, pin: 0 })

@@ -1,7 +1,7 @@
 // How each met a goal, without who: current against opening, the count of changed settings beside the dot; the best drawn last.
 
-import { element, number } from './words.js'
-import { style } from './draw.js'
+import { element } from './element.js'
+import { number } from './numbers.js'
 import { linesPicture } from './plot.js'
 import { same } from './dom.js'
 
@@ -11,7 +11,6 @@ export function solutions(host, solved, best) {
   host.hidden = false
   if (same(host.shownDots, shown) && host.dots) return
   host.shownDots = shown
-  style()
   host.dots?.destroy()
   const draw = element('div', 'gwt-draw gwt-lines'), cell = element('div', 'gwt-cell')
   cell.append(draw)

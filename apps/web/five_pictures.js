@@ -1,15 +1,21 @@
-// The five pictures of Explain, drawn from what the model gave. Uses shape.js and scene.js, which stand before this
-// file in the same module; the page and the sheet share it.
+// The five pictures of Explain, drawn from what the model gave; the page and the sheet share them.
+
+import { FOREARM_MM } from './given.js'
+import { color } from './hand/colour.js'
+import { posture, postureAt } from './hand/player.js'
+import { buildScene, drawFrame, drawHand, drawObject, drawPads, handBox, paintSkin } from './hand/scene.js'
+import { beside, forearmWidth, handShape, lineText } from './hand/shape.js'
+import { clamp, make, num, put } from './svg.js'
 
 const WIDE = 800, HIGH = 500
 const NO_BODY = { tension: {}, slack_mm: 0, recruited: {}, opening: null }
 
-function poseOf(angle, current) { return moment({ ...NO_BODY, angle_deg: angle, current }, null) }
+function poseOf(angle, current) { return posture({ ...NO_BODY, angle_deg: angle, current }, null) }
 
 // One hand in a box of a picture. `poses` are all it will take, so that the view never jumps.
 function handIn(parent, box, poses, o = {}) {
   const n = buildScene(parent), arm = o.arm ?? false
-  n.svg.style.cssText = ''
+  n.svg.removeAttribute('style')
   for (const k of ['role', 'aria-label']) n.svg.removeAttribute(k)
   for (const part of [n.rest, n.table, n.tableLine, n.hood.parentNode, n.text, n.splintStand, ...n.splint, n.straps]) part.setAttribute('display', 'none')
   for (const b of n.belly) b.lens.parentNode && (b.lens.style.display = b.fibre.style.display = 'none')
@@ -130,9 +136,9 @@ function pressSwitch(parent, cx, y, pressed) {
 }
 
 // Draws one picture into `host`; returns what moves in it.
-function drawPicture(host, key, data, o = {}) {
+export function drawExplained(host, key, data, o = {}) {
   const big = o.words ?? 1, svg = make(host, 'svg', { viewBox: `0 0 ${WIDE} ${HIGH}`, preserveAspectRatio: 'xMidYMid meet' })
-  svg.style.cssText = 'display:block;width:100%;height:100%'
+  Object.assign(svg.style, { display: 'block', width: '100%', height: '100%' })
   if (o.label) { svg.setAttribute('role', 'img'); svg.setAttribute('aria-label', o.label) } else svg.setAttribute('aria-hidden', 'true')
   const g = make(svg, 'g'), hands = data.hands, look = { side: o.side, skin: o.skin, dark: o.dark }
   // a right arm is the mirror image: the hand that comes first still stands first
@@ -200,19 +206,14 @@ function drawPicture(host, key, data, o = {}) {
 }
 
 // Plays the movements of a picture in the model's own time; returns how to stop them.
-function playMoves(moves, done) {
+export function playMoves(moves, done) {
+  const all = moves.map(m => m.frames.map(f => ({ t_ms: f.t_ms, posture: poseOf(f.angle, f.current) })))
   const start = performance.now(), last = Math.max(...moves.map(m => m.frames[m.frames.length - 1].t_ms))
   let tick = 0
   const settle = () => { for (const m of moves) m.hand.to(...m.end) }
   const step = now => {
     const t = now - start
-    for (const m of moves) {
-      const f = m.frames
-      let i = 0
-      while (i < f.length - 2 && f[i + 1].t_ms <= t) i++
-      const a = f[i], b = f[Math.min(i + 1, f.length - 1)], part = clamp((t - a.t_ms) / (b.t_ms - a.t_ms || 1), 0, 1)
-      m.hand.to(Object.fromEntries(JOINTS.map(j => [j, a.angle[j] + (b.angle[j] - a.angle[j]) * part])), a.current + (b.current - a.current) * part)
-    }
+    moves.forEach((m, i) => { const p = postureAt(all[i], t); m.hand.to(p.angle, p.current) })
     if (t < last) tick = requestAnimationFrame(step)
     else { settle(); done?.() }
   }

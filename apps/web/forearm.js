@@ -1,7 +1,7 @@
 // The forearm's skin unrolled, elbow left: the thumb side is the upper and the lower edge, the little-finger side the middle
 // line.
 
-import { clamp, make, num } from './hand.js'
+import { clamp, make, num } from './svg.js'
 import { said, textSize, textWidth } from './words.js'
 
 const ARM = { length_mm: 248, elbow_mm: 38, wrist_mm: 24 }

@@ -2,7 +2,7 @@
 
 import { answerWords, isRight, rightWords } from './answers.js'
 import { connect } from './connect.js'
-import { askBench, button, code, el, exploreLink, fill, inline, kept, named, plain, post, previewed, say, sendable } from './dom.js'
+import { askBench, button, code, el, exploreLink, fill, inline, kept, named, plain, previewed, say, sendable } from './dom.js'
 import { mirrored } from './mirror.js'
 import { paid } from './proof.js'
 import { renderStep } from './step.js'

@@ -1,8 +1,8 @@
 // The scene that the educator shows to all: hand and curve only, drawn from what the server worked out once and pushed.
 
-import { element, number } from './words.js'
-import { handView } from './hand.js'
-import { style } from './draw.js'
+import { element } from './element.js'
+import { number } from './numbers.js'
+import { handView } from './hand/view.js'
 import { linesPicture } from './plot.js'
 
 const turned = v => (Math.abs(v) < 0.5 ? 'straight' : `${number(Math.abs(v))}\u00b0 ${v > 0 ? 'bent' : 'back'}`)
@@ -14,7 +14,6 @@ const SAID = {
 }
 
 export function mirrorView(host) {
-  style()
   const box = element('div', 'mirror'), hand = element('div', 'gwt-draw gwt-hand'), cell = element('div', 'gwt-cell'),
     curve = element('div', 'gwt-draw gwt-lines'), thread = element('p', 'gwt-thread'), spoken = element('p', 'gwt-vh')
   spoken.setAttribute('aria-live', 'polite')

@@ -1,8 +1,10 @@
 // Lines against two axes: names with units at the ends, words on the lines, one present point, a cover over what is not yet
 // shown.
 
-import { clamp, color, make, num } from './hand.js'
-import { textWidth, textSize, unitText, digitsFor, number, said } from './words.js'
+import { color } from './hand/colour.js'
+import { clamp, make, num } from './svg.js'
+import { digitsFor, number } from './numbers.js'
+import { said, textSize, textWidth, unitText } from './words.js'
 
 const DASH = { '': '', dash: '10 6', dot: '2 6', dashdot: '11 5 2 5' }
 const drawn = new Map() // guesses by key; they live as long as the page, or are kept by it

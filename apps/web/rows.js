@@ -1,7 +1,8 @@
 // Bars from zero and time lines of lanes: lists of words and numbers that can be heard, each with its bar.
 
-import { make, num } from './hand.js'
-import { element, number, signed } from './words.js'
+import { make, num } from './svg.js'
+import { element } from './element.js'
+import { number, signed } from './numbers.js'
 
 function words(node, row) {
   if (row.html) node.innerHTML = row.html

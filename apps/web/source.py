@@ -1,44 +1,92 @@
-"""What stands behind ``/teach-static/``: the files of this folder and the joined module that draws the hand. Stage ``apps``."""
+"""What browsers are given: every module, style sheet, font and mark of ``apps``, under one stamped address. Stage ``apps``.
+
+``/web/<stamp>/`` stands for the folder ``apps``, so that modules find each other by relative names; one changed file gives all of
+them a new address, and browsers may keep what they have. No Panel here: pages without components are served from it too.
+"""
 
 from __future__ import annotations
 
 import hashlib
+import posixpath
+import re
 from functools import cache
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
-from graspwave.apps.web.hand_source import scene_source
+from graspwave.apps.web.given import given_source
 
-__all__ = ["STATIC", "hand_source", "stamp", "static_file"]
+__all__ = [
+    "GIVEN", "IMPORT", "KINDS", "address", "component", "imports_of", "sheet", "stamp", "web_file", "web_files", "web_text",
+]
 
-STATIC = Path(__file__).parent
-_KINDS = (".js", ".css")
+KINDS = {".js": "text/javascript", ".css": "text/css", ".png": "image/png", ".svg": "image/svg+xml", ".woff2": "font/woff2"}
+"""Endings that are served, with their content types; nothing else leaves the folder."""
+
+GIVEN = "web/given.js"
+"""The one module that is made: what JavaScript knows from Python."""
+
+_APPS = Path(__file__).parents[1]
 
 
 @cache
-def hand_source() -> str:
-    """The module ``hand.js``: shape, hand scene, then how a page without components shows and plays it.
-
-    The files are the ones that draw the hand everywhere; the component's own ``render`` gives way to ``handView``.
-    """
-    scene = scene_source().replace("export function render(", "function renderHandScene(")
-    return f"{scene}\n{(STATIC / 'hand' / 'player.js').read_text(encoding='utf-8')}"
+def web_files() -> dict[str, bytes]:
+    """Bytes of all that is served, by the path inside ``apps``."""
+    found = {file.relative_to(_APPS).as_posix(): file.read_bytes()
+             for file in sorted(_APPS.rglob("*.*")) if file.suffix in KINDS and file.is_file()}
+    return {**found, GIVEN: given_source().encode()}
 
 
-def static_file(name: str) -> bytes | None:
-    """Bytes of one file by its plain name, ``hand.js`` among them; None where there is none of that name."""
-    if name == "hand.js":
-        return hand_source().encode()
-    path = STATIC / name
-    return path.read_bytes() if Path(name).name == name and path.suffix in _KINDS and path.is_file() else None
+def web_file(path: str) -> bytes | None:
+    """Bytes of one file by its path inside ``apps``; None where nothing is served under it."""
+    return web_files().get(path)
 
 
+def web_text(path: str) -> str:
+    """One served file as text; KeyError where there is none."""
+    return web_files()[path].decode()
+
+
+@cache
 def stamp() -> str:
-    """Ten digits of a digest of all that is served there.
-
-    The modules import each other by relative names, so the stamp belongs into the folder of the address
-    (``/teach-static/<stamp>/draw.js``): one changed file then gives all of them a new address.
-    """
-    digest = hashlib.sha256(hand_source().encode())
-    for file in sorted(file for file in STATIC.iterdir() if file.suffix in _KINDS):
-        digest.update(file.name.encode() + file.read_bytes())
+    """Ten digits of a digest of all that is served."""
+    digest = hashlib.sha256()
+    for path, data in sorted(web_files().items()):
+        digest.update(path.encode() + b"\0" + data)
     return digest.hexdigest()[:10]
+
+
+def address(path: str, up: str = "/") -> str:
+    """Address of one file, or of all of them where `path` is empty; KeyError where there is none.
+
+    Parameters
+    ----------
+    path : str
+        Inside ``apps``, for example ``web/draw.js``.
+    up : str
+        What leads from the page's address to the top: ``"/"``, or ``""`` for a page at the top.
+    """
+    if path:
+        web_files()[path]
+    return f"{up}web/{stamp()}/{path}"
+
+
+def component(path: str) -> str:
+    """Text of a Panel component whose ``render`` stands in a served module.
+
+    Panel makes a module of its own from a component's text, and its address is no place from which a relative name leads
+    anywhere. So the text is one line that asks the page's own address for the real module, which every page shares.
+    """
+    return f'export const {{ render }} = await import(new URL("{address(path, "")}", document.baseURI).href)\n'
+
+
+def sheet(path: str) -> str:
+    """Text of a style sheet for a Panel component: a style sheet of the page does not reach into its shadow tree."""
+    return web_text(path)
+
+
+IMPORT = re.compile(r"^(?:import|export)\b[^;'\"]*?\bfrom '(\.[^']+)'|^import '(\.[^']+)'", re.MULTILINE)
+
+
+def imports_of(path: str, text: str) -> list[str]:
+    """Paths of the modules that a module's text imports, in its order, from where the module stands."""
+    near = PurePosixPath(path).parent
+    return [posixpath.normpath(str(near / (one or other))) for one, other in IMPORT.findall(text)]

@@ -2,9 +2,10 @@
 
 import { stateAt } from './bench.js'
 import { sceneLink } from './dom.js'
-import { handView } from './hand.js'
+import { handView } from './hand/view.js'
 import './join.js'
-import { number } from './words.js'
+import { number } from './numbers.js'
+import { fillTrack } from './range.js'
 
 const $ = id => document.getElementById(id)
 const slider = $('start-ma'), out = $('start-out'), said = $('start-said'), host = $('start-draw'), thread = $('start-thread')
@@ -68,7 +69,7 @@ try {
     }))
     out.replaceChildren(Object.assign(document.createElement('b'), { textContent: number(ma) }), ' mA')
     slider.setAttribute('aria-valuetext', `${number(ma)} mA`)
-    slider.style.setProperty('--p', `${(100 * ma) / data.most_ma}%`)
+    fillTrack(slider)
     sentence(hand, ma, state)
   }
   slider.max = data.most_ma

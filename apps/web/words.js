@@ -23,15 +23,5 @@ export function textWidth(text, px, weight = 450) {
 }
 document.fonts?.ready.then(() => { known.clear(); window.dispatchEvent(new Event('gwt-font')) })
 
-export const digitsFor = step => Math.max(0, Math.min(4, -Math.floor(Math.log10(step) + 1e-9)))
 export const unitText = axis => (axis.unit ? `${axis.name} [${axis.unit}]` : axis.name)
-export const number = (v, digits = 0) => v.toFixed(digits).replace('-', '\u2212').replace(/^\u2212(0(?:\.0*)?)$/, '$1')
-export const signed = (v, digits = 0) => (Number(v.toFixed(digits)) > 0 ? '+' : '') + number(v, digits)
 export const said = P => [P.title, P.text].filter(Boolean).map(t => t.trim().replace(/([^.?])$/, '$1.')).join(' ')
-
-export function element(tag, cls, text) {
-  const node = document.createElement(tag)
-  if (cls) node.className = cls
-  if (text !== undefined) node.textContent = text
-  return node
-}

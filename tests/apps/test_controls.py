@@ -14,8 +14,9 @@ import pytest
 from serving import CHROMIUM
 
 from graspwave.apps.controls import Choice, Finding, Notices, NumberRow, PlainButton, Slider, Thread
-from graspwave.apps.look.frame import page_template, static_dirs
+from graspwave.apps.look.frame import page_template
 from graspwave.apps.notices import CAUTION_FIRST
+from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
 
 LINKS = [
     {"quantity": "current", "value": "42 mA", "words": "current on the skin"},
@@ -152,7 +153,7 @@ def served() -> Iterator[tuple[str, list[dict[str, Any]]]]:
         port = free.getsockname()[1]
     server = pn.serve(
         {"explore": explore}, port=port, address="127.0.0.1", show=False, threaded=True, verbose=False,
-        static_dirs=static_dirs(),
+        extra_patterns=[(WEB_PATTERN, WebFiles)],
     )
     yield f"http://127.0.0.1:{port}/explore", visits
     server.stop()

@@ -13,7 +13,7 @@ from graspwave.apps.serve import PAGES, make_server
 
 FRAMEWORK = {
     *(f"/{page}/ws$" for page in PAGES), *(f"/{page}/?$" for page in PAGES),
-    r"/look/(.*)$", r"/static/extensions/(.*)$", r"/static/(.*)$",
+    r"/static/extensions/(.*)$", r"/static/(.*)$",
 }
 """All of the framework that is open: pages, their sessions' lines, scripts and styles."""
 

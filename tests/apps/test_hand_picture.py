@@ -13,12 +13,14 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from graspwave import simulator as sim
-from graspwave.apps.controls.hand_scene import JOINTS, HandScene, scene_source
+from graspwave.apps.controls.hand_scene import JOINTS, HandScene
+from graspwave.apps.files.one_file import modules_inside
 from graspwave.apps.look import tokens
 from graspwave.apps.told.posture import DRAWN_ARM_MM, angles_at, finger_words, state_at
-from graspwave.apps.web.source import STATIC
+from graspwave.apps.web.source import web_files, web_text
 from graspwave.simulator.hand.geometry import hand_points_mm
 from graspwave.simulator.scene import Hand
+from tests.own_modules import module_page
 
 # Ranges wider than any model posture [deg].
 RANGE_DEG = {
@@ -43,6 +45,7 @@ MOVE_MM = 0.75
 # The farthest any point can lie from the wrist: 230 mm of forearm with 47 mm of flesh beside it.
 REACH_MM = 240.0
 
+PAGE = "<!doctype html><link rel=stylesheet href=/web/web/hand/tips.css><body style='margin:0'></body>"
 POINTS = """
 const curves = shape => [shape.body, shape.thumb.curve, ...shape.far.map(f => f.curve), ...Object.values(shape.tendons)]
 """
@@ -79,9 +82,8 @@ def posture(name: str) -> dict[str, float]:
 
 @pytest.fixture
 def shape_page(page: Page) -> Page:
-    page.set_content("<body></body>")
-    page.add_script_tag(content=scene_source().replace("export function render", "function render") + POINTS)
-    return page
+    modules = [f"web/hand/{name}.js" for name in ("shape", "scene", "player", "component")]
+    return module_page(page, PAGE, modules, POINTS)
 
 
 @pytest.fixture
@@ -120,10 +122,11 @@ def draw(shape_page: Page) -> Any:
 # ---- Python side ----------------------------------------------------------------------------------------------------
 
 
-def test_scene_is_one_module_without_imports() -> None:
-    source = scene_source()
-    assert source.count("\nexport ") == 1
-    assert not any(line.startswith("import ") for line in source.splitlines())
+def test_the_drawing_stands_in_few_modules_that_lead_to_each_other() -> None:
+    needed = re.findall(r'data-module="([^"]+)"', modules_inside("web/hand/component.js")[0])
+    assert set(needed) <= set(web_files())
+    assert needed[-1] == "web/hand/component.js"
+    assert needed.index("web/hand/shape.js") < needed.index("web/hand/scene.js") < needed.index("web/hand/player.js")
 
 
 def test_scene_builds_and_sends_its_state() -> None:
@@ -330,8 +333,7 @@ def test_angles_are_drawn_only_when_asked_for(shape_page: Page) -> None:
 
 
 def test_skin_stands_once_and_dark_rims_can_be_seen() -> None:
-    own = (STATIC / "hand" / "scene.js").read_text(encoding="utf-8")
-    source = scene_source()
+    own, source = web_text("web/hand/scene.js"), web_text("web/given.js")
     for themes in tokens.SKIN.values():
         for theme in ("light", "dark"):
             assert all(colour in source and colour not in own for colour in themes[theme])

@@ -12,6 +12,7 @@ from playwright.sync_api import Browser, Page, expect
 from graspwave.apps import notices
 from graspwave.apps.installed.routes import away_page, keep_page, manifest, worker
 from graspwave.apps.look.parts import STATIC
+from graspwave.apps.web.source import address
 
 
 def test_explain_is_kept_and_says_when_its_server_is_away(browser: Browser, page: Page, address: str) -> None:
@@ -56,7 +57,7 @@ def test_on_plain_http_of_another_machine_it_is_said_that_only_a_link_is_kept(pa
 @pytest.mark.parametrize("size", [192, 512])
 def test_icons_are_of_the_size_that_is_told(size: int) -> None:
     assert struct.unpack(">II", (STATIC / f"icon-{size}.png").read_bytes()[16:24]) == (size, size)
-    assert f"/look/icon-{size}.png" in {icon["src"] for icon in manifest()["icons"]}
+    assert address(f"look/static/icon-{size}.png") in {icon["src"] for icon in manifest()["icons"]}
 
 
 def test_the_page_that_is_kept_needs_nothing_else() -> None:

@@ -9,6 +9,7 @@ from bokeh.models import Label, Title
 
 from graspwave.apps import notices
 from graspwave.apps.look import frame, tokens
+from graspwave.apps.web.source import web_files, web_text
 
 TEXT = ("ink", "ink2", "current_t", "force_t", "angle_t", "opening_t", "caution_t")
 FILL = ("edge", "current_f", "force_f", "angle_f", "opening_f")
@@ -71,8 +72,8 @@ def test_css_has_every_token_twice() -> None:
 def test_style_sheets_use_known_properties_and_no_colour_of_their_own() -> None:
     own = {"--font", "--scale", "--base", "--gap", "--p", "--qf", "--qt"}
     known = set(re.findall(r"(--[a-z0-9-]+):", tokens.css())) | own
-    for file in (frame._STATIC / "style.css", frame._HERE.parent / "controls" / "controls.css"):
-        text = file.read_text(encoding="utf-8")
+    for path in ("look/static/style.css", "controls/controls.css", "web/range.css"):
+        text = web_text(path)
         assert set(re.findall(r"var\((--[a-z0-9-]+)", text)) <= known
         # The ink of the caution stripes is the one fixed colour: the stripes look alike in both themes.
         assert set(re.findall(r"#[0-9A-Fa-f]{6}\b", text)) <= {"#14262C"}
@@ -122,9 +123,8 @@ def test_errors_name_the_rule_and_the_repair(call: object, message: str) -> None
 
 
 def test_static_files_are_there_and_ask_nobody() -> None:
-    folder = frame._STATIC
-    assert frame.static_dirs() == {"look": str(folder)}
-    assert (folder / "fonts" / "atkinson-hyperlegible-next-latin-wght-normal.woff2").stat().st_size < 40_000
+    folder = frame._HERE / "static"
+    assert len(web_files()["look/static/fonts/atkinson-hyperlegible-next-latin-wght-normal.woff2"]) < 40_000
     assert "SIL OPEN FONT LICENSE" in (folder / "fonts" / "LICENSE.txt").read_text(encoding="utf-8").upper()
     for file in (*folder.glob("*.css"), *folder.glob("*.js"), frame._HERE / "frame.html"):
         assert not re.search(r"(https?:)?//[a-z0-9-]+\.[a-z]", file.read_text(encoding="utf-8")), file.name

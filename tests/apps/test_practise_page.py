@@ -14,7 +14,7 @@ from serving import served
 # A page of the task, and a second address that tells what the server holds, so that the test need not trust the page.
 SERVER = """
 import panel as pn, socket
-from graspwave.apps.look.frame import static_dirs
+from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
 from graspwave.apps.practise import page as practise_page
 from tornado.web import RequestHandler
 
@@ -34,7 +34,7 @@ with socket.socket() as free:
     free.bind(("127.0.0.1", 0))
     port = free.getsockname()[1]
 server = pn.serve({"practise": practise_page.practise}, port=port, address="127.0.0.1", show=False, start=False,
-                  static_dirs=static_dirs(), extra_patterns=[("/state", State)], websocket_origin=[f"127.0.0.1:{port}"])
+                  extra_patterns=[(WEB_PATTERN, WebFiles), ("/state", State)], websocket_origin=[f"127.0.0.1:{port}"])
 server.start()
 print(f"http://127.0.0.1:{port}/practise", flush=True)
 server.io_loop.start()

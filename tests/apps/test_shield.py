@@ -35,7 +35,7 @@ ROUTES = [
     "/", "/start.json", "/proof", "/app", "/app-away", "/app-worker.js", "/app.webmanifest",
     "/pulse", "/explore", "/explore/", "/practise", "/explain", "/teach", "/teach/claw",
     "/teach/none", "/join", "/room/plum-river-42", "/room/plum-river-42/control", "/room/plum-river-42/wall", "/lesson/none.json",
-    "/picture/0123456789.json", "/teach-static/dom.js", "/look/style.css", "/look/none", "/static/js/bokeh.min.js",
+    "/picture/0123456789.json", "/web/web/dom.js", "/web/look/static/style.css", "/web/none", "/static/js/bokeh.min.js",
     "/static/extensions/panel/panel.min.js", "/static/none", "/nothing", "/components/this/a/b/c", "/explore/ws", "/beat/x",
 ]
 

@@ -21,7 +21,7 @@ from graspwave.apps.classroom.base import numbers_by_path
 from graspwave.apps.classroom.services import Bench, Settings, make_services
 from graspwave.apps.look.plain import plain_page
 from graspwave.apps.teach import pages
-from graspwave.apps.web.source import STATIC
+from graspwave.apps.web.source import web_files, web_text
 from graspwave.lessons import LessonError, Mistake
 
 PHONE = {"width": 390, "height": 844}
@@ -122,11 +122,12 @@ def test_what_people_give_is_escaped() -> None:
 
 
 def test_static_files_ask_nobody_and_use_known_tokens() -> None:
-    for file in (*STATIC.glob("*.js"), *STATIC.glob("*.css")):
-        text = file.read_text(encoding="utf-8").replace("http://www.w3.org/2000/svg", "")
-        assert not re.search(r"https?://[a-z0-9-]+\.[a-z]", text), file.name
+    for path in web_files():
+        if path.endswith((".js", ".css")):
+            words = web_text(path).replace("http://www.w3.org/2000/svg", "")
+            assert not re.search(r"https?://[a-z0-9-]+\.[a-z]", words), path
     # the paper and ink of the picture code are fixed: cameras want it dark on light
-    assert set(re.findall(r"#[0-9A-Fa-f]{6}\b", (STATIC / "teach.css").read_text("utf-8"))) <= {"#FFFFFF", "#14262C"}
+    assert set(re.findall(r"#[0-9A-Fa-f]{6}\b", web_text("web/teach.css"))) <= {"#FFFFFF", "#14262C"}
 
 
 # ---- alone -----------------------------------------------------------------------------------------------------------

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import itertools
 import json
+import re
 from collections.abc import Callable
+from pathlib import Path, PurePosixPath
 from typing import Any
 from urllib.parse import urlparse
 
@@ -19,7 +21,8 @@ from graspwave.apps.teach.bench import bench
 from graspwave.apps.teach.pictures import hand_state, picture
 from graspwave.apps.told.live_hand import AMPLITUDE, live
 from graspwave.apps.told.numbers import said_number
-from graspwave.apps.web.source import STATIC, hand_source, stamp, static_file
+from graspwave.apps.web import source
+from graspwave.apps.web.source import KINDS, address, imports_of, stamp, web_file, web_files, web_text
 from graspwave.lessons.grammar import Picture
 from graspwave.lessons.vocabulary import NAMES
 
@@ -182,14 +185,41 @@ def test_words_do_no_harm(all_kinds: dict[str, dict[str, Any]]) -> None:
 
 # ---- the files
 
-def test_static_files() -> None:
-    assert static_file("hand.js") == hand_source().encode()
-    assert hand_source().count("export function handView(") == 1
-    assert "export function render(" not in hand_source()
-    assert static_file("draw.js") == (STATIC / "draw.js").read_bytes()
-    for name in ("../compiled.py", "none.js", "", "static/draw.js"):
-        assert static_file(name) is None
+def test_files_for_browsers() -> None:
+    apps = Path(source.__file__).parents[1]
+    assert web_file("web/draw.js") == (apps / "web" / "draw.js").read_bytes()
+    for name in ("../compiled.py", "web/source.py", "none.js", "", "draw.js", "web/../web/draw.js"):
+        assert web_file(name) is None
+    assert address("web/draw.js") == f"/web/{stamp()}/web/draw.js"
     assert len(stamp()) == 10
+
+
+def exported(text: str) -> set[str]:
+    lists = re.findall(r"^export \{([^}]*)\}", text, re.MULTILINE)
+    return {
+        *re.findall(r"^export (?:async )?(?:function\*?|const|let|class) (\w+)", text, re.MULTILINE),
+        *(name.strip() for listed in lists for name in listed.split(",")),
+    }
+
+
+def test_every_import_of_a_module_is_read_and_leads_to_one() -> None:
+    files = web_files()
+    for path in files:
+        if path.endswith(".js"):
+            found = imports_of(path, web_text(path))
+            assert set(found) <= set(files), path
+            for names, one in re.findall(r"^import \{([^}]*)\}\s+from '([^']+)'", web_text(path), re.MULTILINE):
+                there = web_text(imports_of(path, f"import {{ a }} from '{one}'")[0])
+                wanted = {name.strip().split(" as ")[0] for name in names.split(",") if name.strip()}
+                assert wanted <= exported(there), (path, one)
+            # a form of import that is not read would be left out of a file that stands alone
+            assert len(found) == len(re.findall(r"^import |^export [{*].*? from ", web_text(path), re.MULTILINE)), path
+
+
+def test_no_style_sheet_stands_in_a_module() -> None:
+    for path in web_files():
+        if path.endswith(".js"):
+            assert not re.search(r"cssText|replaceSync|<style|createElement\('style'|element\('style'", web_text(path)), path
 
 
 # ---- in the browser
@@ -197,9 +227,11 @@ def test_static_files() -> None:
 def page_html(theme: str, motion: str, layout: str) -> str:
     return (
         f"<!doctype html><html lang='en' data-theme='{theme}' data-motion='{motion}' data-layout='{layout}' data-skin='clay' "
-        f"data-side='left'><head><title>Pictures</title><meta name='viewport' content='width=device-width'><style>{css()}"
+        "data-side='left'><head><title>Pictures</title><meta name='viewport' content='width=device-width'>"
+        "<link rel='stylesheet' href='/web/web/range.css'><link rel='stylesheet' href='/web/web/draw.css'>"
+        f"<style>{css()}"
         "body{margin:0;background:var(--bg);color:var(--ink);font:16px system-ui}main{padding:12px}</style></head>"
-        "<body><main id='main'><h1>Pictures</h1></main><script type='module'>import * as draw from '/teach-static/draw.js'\n"
+        "<body><main id='main'><h1>Pictures</h1></main><script type='module'>import * as draw from '/web/web/draw.js'\n"
         "window.draw = draw; window.parts = []\n"
         "window.show = (P, o) => { const host = document.createElement('section'); "
         "document.getElementById('main').append(host); parts.push(draw.drawPicture(host, P, o)); return parts.length - 1 }"
@@ -220,11 +252,12 @@ def canvas(page: Page) -> Callable[..., Page]:
             if path == "/":
                 route.fulfill(body=page_html(theme, motion, layout), content_type="text/html")
                 return
-            body = static_file(path.rsplit("/", 1)[-1]) if path.startswith("/teach-static/") else None
+            name = path.removeprefix("/web/")
+            body = web_file(name) if path.startswith("/web/") else None
             if body is None:
                 route.fulfill(status=204)
             else:
-                route.fulfill(body=body, content_type="text/javascript")
+                route.fulfill(body=body, content_type=KINDS[PurePosixPath(name).suffix])
 
         page.set_viewport_size({"width": size[0], "height": size[1]})
         page.route("**/*", answer)
@@ -435,8 +468,3 @@ def test_a_bench_without_a_violation(canvas: Callable[..., Page]) -> None:
     expect(page.get_by_role("checkbox", name="the wrist is held")).not_to_be_checked()
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     assert [v["id"] for v in Axe().run(page).response["violations"]] == []
-
-
-def test_only_what_runs_in_a_browser_is_served() -> None:
-    assert static_file("draw.js")
-    assert all(static_file(name) is None for name in ("source.py", "__init__.py", "../web/draw.js", "none.js"))

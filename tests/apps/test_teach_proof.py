@@ -11,7 +11,7 @@ def test_the_page_reckons_as_the_server_does(page: Page, address: str) -> None:
     page.goto(address.removesuffix("/explore") + "/join")
     texts = [Proofs("secret").text("plum-river-42", bits) for bits in (1, 6, 11, 13)]
     found = page.evaluate(
-        "async texts => { const m = await import('/teach-static/proof.js');"
+        "async texts => { const m = await import('/web/web/proof.js');"
         " return [await Promise.all(texts.map(m.solve)), m.firstBits('abc'), m.firstBits('')] }", texts)
     # first words of the digests of "abc" and of nothing, FIPS 180-4's examples
     assert found == [[solve(text) for text in texts], 0xBA7816BF, 0xE3B0C442]

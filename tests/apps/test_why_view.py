@@ -17,7 +17,8 @@ from graspwave import simulator as sim
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.explore import why_view
 from graspwave.apps.explore.why_view import WhyView, before_scene, signed, why_rows
-from graspwave.apps.look.frame import page_template, static_dirs
+from graspwave.apps.look.frame import page_template
+from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
 from graspwave.simulator.why import Why, explain_opening
 
 AMPLITUDE = "channel.0.pulse.amplitude_ma"
@@ -136,7 +137,7 @@ def served() -> Iterator[str]:
         port = free.getsockname()[1]
     server = pn.serve(
         {"explore": explore}, port=port, address="127.0.0.1", show=False, threaded=True, verbose=False,
-        static_dirs=static_dirs(),
+        extra_patterns=[(WEB_PATTERN, WebFiles)],
     )
     yield f"http://127.0.0.1:{port}/explore"
     server.stop()

@@ -371,9 +371,10 @@ def test_headers_policy_and_origins(server: Server) -> None:
         control = await get(f"{server.http}/room/plum-river-42/control")
         assert b"/join?code=" not in control.body  # no phone reaches a server that is for its own machine
         assert b"http://" not in re.sub(rb"http://127\.0\.0\.1:\d+", b"", control.body)
-        for path in ("/teach", "/teach/small", "/lesson/small.json", "/join", "/look/style.css", "/room/plum-river-42/wall"):
+        for path in ("/teach", "/teach/small", "/lesson/small.json", "/join", "/web/look/static/style.css",
+                     "/room/plum-river-42/wall"):
             assert (await get(server.http + path)).code == 200, path
-        for path in ("/teach/other", "/lesson/other.json", "/picture/0123456789ab.json", "/nothing", "/room/plum", "/look/../x"):
+        for path in ("/teach/other", "/lesson/other.json", "/picture/0123456789ab.json", "/nothing", "/room/plum", "/web/../x"):
             assert (await get(server.http + path)).code in (403, 404), path
 
     run(work)

@@ -55,7 +55,7 @@
   window.addEventListener('pageshow', event => { if (event.persisted) location.reload() })
   document.addEventListener('DOMContentLoaded', () => {
     try {
-      worker = new Worker(`${document.getElementById('lost')?.dataset.worker ?? '/look/pulse-worker.js'}`)
+      worker = new Worker(document.getElementById('lost').dataset.worker)
       worker.onmessage = heard
       worker.postMessage({ kind: 'watch' })
     } catch { /* an old browser: the session's own line still tells */ }

@@ -1,112 +1,127 @@
-// The hand of a page without components: shown in one posture, eased to another, or played from samples with a pause.
-// Stands after shape.js and scene.js in one module.
+// What the hand shows at each time: one posture eased into another, or the model's own samples played in their time.
 
-const NEUTRAL_PADS = [{ from_mm: 52, to_mm: 92 }, { from_mm: 118, to_mm: 150 }]
-const pageRoot = document.documentElement
-const WHOLE_PX = 520
-const lessMotion = matchMedia('(prefers-reduced-motion: reduce)')
+import { clamp, put } from '../svg.js'
+import { TENDONS } from './scene.js'
+import { FINGERS, JOINTS, allJoints, handShape, pathText } from './shape.js'
 
-export function motionLess() { return pageRoot.dataset.motion ? pageRoot.dataset.motion === 'less' : lessMotion.matches }
+const EASE_MS = 180
+const OUTLINE_MS = 1000
 
-// Draws into `host`, which has a size; `small` leaves the words of the opening out, `whole` keeps the pads in the frame.
-export function handView(host, { small = false, whole = false } = {}) {
-  const box = document.createElement('div')
-  box.style.cssText = 'width:100%;height:100%;overflow:hidden'
-  host.append(box)
-  const nodes = buildScene(box)
-  if (small) {
-    // seen small, a hand needs a stronger line and nothing round it
-    for (const part of [nodes.table, nodes.tableLine]) part.setAttribute('display', 'none')
-    for (const part of [nodes.bodyLine, nodes.thumbLine, ...nodes.far.map(f => f.line)]) part.setAttribute('stroke-width', 2.6)
+// Between which two of `count` rising places `x` lies, and how far from the first to the second; held at the ends.
+export function placeAmong(count, at, x) {
+  let i = 0
+  while (i < count - 2 && at(i + 1) <= x) i++
+  const j = Math.min(i + 1, count - 1)
+  return [i, j, clamp((x - at(i)) / (at(j) - at(i) || 1), 0, 1)]
+}
+
+// Pull of one finger's own part of a muscle, as `ring.EDC`; a state without it has the whole muscle's share.
+const PARTS = ['EDC', 'FDP', 'FDS'].flatMap(k => FINGERS.map(f => [`${f}.${k}`, k]))
+const fraction = v => clamp(Number.isFinite(v) ? v : 0, 0, 1)
+
+// What is drawn of a state, complete and finite; missing parts come from `base`.
+export function posture(raw, base) {
+  const angle = allJoints(raw.angle_deg ?? {}, base?.angle), tension = {}
+  for (const k of TENDONS) tension[k] = fraction(raw.tension?.[k] ?? base?.tension[k])
+  for (const [part, k] of PARTS) tension[part] = fraction(raw.tension?.[part] ?? raw.tension?.[k] ?? base?.tension[part])
+  const s = raw.slack_mm, loose = k => Math.max(0, (typeof s === 'number' ? s : s?.[k]) ?? base?.slack[k] ?? 0)
+  const o = raw.opening === undefined && base ? base.opening : raw.opening
+  const good = o?.points?.length === 2 && o.points.every(p => p?.length === 2 && p.every(Number.isFinite))
+  return {
+    angle, tension,
+    slack: { central: loose('central'), terminal: loose('terminal') },
+    recruited: {
+      openers: fraction(raw.recruited?.openers ?? base?.recruited.openers), closers: fraction(raw.recruited?.closers ?? base?.recruited.closers),
+    },
+    current: fraction(raw.current ?? base?.current),
+    opening: o && Number.isFinite(o.mm) ? { mm: o.mm, points: good ? o.points : null } : null,
   }
-  let held = {}, shown = moment({}, null), run = null, tick = 0, ghost = 0, alive = true
+}
 
-  // the whole scene, pads and all, is drawn from some width on; seen smaller it is the same drawing, smaller
-  const sized = (width, height) => { const k = whole ? Math.max(1, WHOLE_PX / width) : 1; return { width: width * k, height: height * k } }
-  const complete = (state, base = null) => moment(small ? { ...state, opening: null } : state, base)
-  const look = () => ({
-    pads: held.pads?.length === 2 ? held.pads : NEUTRAL_PADS, object: held.object ?? null, held: Boolean(held.wrist_held),
-    side: pageRoot.dataset.side ?? 'left', ...sized(box.clientWidth || 320, box.clientHeight || 213),
-  })
-  const paint = () => {
-    if (!alive) return
-    drawScene(nodes, shown, look(), run !== null)
-    if (held.pads && !held.pads.length) for (const part of [...nodes.pads.flatMap(Object.values), ...nodes.glow]) part.setAttribute('visibility', 'hidden')
+function between(a, b, f) {
+  const mix = (x, y) => x + (y - x) * f
+  const each = (p, q) => Object.fromEntries(Object.keys(q).map(k => [k, mix(p[k], q[k])]))
+  let opening = b.opening
+  if (a.opening && b.opening) {
+    const p = a.opening.points, q = b.opening.points
+    opening = { mm: mix(a.opening.mm, b.opening.mm), points: p && q ? q.map((v, i) => [mix(p[i][0], v[0]), mix(p[i][1], v[1])]) : q }
   }
-  const repaint = () => {
-    paintSkin(nodes, pageRoot.dataset.skin ?? 'clay', pageRoot.dataset.theme === 'dark')
-    paint()
+  return {
+    angle: each(a.angle, b.angle), tension: each(a.tension, b.tension), slack: each(a.slack, b.slack),
+    recruited: each(a.recruited, b.recruited), current: mix(a.current, b.current), opening,
   }
+}
+
+// Frames of states as frames of postures; what a frame leaves out stays as it was.
+export function postures(frames, base = null) {
+  let last = base
+  return frames.map(f => ({ t_ms: f.t_ms, posture: (last = posture(f, last)) }))
+}
+
+// The posture at one time of such frames.
+export function postureAt(frames, t_ms) {
+  const [i, j, f] = placeAmong(frames.length, k => frames[k].t_ms, t_ms)
+  return between(frames[i].posture, frames[j].posture, f)
+}
+
+// Ease-out (0.2, 0, 0, 1): the curve x(s), y(s) solved for x = t.
+function easeOut(t) {
+  let s = t
+  for (let i = 0; i < 8; i++) {
+    const x = 0.6 * s * (1 - s) * (1 - s) + s * s * s
+    const slope = 0.6 * (1 - s) * (1 - s) - 1.2 * s * (1 - s) + 3 * s * s
+    s = clamp(s - (x - t) / (slope || 1e-6), 0, 1)
+  }
+  return 3 * s * s * (1 - s) + s * s * s
+}
+
+// The hand of one scene in time. `paint(posture, moving)` draws it; `still()` says whether motion is unwanted; `outline` is a path
+// for the thin line of the start that stays for a second where the end is shown at once.
+export function handPlayer({ paint, still, outline }) {
+  let shown = posture({}, null), run = null, tick = 0, ghost = 0
+  const draw = () => paint(shown, run !== null)
+
   const step = now => {
     tick = 0
     if (!run) return
-    if (run.frames) {
-      const f = run.frames, t = run.offset + now - run.start
-      let i = 0
-      while (i < f.length - 2 && f[i + 1].t_ms <= t) i++
-      const a = f[i], b = f[Math.min(i + 1, f.length - 1)], part = clamp((t - a.t_ms) / (b.t_ms - a.t_ms || 1), 0, 1)
-      shown = between(a.moment, b.moment, part)
-      const at = Math.min(t, f[f.length - 1].t_ms), tell = run.told, ended = t >= f[f.length - 1].t_ms
+    const here = run
+    if (here.frames) {
+      const last = here.frames[here.frames.length - 1].t_ms, t = Math.min(here.offset + now - here.start, last), ended = t >= last
+      shown = postureAt(here.frames, t)
       if (ended) run = null
-      paint()
-      tell?.(at, ended)
+      draw()
+      here.told?.(t, ended)
     } else {
-      const part = clamp((now - run.start) / EASE_MS, 0, 1)
-      shown = part < 1 ? between(run.from, run.to, easeOut(part)) : run.to
+      const part = clamp((now - here.start) / EASE_MS, 0, 1)
+      shown = part < 1 ? between(here.from, here.to, easeOut(part)) : here.to
       if (part >= 1) run = null
-      paint()
+      draw()
     }
     if (run && !tick) tick = requestAnimationFrame(step)
   }
   const go = next => { run = next; if (!tick) tick = requestAnimationFrame(step) }
   const stop = () => { run = null; cancelAnimationFrame(tick); tick = 0 }
-
+  const show = to => { stop(); shown = to; draw() }
   const jump = to => {
-    // Without motion the end is shown at once; a thin outline of the start stays for a second.
     const shape = handShape(shown.angle)
-    put(nodes.before, { d: pathText(shape.body) + pathText(shape.thumb.curve), visibility: 'visible' })
+    put(outline, { d: pathText(shape.body) + pathText(shape.thumb.curve), visibility: 'visible' })
     clearTimeout(ghost)
-    ghost = setTimeout(() => put(nodes.before, { visibility: 'hidden' }), 1000)
-    stop(); shown = to; paint()
+    ghost = setTimeout(() => put(outline, { visibility: 'hidden' }), OUTLINE_MS)
+    show(to)
   }
-  const readied = frames => {
-    let base = shown
-    return frames.map(f => ({ t_ms: f.t_ms, moment: (base = complete(f, base)) }))
-  }
-
-  const watcher = new MutationObserver(repaint)
-  watcher.observe(pageRoot, { attributes: true, attributeFilter: ['data-theme', 'data-skin', 'data-side'] })
-  const sizer = new ResizeObserver(paint)
-  sizer.observe(box)
-
   return {
-    svg: nodes.svg,
-    say(label) { nodes.svg.setAttribute('aria-label', label) },
-    // `how`: "at once" follows a person's hand, "ease" is the change from one posture to another.
-    show(state, how = 'at once') {
-      held = { ...held, ...state }
-      const to = complete(state)
+    get shown() { return shown },
+    get moving() { return run !== null },
+    draw, show, jump, stop,
+    set(to) { stop(); shown = to },
+    ease(to) {
       const moved = JOINTS.some(j => Math.abs(to.angle[j] - shown.angle[j]) > 0.05)
-      if (how === 'ease' && moved && !motionLess()) go({ start: performance.now(), from: shown, to })
-      else if (how === 'ease' && moved) jump(to)
-      else { stop(); shown = to; repaint() }
+      if (!still()) go({ start: performance.now(), from: shown, to })
+      else if (moved) jump(to)
+      else show(to)
     },
-    // Plays from `from_ms`; `told(t_ms, ended)` after every picture.
-    play(frames, told, from_ms = 0) { go({ start: performance.now(), frames: readied(frames), offset: from_ms, told }) },
-    // One moment of the samples.
-    hold(frames, t_ms) {
-      stop()
-      const f = readied(frames)
-      let i = 0
-      while (i < f.length - 2 && f[i + 1].t_ms <= t_ms) i++
-      const a = f[i], b = f[Math.min(i + 1, f.length - 1)]
-      shown = between(a.moment, b.moment, clamp((t_ms - a.t_ms) / (b.t_ms - a.t_ms || 1), 0, 1))
-      paint()
-    },
-    step(frames, t_ms) { const f = readied(frames); jump((f.find(x => x.t_ms >= t_ms) ?? f[f.length - 1]).moment) },
-    stop,
-    destroy() { alive = false; stop(); clearTimeout(ghost); watcher.disconnect(); sizer.disconnect(); box.remove() },
+    // Plays frames of postures from `offset` ms on; `told(t_ms, ended)` after every picture.
+    play(frames, { offset = 0, told } = {}) { go({ start: performance.now(), frames, offset, told }) },
+    destroy() { stop(); clearTimeout(ghost) },
   }
 }
-
-export { clamp, color, make, num, put }

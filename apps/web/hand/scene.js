@@ -1,100 +1,27 @@
-// Draws the hand scene as SVG from its state. Before this file in the same module stand shape.js and the colours of the
-// look: SKIN (base, shade and outline of a tone), GLOW (of the tones that need a lighter one) and FALLBACK.
+// Draws the hand scene as SVG from its state. Colours come from the look: SKIN (base, shade and outline of a tone) and GLOW (of the
+// tones that need a lighter one).
 
-const color = name => `var(--${name}, ${FALLBACK[name]})`
-const SVG_NS = 'http://www.w3.org/2000/svg'
+import { FOREARM_MM, GLOW, SKIN } from '../given.js'
+import { clamp, make, num, put, xy } from '../svg.js'
+import { color, mixHex } from './colour.js'
+import {
+  DORSAL_JOINT, FINGERS, FLAT_MM, PALMAR_JOINT, RAD, bellyPoints, beside, fingerShape, forearmWidth, handShape, lineText,
+  onJoint, padGap, pathText, slackLine, spline,
+} from './shape.js'
+
 const GREY = '#A6A09A'
-const TENDONS = ['FDS', 'FDP', 'EDC', 'central', 'terminal']
+export const TENDONS = ['FDS', 'FDP', 'EDC', 'central', 'terminal']
 const REST = { from: -184, to: -118 }
 const TABLE_MM = -166
 const ANGLED = ['wrist', 'MCP', 'PIP', 'DIP']
 const ARC_MM = [34, 36, 26, 20]
-const EASE_MS = 180
 // Back of the upper arm down to the elbow, on the page's own axes: it rises behind the forearm's end.
 const upperArm = under => `M-286 -176C-290 -110 -286 -46 -266 0C-254 ${num(0.64 * under)} -240 ${num(0.94 * under)} -214 ${under}`
 const UPPER_INNER = 'C-187 -70 -190 -110 -192 -176'
 const UPPER_MM = 300
 let sceneCount = 0
 
-function make(parent, tag, attrs = {}) {
-  const node = document.createElementNS(SVG_NS, tag)
-  for (const [k, v] of Object.entries(attrs)) node.setAttribute(k, v)
-  parent.appendChild(node)
-  return node
-}
-
-function put(node, attrs) {
-  // Writing only what changed keeps a still picture free of work.
-  const old = node.gw ?? (node.gw = {})
-  for (const k in attrs) if (old[k] !== attrs[k]) { old[k] = attrs[k]; node.setAttribute(k, attrs[k]) }
-}
-
-const num = v => Math.round(v * 100) / 100
-const xy = p => `${num(p[0])} ${num(-p[1])}`
-
-function mixHex(a, b, f) {
-  const part = (h, i) => parseInt(h.slice(1 + 2 * i, 3 + 2 * i), 16)
-  return `rgb(${[0, 1, 2].map(i => Math.round(part(a, i) * (1 - f) + part(b, i) * f)).join(',')})`
-}
-
-// ---- state ----------------------------------------------------------------------------------------------------------
-
-// Values arrive as plain objects or as Maps.
-function plain(value) {
-  if (value instanceof Map) return Object.fromEntries([...value].map(([k, v]) => [k, plain(v)]))
-  if (Array.isArray(value)) return value.map(plain)
-  if (value && typeof value === 'object') return Object.fromEntries(Object.entries(value).map(([k, v]) => [k, plain(v)]))
-  return value
-}
-
-// Pull of one finger's own part of a muscle, as `ring.EDC`; a state without it has the whole muscle's share.
-const PARTS = ['EDC', 'FDP', 'FDS'].flatMap(k => FINGERS.map(f => [`${f}.${k}`, k]))
 const GROUPS = { openers: ['EDC'], closers: ['FDP', 'FDS'], slips: ['central', 'terminal'] }
-const fraction = v => clamp(Number.isFinite(v) ? v : 0, 0, 1)
-
-// What is drawn at one moment, complete and finite; missing parts come from `base`.
-function moment(raw, base) {
-  const angle = allJoints(raw.angle_deg ?? {}, base?.angle), tension = {}
-  for (const k of TENDONS) tension[k] = fraction(raw.tension?.[k] ?? base?.tension[k])
-  for (const [part, k] of PARTS) tension[part] = fraction(raw.tension?.[part] ?? raw.tension?.[k] ?? base?.tension[part])
-  const s = raw.slack_mm, loose = k => Math.max(0, (typeof s === 'number' ? s : s?.[k]) ?? base?.slack[k] ?? 0)
-  const o = raw.opening === undefined && base ? base.opening : raw.opening
-  const good = o?.points?.length === 2 && o.points.every(p => p?.length === 2 && p.every(Number.isFinite))
-  return {
-    angle, tension,
-    slack: { central: loose('central'), terminal: loose('terminal') },
-    recruited: {
-      openers: fraction(raw.recruited?.openers ?? base?.recruited.openers), closers: fraction(raw.recruited?.closers ?? base?.recruited.closers),
-    },
-    current: fraction(raw.current ?? base?.current),
-    opening: o && Number.isFinite(o.mm) ? { mm: o.mm, points: good ? o.points : null } : null,
-  }
-}
-
-function between(a, b, f) {
-  const mix = (x, y) => x + (y - x) * f
-  const each = (p, q) => Object.fromEntries(Object.keys(q).map(k => [k, mix(p[k], q[k])]))
-  let opening = b.opening
-  if (a.opening && b.opening) {
-    const p = a.opening.points, q = b.opening.points
-    opening = { mm: mix(a.opening.mm, b.opening.mm), points: p && q ? q.map((v, i) => [mix(p[i][0], v[0]), mix(p[i][1], v[1])]) : q }
-  }
-  return {
-    angle: each(a.angle, b.angle), tension: each(a.tension, b.tension), slack: each(a.slack, b.slack),
-    recruited: each(a.recruited, b.recruited), current: mix(a.current, b.current), opening,
-  }
-}
-
-// Ease-out (0.2, 0, 0, 1): the curve x(s), y(s) solved for x = t.
-function easeOut(t) {
-  let s = t
-  for (let i = 0; i < 8; i++) {
-    const x = 0.6 * s * (1 - s) * (1 - s) + s * s * s
-    const slope = 0.6 * (1 - s) * (1 - s) - 1.2 * s * (1 - s) + 3 * s * s
-    s = clamp(s - (x - t) / (slope || 1e-6), 0, 1)
-  }
-  return 3 * s * s * (1 - s) + s * s * s
-}
 
 // ---- drawing --------------------------------------------------------------------------------------------------------
 
@@ -113,10 +40,10 @@ function finger(parent, clip, width) {
   }
 }
 
-function buildScene(host) {
+export function buildScene(host) {
   const id = `gw-hand-${++sceneCount}`
   const svg = make(host, 'svg', { role: 'img', preserveAspectRatio: 'xMidYMid meet' })
-  svg.style.cssText = `display:block;width:100%;height:100%;background:${color('surface')};font-family:var(--font, system-ui, sans-serif)`
+  Object.assign(svg.style, { display: 'block', width: '100%', height: '100%', background: color('surface'), fontFamily: 'var(--font, system-ui, sans-serif)' })
   const n = { svg }
   const defs = make(svg, 'defs')
   const clip = name => make(make(defs, 'clipPath', { id: `${id}-${name}` }), 'path')
@@ -216,7 +143,7 @@ function buildScene(host) {
   return n
 }
 
-function paintSkin(n, tone, dark) {
+export function paintSkin(n, tone, dark) {
   const [base, shade, line] = (SKIN[dark ? 'dark' : 'light'])[tone] ?? SKIN.light.clay
   const deep = tone in GLOW
   n.deep = deep; n.dark = dark
@@ -254,7 +181,7 @@ function drawFinger(f, clip, far) {
   return d
 }
 
-function drawHand(n, shape, state) {
+export function drawHand(n, shape, state) {
   const body = pathText(shape.body), thumb = pathText(shape.thumb.curve)
   const thumbArea = `${thumb}L${xy(shape.thumb.inside)}Z`
   for (const p of [n.bodyFill, n.bodyLine, n.clipBody, ...n.bodyShade]) put(p, { d: body })
@@ -328,7 +255,7 @@ function markFinger(n, shape, touched) {
 }
 
 // The finger at a place of the picture, the nearest to the viewer first.
-function fingerAt(shape, x, y) {
+export function fingerAt(shape, x, y) {
   const order = [0, ...shape.far.slice().reverse().map(f => FINGERS.indexOf(f.finger))]
   for (const r of order) {
     const joints = r === 0 ? shape.near.joints : shape.far.find(f => f.finger === FINGERS[r]).whole.joints
@@ -372,7 +299,7 @@ function skinHeight(s, rad) {
 const LIFT = { whole: () => 0, dried: () => 0, halved: f => Math.max(0, 22 * (f - 0.5)), lifted: f => 26 * Math.max(0, f - 0.2) ** 1.2 }
 const TOUCHES = { whole: 1, dried: 0.3, halved: 0.5, lifted: 0.2 }
 
-function drawPads(n, state, pads, view) {
+export function drawPads(n, state, pads, view) {
   const x = state.current, lit = clamp(x / 0.15, 0, 1)
   const centres = []
   n.pads.forEach((p, i) => {
@@ -472,7 +399,7 @@ function drawSplint(n, shape, held, tableY, narrow, flip) {
   put(n.straps, { d: strap(0, 186, 22, -27) + strap(1, 46, 13.5, -5) })
 }
 
-function drawObject(n, shape, object, state, view) {
+export function drawObject(n, shape, object, state, view) {
   // A close picture ends above the bench, and so above what stands on it; the view from the tips has the object in it.
   const shown = Boolean(object && object.diameter_mm > 0 && ((!view.narrow && !view.cut) || object.held || object.center_mm))
   put(n.object, { visibility: shown ? 'visible' : 'hidden' }); put(n.ghostFar, { visibility: shown ? 'visible' : 'hidden' })
@@ -517,7 +444,7 @@ function drawBench(n, bench, object, view) {
 
 // ---- view and words -------------------------------------------------------------------------------------------------
 
-function handBox(shape) {
+export function handBox(shape) {
   let x1 = -Infinity, y0 = Infinity, y1 = -Infinity
   const eat = p => { if (p[0] > x1) x1 = p[0]; if (p[1] < y0) y0 = p[1]; if (p[1] > y1) y1 = p[1] }
   for (const p of shape.backSkin) if (p[0] > -70) eat(p)
@@ -527,6 +454,13 @@ function handBox(shape) {
   eat(shape.tip); eat(shape.thumb.chain.joints[3])
   for (const f of shape.far) for (const p of f.chain.joints) eat([p[0] + 3, p[1] + 9])
   return { x1: x1 + 4, y0: y0 - 4, y1: y1 + 4 }
+}
+
+// Room of the view from the tips, in a corner of the picture.
+export function tipsSize(width, height) {
+  if (width < 520) return [Math.min(150, 0.36 * width), 0.72 * height]
+  const w = clamp(0.31 * width, 200, 340)
+  return [w, Math.min(1.25 * w, height - 64)]
 }
 
 // The part of the world that is shown. A narrow host gets wrist and hand; a wide one the whole scene.
@@ -555,7 +489,7 @@ function frame(box, width, height, bench, taken, upper) {
   }
 }
 
-function drawFrame(n, view, width, mirror, look = {}) {
+export function drawFrame(n, view, width, mirror, look = {}) {
   const key = [view.x0, view.y1, view.w, view.h, mirror, view.tableY, view.narrow, view.flip, Number(look.forearm === 'neutral'), Number(Boolean(look.rests))].map(v => +(+v).toFixed(2)).join()
   if (n.viewKey === key) return
   n.viewKey = key
@@ -711,7 +645,7 @@ function drawKept(n, angle) {
 }
 
 // Draws one moment. `look` holds what does not move: pads, object, side, held wrist, size of the host.
-function drawScene(n, state, look, moving) {
+export function drawScene(n, state, look, moving) {
   const shape = handShape(state.angle, look.touched, look.rests ? (look.forearm === 'supinated' ? 1 : -1) : 0), mirror = look.side === 'right' ? -1 : 1
   const flip = look.forearm === 'supinated' ? -1 : 1
   shape.box = handBox(shape)
@@ -739,142 +673,4 @@ function drawScene(n, state, look, moving) {
   drawKept(n, look.kept)
   drawSight(n, look, view, look.width, mirror)
   return shape
-}
-
-// What is known of the touched finger, in a line under the hand.
-function noteLine(host) {
-  const p = document.createElement('p')
-  p.setAttribute('role', 'status')
-  p.style.cssText = `position:absolute;margin:0;padding:3px 8px;border-radius:6px;background:${color('surface')};color:${color('ink')};font:600 14px/1.25 var(--font, system-ui, sans-serif);pointer-events:none`
-  host.append(p)
-  return {
-    say(words, view) {
-      if (p.textContent !== words) p.textContent = words
-      const right = view.tips && view.width < 520
-      Object.assign(p.style, { display: words ? 'block' : 'none', left: right ? 'auto' : '8px', right: right ? '8px' : 'auto', top: '8px', maxWidth: view.width < 520 ? '62%' : '58%' })
-    },
-  }
-}
-
-// ---- component ------------------------------------------------------------------------------------------------------
-
-const POSTURE = ['angle_deg', 'tension', 'slack_mm', 'recruited', 'current', 'opening']
-const LOOK = ['pads', 'bench', 'object', 'wrist_held', 'side', 'skin', 'label', 'angles', 'tips', 'fingers', 'lit', 'kept', 'forearm', 'rests', 'upper']
-
-export function render({ model, el }) {
-  const host = document.createElement('div')
-  host.style.cssText = 'position:relative;width:100%;height:100%;min-height:120px;overflow:hidden'
-  el.style.width ||= '100%'
-  el.appendChild(host)
-  const nodes = buildScene(host), root = document.documentElement
-  const quiet = matchMedia('(prefers-reduced-motion: reduce)')
-  // A person's choice on the page goes before the system's; "page" takes arm and tone from there too.
-  const still = () => (root.dataset.motion ? root.dataset.motion === 'less' : quiet.matches)
-  const chosen = (value, key, other) => (value === 'page' ? root.dataset[key] ?? other : value)
-  const target = () => moment(Object.fromEntries(POSTURE.map(k => [k, plain(model[k])])), null)
-  let shown = target(), run = null, tick = 0, waiting = false, ghost = 0, touched = ''
-  const touch = name => { touched = name === touched ? '' : name; repaint() }
-  const panel = tipsPanel(host, touch), note = noteLine(host)
-
-  const look = () => {
-    const pads = plain(model.pads)
-    return {
-      pads: pads?.length === 2 ? pads : [{ from_mm: 52, to_mm: 92 }, { from_mm: 118, to_mm: 150 }],
-      object: plain(model.object), bench: plain(model.bench), held: model.wrist_held, angles: Boolean(model.angles), side: chosen(model.side, 'side', 'left'),
-      width: host.clientWidth || 648, height: host.clientHeight || 434, tips: Boolean(model.tips), touched, lit: model.lit || '',
-      forearm: model.forearm || 'pronated', rests: Boolean(model.rests), upper: plain(model.upper) ?? null, kept: plain(model.kept) ?? null, fingers: plain(model.fingers) ?? {},
-    }
-  }
-  let view = look(), shape = null
-  const paint = () => {
-    shape = drawScene(nodes, shown, view, run !== null)
-    if (view.tips) drawTips(panel.tips, shape, view.object, shown.opening?.mm, view.side, touched)
-  }
-  const lay = () => {
-    layTips(panel, view.width, view.height, view.tips)
-    const o = view.object, mm = target().opening?.mm
-    panel.said.textContent = !o ? '' : `${o.name} ${Math.round(o.diameter_mm)} mm: ${mm >= o.diameter_mm - 0.5 ? 'fits' : 'too wide'}`
-    panel.tips.svg.setAttribute('aria-label', `Thumb and fingers from the finger tips. ${panel.said.textContent}`)
-  }
-  const repaint = () => {
-    view = look()
-    const tone = chosen(model.skin, 'skin', 'clay'), dark = root.dataset.theme === 'dark'
-    paintSkin(nodes, tone, dark)
-    paintTips(panel.tips, tone, dark)
-    nodes.svg.setAttribute('aria-label', model.label)
-    lay()
-    panel.buttons.forEach(b => b.setAttribute('aria-pressed', String(b.textContent === touched)))
-    note.say(touched && view.fingers[touched] ? `${touched} finger: ${view.fingers[touched]}` : '', view)
-    paint()
-  }
-
-  const step = now => {
-    tick = 0
-    if (!run) return
-    const t = now - run.start
-    if (run.frames) {
-      const f = run.frames
-      while (run.at < f.length - 2 && f[run.at + 1].t_ms <= t) run.at += 1
-      const a = f[run.at], b = f[Math.min(run.at + 1, f.length - 1)], span = b.t_ms - a.t_ms
-      shown = between(a.moment, b.moment, span > 0 ? clamp((t - a.t_ms) / span, 0, 1) : 1)
-      if (t >= f[f.length - 1].t_ms) run = null
-    } else {
-      const part = clamp(t / EASE_MS, 0, 1)
-      shown = part < 1 ? between(run.from, run.to, easeOut(part)) : run.to
-      if (part >= 1) run = null
-    }
-    paint()
-    if (run) tick = requestAnimationFrame(step)
-  }
-  const go = next => { run = next; if (!tick) tick = requestAnimationFrame(step) }
-
-  const jump = to => {
-    // Without motion the end is shown at once; a thin outline of the start stays for a second.
-    const shape = handShape(shown.angle)
-    put(nodes.before, { d: pathText(shape.body) + pathText(shape.thumb.curve), visibility: 'visible' })
-    clearTimeout(ghost)
-    ghost = setTimeout(() => put(nodes.before, { visibility: 'hidden' }), 1000)
-    run = null; shown = to; paint()
-  }
-  const moveTo = to => {
-    const moved = JOINTS.some(j => Math.abs(to.angle[j] - shown.angle[j]) > 0.05)
-    if (!still()) go({ start: performance.now(), from: shown, to })
-    else if (moved) jump(to)
-    else { run = null; shown = to; paint() }
-  }
-  // Several parameters change in one update: look at them together, once.
-  const later = () => {
-    if (waiting) return
-    waiting = true
-    queueMicrotask(() => { waiting = false; moveTo(target()) })
-  }
-  for (const k of POSTURE) model.on(k, later)
-  for (const k of LOOK) model.on(k, repaint)
-  model.on('msg:custom', message => {
-    const m = plain(message)
-    if (m?.type === 'stop') { run = null; moveTo(target()); return }
-    if (m?.type !== 'play' || !m.frames?.length) return
-    const list = typeof m.frames === 'string' ? JSON.parse(m.frames) : m.frames
-    let base = shown
-    const frames = list.map(f => ({ t_ms: f.t_ms, moment: (base = moment(f, base)) }))
-    if (still()) { jump(frames[frames.length - 1].moment); return }
-    // A new list replaces the rest of the old one and starts where the hand is now.
-    if (frames[0].t_ms > 0) frames.unshift({ t_ms: 0, moment: shown })
-    go({ start: performance.now(), frames, at: 0 })
-  })
-
-  const watcher = new MutationObserver(repaint)
-  watcher.observe(root, { attributes: true, attributeFilter: ['data-theme', 'data-skin', 'data-side'] })
-  const sizer = new ResizeObserver(() => { view = look(); lay(); paint() })
-  sizer.observe(host)
-  // A finger that is touched lights its own tendons up; touched again, or beside the hand, they go.
-  const where = event => {
-    const box = nodes.svg.getBoundingClientRect(), v = nodes.svg.viewBox.baseVal, k = Math.min(box.width / v.width, box.height / v.height)
-    const x = (event.clientX - box.left - (box.width - k * v.width) / 2) / k + v.x, y = (event.clientY - box.top - (box.height - k * v.height) / 2) / k + v.y
-    return fingerAt(shape, view.side === 'right' ? -x : x, view.forearm === 'supinated' ? y : -y)
-  }
-  nodes.svg.addEventListener('click', event => { const name = where(event); if (name || touched) touch(name) })
-  nodes.svg.addEventListener('pointermove', event => { nodes.svg.style.cursor = event.pointerType === 'mouse' && !run && where(event) ? 'pointer' : '' })
-  repaint()
-  model.on('remove', () => { watcher.disconnect(); sizer.disconnect(); cancelAnimationFrame(tick); clearTimeout(ghost); run = null })
 }

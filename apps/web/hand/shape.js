@@ -1,11 +1,13 @@
 // Shape of the hand: bones, skin, thumb, far fingers and tendons as points and curves. No page is touched here.
 // Millimetres, y up, wrist at the origin, forearm along -x, a left arm from the thumb side; angles flexion positive.
 
-const RAD = Math.PI / 180
-// Bones in space are SPACE (see hand_source.py), in the hand's own frame: x along the third metacarpal, y to the back, z to the thumb.
-const FOREARM_MM = 230
-const FINGERS = ['index', 'middle', 'ring', 'little']
-const JOINTS = ['wrist', 'MCP', 'PIP', 'DIP', 'CMC', 'THUMB_MCP', 'IP', 'CMC_RADIAL',
+import { FOREARM_MM, SPACE } from '../given.js'
+import { clamp } from '../svg.js'
+
+export const RAD = Math.PI / 180
+// Bones in space are SPACE (see given.py), in the hand's own frame: x along the third metacarpal, y to the back, z to the thumb.
+export const FINGERS = ['index', 'middle', 'ring', 'little']
+export const JOINTS = ['wrist', 'MCP', 'PIP', 'DIP', 'CMC', 'THUMB_MCP', 'IP', 'CMC_RADIAL',
   ...['index', 'ring', 'little'].flatMap(f => ['MCP', 'PIP', 'DIP'].map(j => `${f}.${j}`))]
 
 // Half-thickness of the skin beside each bone: [fraction of the free length, mm].
@@ -23,8 +25,8 @@ const PALMAR = [
   [[0.3, 8.4], [0.65, 8]],
   [[0.25, 7.4], [0.6, 7.2], [0.88, 4.9]],
 ]
-const DORSAL_JOINT = [0, 17.5, 11.6, 8.7, 6.9]
-const PALMAR_JOINT = [0, 20, 13.2, 7.9, 6.8]
+export const DORSAL_JOINT = [0, 17.5, 11.6, 8.7, 6.9]
+export const PALMAR_JOINT = [0, 20, 13.2, 7.9, 6.8]
 const FAR_DORSAL = [[[0.1, 10], [0.6, 10.6]], DORSAL[2], DORSAL[3], DORSAL[4]]
 const FAR_PALMAR = [[[0.1, 9], [0.6, 12]], PALMAR[2], PALMAR[3], PALMAR[4]]
 const FAR_DORSAL_JOINT = [0, 11.2, 8.7, 6.9]
@@ -35,9 +37,9 @@ const THUMB_DORSAL_JOINT = [0, 11.6, 9.4]
 const THUMB_PALMAR_JOINT = [0, 12.2, 9.6]
 
 // How stout a finger is beside the index; its skin stands off the bone by so much more or less.
-const GIRTH = { index: 1, middle: 1.02, ring: 0.96, little: 0.84 }
+export const GIRTH = { index: 1, middle: 1.02, ring: 0.96, little: 0.84 }
 const STUMP_MM = 30
-const FLAT_MM = 20.5
+export const FLAT_MM = 20.5
 
 // Where a state holds one finger only, the others follow it with small differences, so that four fingers are seen; a thumb
 // without its turn to the side lies in the picture's plane.
@@ -57,8 +59,6 @@ const OTHER_CLOSER = {
   joints: [-15.6, -10.8, -6.4],
 }
 
-function clamp(x, low, high) { return x < low ? low : x > high ? high : x }
-
 // A chain of bones. `flip` -1 puts its back on the other side (the thumb).
 function makeChain(origin, lengths, dirs, flip) {
   const joints = [origin], cos = [], sin = [], bend = [0]
@@ -72,13 +72,13 @@ function makeChain(origin, lengths, dirs, flip) {
 }
 
 // The point s mm along bone i and w mm to its back.
-function beside(chain, i, s, w) {
+export function beside(chain, i, s, w) {
   const j = chain.joints[i], c = chain.cos[i], k = chain.sin[i], f = w * chain.flip
   return [j[0] + s * c - f * k, j[1] + s * k + f * c]
 }
 
 // The point on the line that halves the angle at joint i, w mm to the back.
-function onJoint(chain, i, w) {
+export function onJoint(chain, i, w) {
   const x = -(chain.sin[i - 1] + chain.sin[i]), y = chain.cos[i - 1] + chain.cos[i]
   const f = (w * chain.flip) / (Math.hypot(x, y) || 1), j = chain.joints[i]
   return [j[0] + x * f, j[1] + y * f]
@@ -133,7 +133,7 @@ function dropNear(points) {
 }
 
 // Centripetal Catmull-Rom curve as cubics: [x, y, then six numbers a segment].
-function spline(raw) {
+export function spline(raw) {
   const p = dropNear(raw), n = p.length, out = [p[0][0], p[0][1]]
   if (n < 2) return out
   for (let i = 0; i < n - 1; i++) {
@@ -152,7 +152,7 @@ function spline(raw) {
 }
 
 // Points on a curve, `per` a segment.
-function sample(curve, per) {
+export function sample(curve, per) {
   const out = [[curve[0], curve[1]]]
   for (let i = 2; i < curve.length; i += 6) {
     const x0 = curve[i - 2], y0 = curve[i - 1]
@@ -165,20 +165,20 @@ function sample(curve, per) {
 }
 
 // SVG path text; y turns over because pages count downwards.
-function pathText(curve) {
+export function pathText(curve) {
   let text = `M${Math.round(curve[0] * 100) / 100} ${Math.round(curve[1] * -100) / 100}C`
   for (let i = 2; i < curve.length; i += 2) text += `${Math.round(curve[i] * 100) / 100} ${Math.round(curve[i + 1] * -100) / 100} `
   return text
 }
 
-function lineText(points) {
+export function lineText(points) {
   let text = 'M'
   for (const p of points) text += `${Math.round(p[0] * 100) / 100} ${Math.round(p[1] * -100) / 100} `
   return text
 }
 
 // How thick the skin of the forearm is s mm from its elbow end, on the back (side 1) or the palm side (-1).
-function forearmWidth(s, side) {
+export function forearmWidth(s, side) {
   const table = side > 0 ? DORSAL[0] : PALMAR[0], wrist = side > 0 ? 17.5 : 20
   const free = FOREARM_MM - 0.7 * wrist
   for (let k = 1; k < table.length; k++) {
@@ -192,7 +192,7 @@ function forearmWidth(s, side) {
 const known = v => Number.isFinite(v)
 
 // All joints of a state as numbers: its own, else those of `base`, else what a hand with one finger is given.
-function allJoints(given, base) {
+export function allJoints(given, base) {
   const out = {}
   for (const j of ['wrist', 'MCP', 'PIP', 'DIP', 'CMC', 'THUMB_MCP', 'IP']) out[j] = known(given[j]) ? given[j] : base ? base[j] : j === 'CMC' ? 35 : 0
   out.CMC_RADIAL = known(given.CMC_RADIAL) ? given.CMC_RADIAL : base && !known(given.CMC) ? base.CMC_RADIAL : 0
@@ -260,7 +260,7 @@ function thumbChain(near, points) {
 }
 
 // The skin of a finger from a stump in the palm, or from part of the way along its first bone.
-function fingerShape(chain, r, bones, from) {
+export function fingerShape(chain, r, bones, from) {
   const girth = GIRTH[FINGERS[r]], part = from > 0
   const start = part ? beside(chain, 2, from * chain.lengths[2], 0) : beside(chain, 1, chain.lengths[1] - STUMP_MM, 0)
   const first = part ? [(1 - from) * chain.lengths[2]] : [STUMP_MM, chain.lengths[2]]
@@ -331,7 +331,7 @@ function tendonCurve(chain, tendon) {
 }
 
 // The same curve hanging in waves: a slack slip has length to spare. Returns points.
-function slackLine(curve, slackMm, waves) {
+export function slackLine(curve, slackMm, waves) {
   const line = sample(curve, 6), size = Math.min(2.4, 1.3 * slackMm), reach = [0]
   for (let i = 1; i < line.length; i++) reach.push(reach[i - 1] + Math.hypot(line[i][0] - line[i - 1][0], line[i][1] - line[i - 1][1]))
   const total = reach[reach.length - 1], out = [], steps = waves * 7
@@ -347,7 +347,7 @@ function slackLine(curve, slackMm, waves) {
 }
 
 // A belly of muscle along the forearm: a lens between two distances from the elbow end.
-function bellyPoints(side, from, to, middle, height) {
+export function bellyPoints(side, from, to, middle, height) {
   const top = [], low = [], n = 14
   for (let i = 0; i <= n; i++) {
     const f = i / n, s = from + f * (to - from), w = forearmWidth(s, side)
@@ -359,7 +359,7 @@ function bellyPoints(side, from, to, middle, height) {
 
 // Nearest points of the thumb's last pad and the near finger's last two phalanges, in this picture. Only a place for the
 // line when no points were given: the number shown is always the model's.
-function padGap(shape) {
+export function padGap(shape) {
   let best = [Infinity, null, null]
   const finger = shape.palmSkin.slice(-8), thumb = shape.thumb.front.slice(-3)
   for (const a of thumb) for (const b of finger) {
@@ -378,7 +378,7 @@ function tendonsOf(chain) {
 
 // Everything of one posture. `far` holds the fingers behind the index, the one furthest from the viewer first.
 // `lies` -1 or 1: palm side or back of the forearm lies on a table and is flat there.
-function handShape(given, lit, lies) {
+export function handShape(given, lit, lies) {
   const angle = allJoints(given), bones = FINGERS.map((_, r) => fingerBones(angle, r)), thumbPoints = thumbBones(angle)
   const chains = bones.map((b, r) => fingerChain(angle, r, b)), near = chains[0], hollow = clamp(angle.MCP / 90, 0, 1.1)
   const stations = PALMAR.slice()

@@ -1,5 +1,10 @@
 // The hand from its finger tips: what an object sees that comes to it. In the hand's own frame, so the wrist plays no part.
-// Stands between shape.js and scene.js in one module.
+
+import { SKIN, SPACE } from '../given.js'
+import { clamp, make, num, put } from '../svg.js'
+import { color, mixHex } from './colour.js'
+import { tipsSize } from './scene.js'
+import { FINGERS, GIRTH } from './shape.js'
 
 const TIPS_BOX = { x0: -112, y0: -40, w: 170, h: 158 }
 const TIPS_HALF = [9, 8, 6.8]
@@ -7,7 +12,6 @@ const TIPS_THUMB_HALF = [13, 10.5, 9]
 
 function buildTips(host) {
   const svg = make(host, 'svg', { role: 'img', viewBox: `${TIPS_BOX.x0} ${TIPS_BOX.y0} ${TIPS_BOX.w} ${TIPS_BOX.h}` })
-  svg.style.cssText = 'display:block;width:100%;flex:1;min-height:0'
   const world = make(svg, 'g', { 'stroke-linecap': 'round', 'stroke-linejoin': 'round', fill: 'none' })
   const palm = [0, 1].map(() => make(world, 'path'))
   const object = make(world, 'rect', { rx: 4, 'stroke-width': 1.4 })
@@ -21,12 +25,12 @@ function buildTips(host) {
   return { svg, world, palm, object, parts, order: '' }
 }
 
-function paintTips(t, tone, dark) {
+export function paintTips(t, tone, dark) {
   t.skin = SKIN[dark ? 'dark' : 'light'][tone] ?? SKIN.light.clay
 }
 
 // `object` has a diameter, `mm` is the opening: a bar that is too wide is drawn as a rim only.
-function drawTips(t, shape, object, mm, side, lit) {
+export function drawTips(t, shape, object, mm, side, lit) {
   const [base, shade, line] = t.skin, m = side === 'right' ? -1 : 1
   const flat = p => `${num(-m * p[2])} ${num(-p[1])}`
   const heads = SPACE.head.map(p => flat([p[0], p[1] - 2, p[2]])), arch = `M${heads.join('L')}`
@@ -82,18 +86,16 @@ function tipNail(part, points, thumb, girth, flat) {
 }
 
 // The panel in a corner of the picture: the view, what is to be held, and the fingers as buttons.
-function tipsPanel(host, touch) {
+export function tipsPanel(host, touch) {
   const panel = document.createElement('div'), said = document.createElement('p'), row = document.createElement('div')
   panel.hidden = true
   panel.setAttribute('role', 'group'); panel.setAttribute('aria-label', 'From the finger tips')
-  panel.style.cssText = `position:absolute;display:none;flex-direction:column;background:${color('surface')};border:1.5px solid ${color('edge')};border-radius:8px;padding:4px;box-sizing:border-box;font:450 13px/1.2 var(--font, system-ui, sans-serif);color:${color('ink')}`
-  said.style.cssText = 'margin:0;text-align:center'
-  row.style.cssText = 'display:flex;justify-content:space-between;gap:2px;margin-top:3px'
+  panel.className = 'gw-tips'
+  row.className = 'row'
   const tips = buildTips(panel)
   const buttons = FINGERS.map(name => {
     const b = document.createElement('button')
     b.type = 'button'; b.textContent = name; b.setAttribute('aria-pressed', 'false')
-    b.style.cssText = `flex:1 1 auto;min-height:26px;padding:0 3px;font:inherit;color:inherit;background:none;border:1px solid ${color('edge')};border-radius:4px;cursor:pointer`
     b.addEventListener('click', () => touch(name))
     row.append(b)
     return b
@@ -103,17 +105,26 @@ function tipsPanel(host, touch) {
   return { panel, tips, said, buttons }
 }
 
-function tipsSize(width, height) {
-  if (width < 520) return [Math.min(150, 0.36 * width), 0.72 * height]
-  const w = clamp(0.31 * width, 200, 340)
-  return [w, Math.min(1.25 * w, height - 64)]
-}
-
-function layTips(p, width, height, shown) {
+export function layTips(p, width, height, shown) {
   const narrow = width < 520, [w, h] = tipsSize(width, height)
   p.panel.hidden = !shown
   Object.assign(p.panel.style, {
     display: shown ? 'flex' : 'none', width: `${w}px`, height: `${h}px`, bottom: '6px', left: narrow ? '6px' : 'auto', right: narrow ? 'auto' : '6px',
   })
   for (const b of p.buttons) b.style.display = narrow ? 'none' : ''
+}
+
+// What is known of the touched finger, in a line under the hand.
+export function noteLine(host) {
+  const p = document.createElement('p')
+  p.setAttribute('role', 'status')
+  p.className = 'gw-finger'
+  host.append(p)
+  return {
+    say(words, view) {
+      if (p.textContent !== words) p.textContent = words
+      const right = view.tips && view.width < 520
+      Object.assign(p.style, { display: words ? 'block' : 'none', left: right ? 'auto' : '8px', right: right ? '8px' : 'auto', top: '8px', maxWidth: view.width < 520 ? '62%' : '58%' })
+    },
+  }
 }

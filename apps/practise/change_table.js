@@ -1,0 +1,34 @@
+// Half an hour with one change at a time, a row each.
+
+import { plain } from '../web/plain.js'
+
+export function render({ model }) {
+  const box = document.createElement('div')
+  box.className = 'gw gw-changes'
+  const heads = [
+    ['name', 'Changed'], ['put_down', 'Put down'], ['effect', 'Effect'], ['dropped', 'Dropped'], ['waiting', 'Waiting'],
+  ]
+  const cell = (row, tag, text, left) => {
+    const c = document.createElement(tag)
+    c.textContent = text
+    if (left) c.className = 'left'
+    if (tag === 'th') c.scope = left && text !== 'Changed' ? 'row' : 'col'
+    row.append(c)
+  }
+  const show = () => {
+    const rows = plain(model.rows)
+    box.replaceChildren()
+    if (!rows.length) return
+    const table = document.createElement('table')
+    const top = table.createTHead().insertRow(), body = table.createTBody()
+    for (const [key, word] of heads) cell(top, 'th', word, key === 'name')
+    for (const r of rows) {
+      const line = body.insertRow()
+      for (const [key] of heads) cell(line, key === 'name' ? 'th' : 'td', r[key], key === 'name')
+    }
+    box.append(table)
+  }
+  model.on('rows', show)
+  show()
+  return box
+}
