@@ -169,6 +169,8 @@ def test_the_scene_in_the_address_and_its_language(explain: Page, at: str) -> No
     expect(explain.get_by_text(notices.PLAIN["de"].first)).to_be_visible()
     explain.get_by_role("button", name="Blatt für zu Hause").click()
     expect(explain.frame_locator("iframe").get_by_role("heading", level=1)).to_have_text("Meine Hand übt")
+    # the page's content policy holds in the frame too: what the sheet draws must come from this server
+    expect(explain.frame_locator("iframe").locator("[data-picture] svg[role=img]")).to_have_count(2)
 
 
 def test_past_a_limit_the_sheet_says_so(explain: Page, at: str) -> None:

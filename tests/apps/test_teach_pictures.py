@@ -306,6 +306,7 @@ def test_a_movement_plays_pauses_and_plays_again(canvas: Callable[..., Page], al
     page.evaluate("one => show(one, {})", all_kinds["led"])
     expect(page.get_by_role("button", name="Pause")).to_be_visible()
     page.get_by_role("button", name="Pause").click()
+    expect(page.get_by_role("button", name="Play")).to_be_visible()
     slide = page.get_by_role("slider", name="Current")
     there = slide.input_value()
     page.evaluate("new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
