@@ -3,6 +3,8 @@
 import { plain } from '../web/plain.js'
 import { drawExplained, playMoves } from '../web/five_pictures.js'
 
+const VOICE_MS = 1000  // how long a voice is waited for
+
 const element = (tag, className, text) => {
   const node = document.createElement(tag)
   if (className) node.className = className
@@ -13,10 +15,10 @@ const element = (tag, className, text) => {
 export function render({ model }) {
   const box = element('div', 'gwe')
   const stage = element('div', 'stage'), side = element('div', 'side'), strip = element('ul', 'strip')
-  const count = element('p', 'count'), title = element('h2'), lines = element('div', 'lines')
+  const count = element('p', 'count'), tried = element('p', 'tried'), title = element('h2'), lines = element('div', 'lines'), silent = element('p', 'silent')
   const said = element('div', 'said')
   said.setAttribute('aria-live', 'polite')
-  said.append(count, title, lines)
+  said.append(count, title, tried, lines, silent)
   const button = (className, act) => {
     const b = element('button', className)
     b.type = 'button'
@@ -30,10 +32,10 @@ export function render({ model }) {
   nav.append(back, next)
   tools.append(again, read, sheet)
   said.tabIndex = 0
-  side.append(said, progress, nav, tools)
+  side.append(progress, said, nav, tools)
   box.append(stage, side, strip)
 
-  let at = 0, stop = null, shown = null
+  let at = 0, stop = null, shown = null  // past the pictures come the questions
   const data = () => plain(model.data), look = () => {
     const c = window.gwLook?.get?.() ?? {}
     return { side: c.side ?? 'left', skin: c.skin ?? 'clay', dark: c.theme === 'dark', still: c.motion === 'less' }
@@ -43,24 +45,45 @@ export function render({ model }) {
   // ---- pictures and words
 
   const draw = () => {
-    const d = data(), p = d.pictures[at], o = look()
+    const d = data(), p = d.pictures[at] ?? d.asked[at - d.pictures.length], o = look()
     stop?.(); stop = null
     box.lang = d.language
     stage.replaceChildren()
-    shown = drawExplained(stage, p.key, d.drawing, { ...o, label: p.seen })
-    count.textContent = L('of').replace('{n}', at + 1).replace('{total}', d.pictures.length)
+    stage.classList.toggle('list', !p.key)
+    if (p.key) shown = drawExplained(stage, p.key, d.drawing, { ...o, label: p.seen })
+    else listAsked()
+    count.textContent = p.key ? L('of').replace('{n}', at + 1).replace('{total}', d.pictures.length)
+      : L('of_asked').replace('{n}', at + 1 - d.pictures.length).replace('{total}', d.asked.length)
     title.textContent = p.title
+    tried.textContent = L('tried')
+    tried.hidden = !p.tried
+    silent.textContent = ''
+    said.scrollTop = 0
     lines.replaceChildren(...p.lines.map(line => element('p', '', line)))
-    lines.className = p.lines.length > 5 ? 'lines many' : 'lines'
+    lines.className = p.lines.length > 5 ? 'lines many' : p.lines.length + (p.tried ? 1 : 0) > 5 ? 'lines some' : 'lines'
     back.textContent = `← ${L('back')}`
     next.textContent = `${L('next')} →`
     back.disabled = at === 0
-    next.disabled = at === d.pictures.length - 1
+    next.disabled = at === last()
     again.textContent = L('again')
     again.hidden = !shown.moves.length
     sheet.textContent = L('sheet')
-    read.hidden = !('speechSynthesis' in window)
-    progress.replaceChildren(...d.pictures.map((_, i) => element('i', i <= at ? 'past' : '')))
+    progress.replaceChildren(...d.pictures.map((_, i) => element('i', i <= at ? 'past' : '')), element('i', at >= d.pictures.length ? 'past' : ''))
+  }
+  const last = () => data().pictures.length + data().asked.length - 1
+  const listAsked = () => {
+    const d = data(), list = element('ul', 'asked')
+    shown = { moves: [] }
+    list.setAttribute('aria-label', L('asked'))
+    list.append(...d.asked.map((q, i) => {
+      const li = element('li'), b = button('question', () => { go(d.pictures.length + i); stage.querySelector('[aria-current]').focus() })
+      b.textContent = q.title
+      if (d.pictures.length + i === at) b.setAttribute('aria-current', 'true')
+      li.append(b)
+      return li
+    }))
+    stage.append(list)
+    list.querySelector('[aria-current]').scrollIntoView({ block: 'nearest' })
   }
   const drawStrip = () => {
     const d = data(), o = look()
@@ -72,10 +95,15 @@ export function render({ model }) {
       li.append(b)
       return li
     }))
+    const li = element('li'), b = button('small', () => go(d.pictures.length)), pane = element('span', 'pane sign', '?')
+    pane.setAttribute('aria-hidden', 'true')
+    b.append(pane, element('span', 'name', `${d.pictures.length + 1} ${L('asked')}`))
+    li.append(b)
+    strip.append(li)
     mark()
   }
   const mark = () => [...strip.children].forEach((li, i) => {
-    if (i === at) li.firstChild.setAttribute('aria-current', 'step')
+    if (i === Math.min(at, data().pictures.length)) li.firstChild.setAttribute('aria-current', 'step')
     else li.firstChild.removeAttribute('aria-current')
   })
   const play = asked => {
@@ -90,8 +118,7 @@ export function render({ model }) {
     } else stop = playMoves(shown.moves)
   }
   const go = to => {
-    const d = data()
-    if (to < 0 || to >= d.pictures.length) return
+    if (to < 0 || to > last()) return
     hush()
     const held = box.getRootNode().activeElement
     at = to
@@ -111,10 +138,23 @@ export function render({ model }) {
   let speaking = false
   const sayState = yes => { speaking = yes; read.textContent = L(yes ? 'hush' : 'read'); read.setAttribute('aria-pressed', yes) }
   const hush = () => { if (speaking) speechSynthesis.cancel(); sayState(false) }
-  const aloud = () => {
+  // voices may come late, and a machine may have none, or none of this language
+  const voiceOf = language => new Promise(done => {
+    const s = window.speechSynthesis, has = () => s?.getVoices().find(v => v.lang.toLowerCase().startsWith(language))
+    if (!s || has()) { done(s && has()); return }
+    const wait = setTimeout(() => done(undefined), VOICE_MS)
+    s.addEventListener('voiceschanged', () => { if (has()) { clearTimeout(wait); done(has()) } })
+  })
+  const aloud = async () => {
     if (speaking) { hush(); return }
-    const p = data().pictures[at], u = new SpeechSynthesisUtterance([p.title + '.', ...p.lines].join(' '))
-    u.lang = data().language
+    const d = data(), p = d.pictures[at] ?? d.asked[at - d.pictures.length], wanted = at
+    silent.textContent = ''
+    const voice = await voiceOf(d.language)
+    if (at !== wanted) return
+    if (!voice) { silent.textContent = L('no_voice'); silent.scrollIntoView({ block: 'nearest' }); return }
+    const u = new SpeechSynthesisUtterance([/[?!.]$/.test(p.title) ? p.title : p.title + '.', ...p.lines].join(' '))
+    u.lang = d.language
+    u.voice = voice
     u.rate = 0.9
     u.onend = u.onerror = () => sayState(false)
     speechSynthesis.cancel()
@@ -160,7 +200,7 @@ export function render({ model }) {
     dialog.showModal()
     fresh = true
     fill()
-    model.ask = { ...plain(model.ask), n: plain(model.ask).n + 1 }
+    model.ask = { ...plain(model.ask), side: look().side, n: plain(model.ask).n + 1 }
   }
   const fill = () => {
     print.disabled = !model.sheet_html
@@ -174,7 +214,7 @@ export function render({ model }) {
   }
   model.on('sheet_html', fill)
 
-  const all = () => { at = Math.min(at, data().pictures.length - 1); draw(); drawStrip(); sayState(false) }
+  const all = () => { at = Math.min(at, last()); draw(); drawStrip(); sayState(false) }
   model.on('data', all)
   const relook = () => { draw(); drawStrip() }
   window.addEventListener('gw-look', relook)

@@ -20,17 +20,20 @@ from graspwave.apps.look.pages import PAGES
 from graspwave.apps.told.account import told
 from graspwave.apps.told.five_pictures import picture_data
 from graspwave.apps.told.scenes import scene_from_address, scene_to_address
-from graspwave.apps.told.words import LANGUAGES, catalogue, labels, picture_words, therapist_line
+from graspwave.apps.told.words import LANGUAGES, asked_words, catalogue, labels, picture_words, therapist_line
 from graspwave.apps.web.source import component, sheet
 
 __all__ = ["ExplainView", "explain", "page_data"]
+
+_FIRST = "stiff"
+"""The hand of a visit without a scene: one that is seen to open, and that more current closes again."""
 
 
 class ExplainView(pn.custom.JSComponent):
     """Pictures, words and the sheet. `ask` comes from the page; `sheet_html` in its frame and `sheet_file` to keep answer it."""
 
     data = param.Dict(default={})
-    ask = param.Dict(default={"n": 0, "paper": "a4", "size": "normal", "language": "en"})
+    ask = param.Dict(default={"n": 0, "paper": "a4", "size": "normal", "language": "en", "side": "left"})
     sheet_html = param.String(default="")
     sheet_file = param.String(default="")
 
@@ -46,8 +49,10 @@ def page_data(scene: sim.Scene, language: str) -> dict[str, Any]:
         "languages": LANGUAGES,
         "labels": labels(language),
         "pictures": [
-            {"key": p.key, "title": p.title, "lines": list(p.lines), "seen": p.seen} for p in picture_words(said, language)
+            {"key": p.key, "title": p.title, "lines": list(p.lines), "seen": p.seen, "tried": p.tried}
+            for p in picture_words(said, language)
         ],
+        "asked": [{"title": question, "lines": list(lines)} for question, lines in asked_words(language).values()],
         "drawing": picture_data(scene, language),
     }
 
@@ -65,12 +70,13 @@ def explain() -> Any:
     if language not in LANGUAGES:
         language = next(iter(LANGUAGES))
     scene = scene_from_address(given) if given else None
-    state = DeskState(scene)
+    state = DeskState(scene or sim.presets()[_FIRST])
     if given and scene is None:
-        state.message = "'s' in the address must hold a scene (got something else): the tight hand is shown"
+        state.message = "'s' in the address must hold a scene (got something else): the stiff hand is shown"
 
     view = ExplainView(
-        data=page_data(state.scene, language), ask={"n": 0, "paper": "a4", "size": "normal", "language": language},
+        data=page_data(state.scene, language),
+        ask={"n": 0, "paper": "a4", "size": "normal", "language": language, "side": "left"},
         sizing_mode="stretch_both", margin=0,
     )
     limits = Notices(_notice_items(state), empty="Inside the published limits.")
@@ -83,6 +89,7 @@ def explain() -> Any:
         if ask.get("n") and ask.get("paper") in PAPERS and ask.get("language") in LANGUAGES:
             shown, kept = (sheet_html(
                 state.scene, language=ask["language"], paper=ask["paper"], large=ask.get("size") == "large", served=served,
+                side="right" if ask.get("side") == "right" else "left",
             ) for served in (True, False))
             view.param.update(sheet_html=shown, sheet_file=kept)
 

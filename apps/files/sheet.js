@@ -2,9 +2,9 @@
 
 import { drawExplained } from '../web/five_pictures.js'
 
-const data = JSON.parse(document.getElementById('data').textContent)
+const held = document.getElementById('data'), data = JSON.parse(held.textContent)
 for (const host of document.querySelectorAll('[data-picture]'))
-  drawExplained(host, host.dataset.picture, data, { label: host.dataset.seen, side: 'left', skin: 'clay', words: 1.5 })
+  drawExplained(host, host.dataset.picture, data, { label: host.dataset.seen, side: held.dataset.side, skin: 'clay', words: 1.5 })
 // A long notice or a longer language: smaller pictures first, then smaller words, until the page holds all.
 const fit = () => {
   document.querySelector('main').style.zoom = 1

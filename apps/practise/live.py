@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -16,6 +17,8 @@ from numpy.typing import NDArray
 from graspwave import simulator as sim
 from graspwave.simulator import hand as mechanics
 from graspwave.simulator import muscle
+from graspwave.simulator.facts import number
+from graspwave.simulator.reach import triceps_channel
 from graspwave.simulator.recruitment import recruited_by_pulses
 from graspwave.simulator.run import drive_of_hand, effective_hand, full_force_n, hand_pools
 
@@ -70,14 +73,16 @@ class Live:
         Its first channel is taken as `control` says, whatever it has itself.
     control : str
         ``"held"``: while the switch is pressed; ``"timed"``: by the scene's own cycle, from `begun_s` on.
+    closing_s, let_go_s : float or None
+        When the person began to want to close the hand on the object, and to let it go: their flexors answer later.
     reach_mm : float
-        From the start of the hand to the object, and from there to the place to put it.
+        From the start of the hand to the object, and from there to the place to put it; the scene's own where not given.
     """
 
     scene: sim.Scene
     control: str = "held"
     begun_s: float = 0.0
-    reach_mm: float = 200.0
+    reach_mm: float = 0.0
     presses: list[tuple[float, float]] = field(default_factory=list)
     held_since: float | None = None
     silent_s: float = 0.0
@@ -88,10 +93,14 @@ class Live:
     drops: int = 0
     log: list[Event] = field(default_factory=list)
     piece: Piece | None = None
+    closing_s: float | None = None
+    let_go_s: float | None = None
 
     def __post_init__(self) -> None:
         self.scene = self.scene.replace("channel.0.timing.control", "held" if self.control == "held" else "cycle")
+        self.reach_mm = self.reach_mm or self.scene.task.distance_mm
         self._hand = effective_hand(self.scene)
+        self._told: tuple[float | None, ...] = ()
         self._rest = mechanics.equilibrium(self._hand, drive_of_hand({}, self._hand, 1), model=mechanics.scene_hand())
 
     # ---- the switch
@@ -148,6 +157,12 @@ class Live:
         full = np.array([full_force_n(names[i]) for i in used])
         pulled = muscle.session_force([train.onset_s], [share[:, used]], full, time, tiring=True)
         drive = {names[i]: pulled.force_n[:, k] / full[k] for k, i in enumerate(used)}
+        last = np.searchsorted(train.onset_s, time + 1e-9, side="right") - 1
+        live = (last >= 0) & (time - train.onset_s[np.maximum(last, 0)] < 1.0 / self.scene.channel[0].train.frequency_hz + 1e-6) \
+            if len(train) else np.zeros(time.size, dtype=bool)
+        current = np.where(live, train.amplitude_ma[np.maximum(last, 0)], 0.0) if len(train) else np.zeros(time.size)
+        own = self._flexors(time, current / max(self.scene.channel[0].pulse.amplitude_ma, 1e-9), now_s)
+        drive |= {name: np.minimum(drive.get(name, 0.0) + own, 1.0) for name in ("FDP", "FDS")}
         driven = drive_of_hand(drive, self._hand, time.size)
         steps = {name: value[1:, None] for name, value in driven.items()}
         moved = mechanics.motion(self._hand, steps, STEP_S, start=self._posture(now_s), model=mechanics.scene_hand())
@@ -161,14 +176,35 @@ class Live:
         opening, points = mechanics.opening(self._hand, by_joint)
         if self.step in ("grasp", "carry", "let go"):  # the object is in the way: the hand stops on it
             self._stop_on_object(opening, points, by_joint)
-        last = np.searchsorted(train.onset_s, time + 1e-9, side="right") - 1
-        live = (last >= 0) & (time - train.onset_s[np.maximum(last, 0)] < 1.0 / self.scene.channel[0].train.frequency_hz + 1e-6) \
-            if len(train) else np.zeros(time.size, dtype=bool)
-        current = np.where(live, train.amplitude_ma[np.maximum(last, 0)], 0.0) if len(train) else np.zeros(time.size)
         opener = [k for k, i in enumerate(used) if names[i] == "EDC"]
         force = pulled.force_n[:, opener[0]] if opener else np.zeros(time.size)
         self.piece = Piece(time, by_joint, opening, points, current, force)
         return self.piece
+
+    def _flexors(self, time_s: NDArray[np.float64], level: NDArray[np.float64], now_s: float) -> NDArray[np.float64]:
+        """The person's own drive of the finger flexors: what the reach brings with it, and their grip on the object.
+
+        The grip comes `switch_on_s` after they want it and dies away `switch_off_s` after they want to let go; stimulation calms
+        a part of it, as in half an hour of practice.
+        """
+        self._told = (self.closing_s, self.let_go_s, self.bending(now_s))
+        hand, none = self.scene.hand, np.zeros(time_s.size)
+        if "own_effort" in self.scene.without_mechanisms:
+            return none
+        if self.closing_s is None:
+            return none + self.bending(now_s)
+        grip = np.where(time_s >= self.closing_s + hand.switch_on_s, hand.grip_left, 0.0)
+        if self.let_go_s is not None:
+            grip = np.minimum(grip, mechanics.grip_after_release(
+                time_s, self.let_go_s, hand.grip_left, switch_off_s=hand.switch_off_s))
+        calmed: NDArray[np.float64] = grip * (1.0 - number("practice.grasp.calmed") * level)
+        return calmed
+
+    def bending(self, now_s: float) -> float:
+        """Drive of the finger flexors that the effort of the reach brings with it, while the arm is on its way."""
+        if self.step != "reach" or self.at_mm < NEAR_MM:
+            return 0.0
+        return round(min(self.reach(now_s).co_contraction, 1.0), 4)
 
     def _stop_on_object(self, opening: NDArray[np.float64], points: NDArray[np.float64], angle: dict[str, Any]) -> None:
         """Hold the posture, in place, wherever the hand would close further than the object is wide."""
@@ -215,9 +251,35 @@ class Live:
             return self.at_mm
         return 2.0 * self.reach_mm if self.step in ("let go", "go back") else self.reach_mm
 
+    def elbow_level(self, now_s: float) -> float:
+        """Level of the second channel now, 0 to 1 by its own delay and ramps; 0 where there is none."""
+        at = triceps_channel(self.scene)
+        if at is None:
+            return 0.0
+        channel = self.scene.channel[at]
+        up, down, after = channel.ramp.up_s, channel.ramp.down_s, channel.timing.delay_s
+        if self.control == "timed":
+            since = now_s - self.begun_s - after
+            spans = [(0.0, channel.on_total_s - down)] if since >= 0.0 else []
+            now = since % channel.cycle_s
+        else:
+            ends = [*self.presses, *([(self.held_since, np.inf)] if self.held_since is not None else [])]
+            spans, now = [(a + after, b) for a, b in ends if a + after < b], now_s
+        return max((_ramped(now - a, now - b, up, down) for a, b in spans), default=0.0)
+
+    def reach(self, now_s: float) -> sim.Reach:
+        """How far the elbow goes now, and what it costs: a second channel helps while it is on."""
+        return _reach(self.scene, round(self.elbow_level(now_s), 1))
+
     def move(self, by_mm: float, now_s: float) -> None:
-        """Move the arm along the bench. A hand that is too narrow pushes up against the object and stops there."""
+        """Move the arm along the bench, as far as elbow and trunk go, and no further than the object until it is held.
+
+        A hand that is too narrow pushes up against the object and stops there.
+        """
         wanted = min(max(self.at_mm + by_mm, 0.0), 2.0 * self.reach_mm)
+        if self.step in ("reach", "grasp"):
+            lean = number("reach.lean.most_mm") if self.scene.task.lean else 0.0
+            wanted = min(wanted, self.reach_mm, max(self.reach(now_s).limit_mm + lean, self.at_mm))
         wide = self.opening_mm(now_s) >= self.scene.task.diameter_mm + SPARE_MM
         if self.step == "reach" and not wide:
             wanted = min(wanted, self.reach_mm - NEAR_MM - 1.0)
@@ -226,6 +288,17 @@ class Live:
 
     def watch(self, now_s: float) -> None:
         """Go on to the next step when this one is done; drop the object where the hand opens in mid-carry."""
+        self._go_on(now_s)
+        if self.step == "grasp":
+            self.closing_s = None if self.on(now_s) else now_s if self.closing_s is None else self.closing_s
+        elif self.step == "let go":
+            self.let_go_s = now_s if self.let_go_s is None else self.let_go_s
+        elif self.step != "carry":
+            self.closing_s = self.let_go_s = None
+        if self.piece is not None and self._told != (self.closing_s, self.let_go_s, self.bending(now_s)):
+            self.ahead(now_s)
+
+    def _go_on(self, now_s: float) -> None:
         gap, width = self.opening_mm(now_s), self.scene.task.diameter_mm
         near = abs(self.at_mm - self.target_mm) <= NEAR_MM
         if self.step == "reach" and near and gap >= width + SPARE_MM:
@@ -251,6 +324,19 @@ class Live:
     def _go(self, step: str, now_s: float, why: str) -> None:
         self.step = step
         self.log.append(Event(now_s, why))
+
+
+def _ramped(since_s: float, ended_s: float, up_s: float, down_s: float) -> float:
+    """Level of a current begun so long ago that began to fall so long ago (negative: still to come)."""
+    if since_s < 0.0:
+        return 0.0
+    risen = min(1.0, (since_s - max(ended_s, 0.0)) / up_s) if up_s else 1.0
+    return risen if ended_s <= 0.0 else max(0.0, risen - ended_s / down_s) if down_s else 0.0
+
+
+@lru_cache(maxsize=64)
+def _reach(scene: sim.Scene, level: float) -> sim.Reach:
+    return sim.reach_of(scene, kept=level, stimulated=level > 0.0)
 
 
 def _later(train: sim.PulseTrain, by_s: float, end_s: float) -> sim.PulseTrain:

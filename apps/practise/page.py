@@ -17,10 +17,12 @@ from graspwave.apps.controls.hand_scene import HandScene
 from graspwave.apps.look.address import Address, asked
 from graspwave.apps.look.frame import page_template
 from graspwave.apps.look.pages import PAGES
+from graspwave.apps.practise.arm import ArmView, arm_of
 from graspwave.apps.practise.change_table import ChangeTable, change_rows, in_background
 from graspwave.apps.practise.half_hour import HalfHour, on_the_timer, plain_refusal, worked_out
 from graspwave.apps.practise.live import AHEAD_S, NEAR_MM, SPARE_MM, Live, Piece
 from graspwave.apps.practise.settings import controls
+from graspwave.apps.practise.showing import DemonstrationList
 from graspwave.apps.practise.state import PractiseState, people_words
 from graspwave.apps.practise.strip import CycleStrip, strip_of
 from graspwave.apps.told.scenes import scene_from_address, scene_to_address
@@ -33,14 +35,14 @@ _WATCH_MS = 120
 _WORDS = {
     "held": {
         "reach": "Hold the switch until the hand is wide, then move to the {object} with the right arrow key or the slider.",
-        "grasp": "Let go of the switch: the hand closes round the {object}.",
+        "grasp": "Let go of the switch: about two seconds later the own grip closes round the {object}.",
         "carry": "Carry it to its place. A pulse now would open the hand.",
         "let go": "Hold the switch again: the hand opens and puts the {object} down.",
         "go back": "Let go, and move back for the next one.",
     },
     "timed": {
         "reach": "Wait for the timer to open the hand. Be at the {object} while it is wide.",
-        "grasp": "Wait for the off time: the hand closes round the {object}.",
+        "grasp": "Wait for the off time: then the own grip closes round the {object}.",
         "carry": "Carry it now. When the timer comes on again, the hand opens and drops it.",
         "let go": "Wait for the next stimulation: it opens the hand and puts the {object} down.",
         "go back": "Move back for the next one.",
@@ -50,8 +52,8 @@ _WORDS = {
 
 _NOTE = "press, or space bar; arrows move"
 
-_SCALE = 0.5
-"""Millimetres of picture for one of the way, so that both ends are in view."""
+_SCALE, _LONGEST_MM = 0.4, 120.0
+"""Millimetres of picture for one of the way, and most that a way takes there, so that both ends are in view."""
 
 
 class Happened(Control):
@@ -92,6 +94,7 @@ class PractisePage:
         self.switch = HoldSwitch(note=_NOTE)
         self.way = Slider(label="Arm along the bench", unit="mm", value=0, start=0, end=2 * self.live.reach_mm, step=5)
         self.says, self.tally, self.strip = Finding(text=""), Thread([]), CycleStrip()
+        self.arms = ArmView(where="desk"), ArmView(where="task"), ArmView(where="show")
         self.again = PlainButton(label="Start again")
         self.happened = Happened()
         self.switch.on_switch(self._switched)
@@ -115,7 +118,8 @@ class PractisePage:
             The scene cannot run by the timer; then all stays as it is.
         """
         old, now = self.live, self.now()
-        live = Live(old.scene, control=control, begun_s=now, at_mm=old.at_mm, step=old.step, piece=old.piece)
+        live = Live(old.scene, control=control, begun_s=now, at_mm=old.at_mm, step=old.step, piece=old.piece,
+                    closing_s=old.closing_s, let_go_s=old.let_go_s)
         if old.held:
             old.release(now)
             self.switch.let_go()
@@ -135,11 +139,14 @@ class PractisePage:
             old.release(now)
             self.switch.let_go()
         live.presses = list(old.presses) if keep else []
+        self.way.end = 2.0 * live.reach_mm
         self.live = live
         if keep:
             self.live.piece = old.piece
-            self.live.at_mm, self.live.step = old.at_mm, old.step
+            self.live.at_mm, self.live.step = min(old.at_mm, 2.0 * live.reach_mm), old.step
+            self.way.value = self.live.at_mm
             self.live.repetitions, self.live.drops, self.live.log = old.repetitions, old.drops, old.log
+            self.live.closing_s, self.live.let_go_s = old.closing_s, old.let_go_s
         else:
             self.way.value = 0
         self._show(self.live.ahead(now))
@@ -159,10 +166,10 @@ class PractisePage:
             self._show(self.live.piece)
 
     def _moved(self, event: Any) -> None:
-        by = float(event.new) - self.live.at_mm
+        by, before = float(event.new) - self.live.at_mm, self.live.piece
         if abs(by) > 1e-6:
             self.live.move(by, self.now())
-            self._tell()
+            self._follow(before)
         if abs(self.live.at_mm - float(event.new)) > 1e-6:
             self.way.value = self.live.at_mm
 
@@ -172,7 +179,10 @@ class PractisePage:
         if self.live.lost(now):
             self.switch.let_go("Current off: the connection was silent.")
         before = (self.live.step, self.live.drops)
+        piece = self.live.piece
         self.live.watch(now)
+        if self.live.piece is not piece:
+            self._follow(piece)
         piece = self.live.piece
         if piece is None or now > piece.t_s[-1] - 0.4 * AHEAD_S:
             timed = self.live.control == "timed"
@@ -185,6 +195,13 @@ class PractisePage:
             self._tell()
 
     # ---- what is shown
+
+    def _follow(self, before: Piece | None) -> None:
+        """Tell what has changed, and play the hand anew where it was worked out anew."""
+        if self.live.piece is not None and self.live.piece is not before:
+            self._show(self.live.piece)
+        else:
+            self._tell()
 
     def _show(self, piece: Piece) -> dict[str, Any]:
         openers = self.live.scene.channel[0].pulse.amplitude_ma
@@ -211,7 +228,8 @@ class PractisePage:
         live, now = self.live, self.now()
         name, width = live.scene.task.object, live.scene.task.diameter_mm
         middle = _mouth_mm(live.scene)
-        ahead = _SCALE * (live.object_mm - live.at_mm)
+        scale = min(_SCALE, _LONGEST_MM / live.reach_mm)
+        ahead = scale * (live.object_mm - live.at_mm)
         shown: dict[str, Any] = {"name": name, "diameter_mm": width}
         if live.step == "carry":
             shown["held"] = True
@@ -221,14 +239,16 @@ class PractisePage:
         task = live.scene.task
         self.picture.param.update(
             bench={
-                "way_mm": 2.0 * _SCALE * live.reach_mm, "at_mm": round(_SCALE * live.at_mm, 1),
-                "place_mm": round(float(middle[0]) + _SCALE * (2.0 * live.reach_mm - live.at_mm), 1),
+                "way_mm": 2.0 * scale * live.reach_mm, "at_mm": round(scale * live.at_mm, 1),
+                "place_mm": round(float(middle[0]) + scale * (2.0 * live.reach_mm - live.at_mm), 1),
                 "cloth": task.arm == "slides" and task.friction < 0.2, "helped": task.other_hand == "lifts",
             },
             object=shown, label=f"Hand and {name}, {live.object_mm - live.at_mm:.0f} mm apart. Opening {gap:.0f} mm."
         )
         self.says.text = self._stopped(gap) or _WORDS[live.control][live.step].format(object=name)
-        self.strip.told = strip_of(live, now)
+        self.strip.told, arm = strip_of(live, now), arm_of(live, now)
+        for view in self.arms:
+            view.told = arm
         self.happened.items = [[f"{event.t_s:.1f} s", event.what] for event in live.log[:-9:-1]]
         self.tally.show([
             {"quantity": "ink", "value": str(live.repetitions), "words": "put down"},
@@ -243,7 +263,11 @@ class PractisePage:
         short = live.scene.task.diameter_mm + SPARE_MM - gap_mm
         if live.step != "reach" or live.object_mm - live.at_mm > NEAR_MM + 2.0 or short <= 0.0:
             return ""
-        why = "own grip and tone close it" if live.scene.hand.own_grip > 0.0 else "it opens no wider yet"
+        why = "it opens no wider yet"
+        if live.scene.hand.own_grip > 0.0:
+            why = "own grip and tone close it"
+        elif live.bending(self.now()) > 0.0:
+            why = "the effort of the reach bends the fingers, and the current must open against it"
         return f"The hand stops at the {live.scene.task.object}: it is {short:.0f} mm too narrow; {why}."
 
 
@@ -262,11 +286,13 @@ def practise() -> Any:
     practice = PractisePage(state.live_scene)
     if state.control == "timed":
         practice.choose("timed")
-    half, said = HalfHour(), Finding(text="By timer and by switch, the same hand and object")
+    half, said = HalfHour(), Finding(text="")
     work_out = PlainButton(label="Work out half an hour", strong=True)
     table, change_it = ChangeTable(), PlainButton(label="Change one thing at a time")
     address = Address(s=scene_to_address(state.scene), width=0, height=0, margin=0)
     undo, refusals = PlainButton(label="Undo", disabled=True), Refusals()
+    showing = DemonstrationList()
+    showing.on_ask(state)
     if given and scene_from_address(given) is None:
         said.text = "The address holds no scene that can be read: it may have lost a letter. The stiff hand is shown."
     undo.on_click(state.undo)
@@ -278,8 +304,9 @@ def practise() -> Any:
                 practice.choose(state.control)
             practice.restart(state.live_scene, keep=True)
         undo.disabled = not state.can_undo
+        showing.follow(state)
         address.s = scene_to_address(state.scene)
-        said.text = people_words(state) or "The scene has changed: work the half hour out again"
+        said.text = people_words(state) or ("The scene has changed: work the half hour out again" if half.sessions else "")
 
     state.param.watch(follow, ["scene", "message"])
 
@@ -320,8 +347,8 @@ def practise() -> Any:
     change_it.on_click(changes)
     template = page_template(
         "practise", "Practise", pages=PAGES,
-        tabs={"curve": "Task", "thread": "Tally", "time": "Half hour", "notices": "Help"},
-        labels={"curve": "The task", "thread": "Tally", "time": "Half an hour", "notices": "What would help"},
+        tabs={"curve": "Task", "thread": "Tally", "time": "Half hour", "notices": "Show"},
+        labels={"curve": "The task", "thread": "Tally", "time": "The arm, and half an hour", "notices": "Things to show"},
     )
     template.add_panel("now", practice.switch)
     template.add_panel("settings", pn.Column(
@@ -331,15 +358,16 @@ def practise() -> Any:
     template.add_panel("hand", practice.picture)
     template.add_panel("finding", practice.says)
     template.add_panel("curve", pn.Column(
-        practice.strip, practice.way, practice.happened, sizing_mode="stretch_both", margin=0, scroll=True,
+        practice.strip, practice.way, practice.arms[1], practice.happened, sizing_mode="stretch_both", margin=0, scroll=True,
         styles={"padding-top": "12px", "gap": "16px"},
     ))
     template.add_panel("thread", practice.tally)
     template.add_panel("time", pn.Column(
-        work_out, said, half, sizing_mode="stretch_both", margin=0, scroll=True, styles={"gap": "10px"},
+        pn.Row(work_out, change_it, margin=0, styles={"gap": "10px"}), said, half, table, practice.arms[0],
+        sizing_mode="stretch_both", margin=0, scroll=True, styles={"gap": "10px"},
     ))
     template.add_panel("notices", pn.Column(
-        change_it, table, sizing_mode="stretch_width", margin=0, styles={"gap": "10px"},
+        showing, practice.arms[2], sizing_mode="stretch_width", margin=0, styles={"gap": "10px"},
     ))
     template.add_panel("actions", pn.Row(undo, address, margin=0, styles={"gap": "10px"}))
     clock = pn.state.add_periodic_callback(practice.watch, period=_WATCH_MS)

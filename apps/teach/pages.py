@@ -110,6 +110,7 @@ def lessons_page(
   </section>
   <section aria-labelledby="lessons-head">
     <h2 id="lessons-head" class="big">Lessons</h2>
+    <p class="note" id="lessons-hands" hidden></p>
     <ol class="lesson-list">{items}</ol>
   </section>
   {_courses()}
@@ -185,7 +186,7 @@ def _way_words(way: Mapping[str, str]) -> str:
 
 def _row(number: int, row: Mapping[str, Any]) -> str:
     slug, title = escape(str(row["slug"])), escape(str(row["title"]))
-    nr = f'<span class="nr" aria-hidden="true">{number}</span>'
+    nr = f'<span class="nr" aria-hidden="true">{number}</span><span class="lesson-hand" aria-hidden="true"></span>'
     if row.get("trouble"):
         return f"""
 <li>{nr}<div class="what"><h3>{title}</h3><p class="trouble">This lesson cannot be worked out here.</p>
@@ -201,7 +202,7 @@ def _row(number: int, row: Mapping[str, Any]) -> str:
       <a href="/teach/{slug}/handout" aria-label="Handout to print: {title}">Handout to print</a>
       <a href="/teach/{slug}/preview" aria-label="Preview beside its text: {title}">Preview beside its text</a></p>"""
     return f"""
-<li>{nr}
+<li data-lesson="{slug}">{nr}
   <div class="what"><h3>{title}</h3><p>{line}</p><p class="note">{short}{alone}; for {people}</p>
     {more}<p class="note at" data-at="{slug}" hidden></p></div>
   <div class="row"><a class="btn" href="/teach/{slug}" aria-label="Take it alone: {title}">Take it alone</a>

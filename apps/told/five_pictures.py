@@ -19,6 +19,9 @@ _FRAME_S = 1.0 / 15.0
 _SHOWN_S = 6.0
 """Longest movement shown; a slower rise is cut here, with the hand as far as it has come."""
 
+_TURNED_UP_S = 2.0
+"""Time in which a current is seen turned up."""
+
 _HELD_ROUND = {70.0: (-22.0, 17.0, 66.0, 20.0), 45.0: (-18.0, 34.0, 66.0, 26.0), 15.0: (-12.0, 52.0, 56.0, 26.0)}
 """Wrist and finger joints of a hand drawn round an object of this width: a picture, no result of the model."""
 
@@ -35,11 +38,11 @@ def picture_data(scene: sim.Scene, language: str, *, movement: bool = True) -> d
         With the samples of the hand's movement at this current and at more.
     """
     said = told(scene)
-    words = {key: label(language, key) for key in ("on", "off", "let_go", "press", "this_much", "more")}
+    words = {key: label(language, key) for key in ("on", "off", "let_go", "press", "this_much", "more", "mark_back", "mark_palm")}
     second = str(catalogue(language)["unit"]["s"])
     return {
         "hands": _hands(scene, said),
-        "frames": {"now": _movement(scene), "more": _movement(_stronger(scene, said))} if movement else {},
+        "frames": {"now": _movement(scene), "more": _turned_up(scene, said)} if movement else {},
         "levels": _levels(scene, said),
         "pads": pads_mm(scene.channel[0].pads, least=12.0, spare=8.0),
         "around": said.around if said.limb == "forearm" else "none",
@@ -50,8 +53,18 @@ def picture_data(scene: sim.Scene, language: str, *, movement: bool = True) -> d
     }
 
 
-def _stronger(scene: sim.Scene, said: Told) -> sim.Scene:
-    return scene.replace("channel.0.pulse.amplitude_ma", said.more_ma)
+def _turned_up(scene: sim.Scene, said: Told) -> list[dict[str, Any]]:
+    """The hand as the current is turned up from this much to more, past no wider hand: a wider one would teach the contrary."""
+    now_ma = scene.channel[0].pulse.amplitude_ma
+    found = sim.opening_curve(scene, np.linspace(now_ma, max(said.more_ma, now_ma + 0.1), round(_TURNED_UP_S / _FRAME_S)))
+    least = found.opening_mm[0] if said.more != "wider" else np.inf
+    kept = [i for i, mm in enumerate(found.opening_mm) if mm <= least + 0.1]
+    return [
+        {"t_ms": round(1e3 * n * _TURNED_UP_S / max(len(kept) - 1, 1)),
+         "angle": {joint: round(float(value[i]), 1) for joint, value in found.angle_deg.items()},
+         "current": round(float(found.amplitude_ma[i]) / STRONGEST_MA, 3)}
+        for n, i in enumerate(kept)
+    ]
 
 
 def _held_mm(scene: sim.Scene, said: Told) -> float:

@@ -13,22 +13,25 @@ from graspwave import simulator as sim
 from graspwave.apps.told.account import Told
 
 __all__ = [
-    "LANGUAGES", "PICTURES", "PictureWords", "catalogue", "date_words", "label", "labels", "length_words", "notice_lines",
-    "number_words", "picture_words", "say", "seconds_words", "sheet_steps", "therapist_line",
+    "LANGUAGES", "PICTURES", "PictureWords", "asked_words", "catalogue", "date_words", "label", "labels", "length_words",
+    "notice_lines", "number_words", "picture_words", "say", "seconds_words", "sheet_steps", "therapist_line",
 ]
 
 PICTURES = ("does", "pads", "feel", "when", "practise")
 _INCH_MM = 25.4
+_TRIED = ("pads", "when")
+"""Pictures that tell what was set; they are headed as what was tried, never as an order."""
 
 
 @dataclass(frozen=True, slots=True)
 class PictureWords:
-    """One picture in words: its title, its sentences, and what is seen on it."""
+    """One picture in words: its title, its sentences, what is seen on it, and whether it tells what was set."""
 
     key: str
     title: str
     lines: tuple[str, ...]
     seen: str
+    tried: bool = False
 
 
 @cache
@@ -144,9 +147,15 @@ def picture_words(told: Told, language: str) -> tuple[PictureWords, ...]:
         seen = "alt_when_held" if key == "when" and told.control == "held" else f"alt_{key}"
         found.append(PictureWords(
             key, str(catalogue(language)["title"][key]), tuple(keys[key](told, language)),
-            say(language, seen, around=around, object=thing),
+            say(language, seen, around=around, object=thing), key in _TRIED,
         ))
     return tuple(found)
+
+
+def asked_words(language: str) -> dict[str, tuple[str, tuple[str, ...]]]:
+    """What patients ask, and the answers, by key: the same for every scene."""
+    words = catalogue(language)
+    return {key: (str(question), tuple(words["answer"][key])) for key, question in words["ask"].items()}
 
 
 def _does(told: Told, language: str) -> list[str]:

@@ -86,53 +86,55 @@ function word(parent, text, x, y, size = 30, more = {}) {
   return t
 }
 
-// Level of the current, 0 to 1, at a time of the cycle.
-function levelAt(t, c) {
-  if (t < c.up) return t / c.up
-  if (t < c.up + c.on) return 1
-  const left = c.up + c.on + c.down - t
-  return left > 0 ? left / c.down : 0
+// On and off as the height of a line over time, a hand above each part. Times are to scale; where a rest is too long or too
+// short to be drawn so, two strokes break the line.
+const LINE = { from: 22, to: 778, low: 398, high: 318 }
+
+function overTime(parent, look, data, big) {
+  const c = data.timing, held = c.control === 'held', busy = c.up + c.on + c.down, rest = c.off >= 0.5 || held
+  const width = LINE.to - LINE.from, real = held ? 1 / 3 : busy / (busy + c.off), share = rest ? clamp(real, 0.26, 0.5) : 1
+  const begin = LINE.from + (width * (1 - share)) / 2, end = LINE.to - (width * (1 - share)) / 2
+  const per = (end - begin) / Math.max(busy, 1e-6), ends = held ? [0.12, 0.12].map(f => f * (end - begin)) : [c.up * per, c.down * per]
+  const points = [[LINE.from, LINE.low], [begin, LINE.low], [begin + ends[0], LINE.high], [end - ends[1], LINE.high], [end, LINE.low], [LINE.to, LINE.low]]
+  const d = points.map((p, i) => `${i ? 'L' : 'M'}${num(p[0])} ${LINE[p[1]] ?? p[1]}`).join('')
+  make(parent, 'path', { d: `M${num(begin)} ${LINE.low}${d.slice(d.indexOf('L', 1))}Z`, style: `fill:${color('current-f')};fill-opacity:.2` })
+  make(parent, 'path', { d, fill: 'none', 'stroke-width': 9, 'stroke-linejoin': 'round', 'stroke-linecap': 'round', style: `stroke:${color('current-f')}` })
+  const broken = rest && !held && Math.abs(share - real) > 1e-6
+  if (broken) for (const x of [(LINE.from + begin) / 2, (end + LINE.to) / 2]) {
+    make(parent, 'path', { d: `M${num(x - 9)} ${LINE.low + 16}l12 -32h10l-12 32z`, style: `fill:${color('surface')}` })
+    make(parent, 'path', { d: `M${num(x - 9)} ${LINE.low + 16}l12 -32m10 0l-12 32`, 'stroke-width': 3.5, fill: 'none', style: `stroke:${color('ink2')}` })
+  }
+  const middle = (begin + end) / 2, sides = [(LINE.from + begin) / 2, (end + LINE.to) / 2]
+  const parts = rest ? [['rest', sides[0]], ['now', middle], ['rest', sides[1]]] : [['now', middle]]
+  const wide = Math.min(232, 1.9 * Math.min(middle - LINE.from, sides[0] * 1.2))
+  for (const [which, x] of parts) {
+    const left = clamp(x - wide / 2, 0, WIDE - wide)
+    handIn(parent, { x: left, y: 6, w: wide, h: 286 }, [data.hands.rest, data.hands.now], look).to(data.hands[which])
+  }
+  const size = 38 * Math.sqrt(big), seconds = s => data.words.second.replace('{n}', Math.round(s) || '<1')
+  parts.forEach(([which, x], i) => {
+    const on = which === 'now', text = data.words[held ? (on ? 'press' : 'let_go') : on ? 'on' : 'off']
+    word(parent, text, num(x), 452, size)
+    if (!held && (on || i === 2)) word(parent, seconds(on ? busy : c.off), num(x), 452 + size, 0.8 * size, { style: `fill:${color('ink2')};font-family:var(--font, system-ui, sans-serif)` })
+  })
 }
 
-function ring(parent, cx, cy, r, c, words, big = 1) {
-  const busy = c.up + c.on + c.down, whole = busy + c.off
-  const polar = (f, q) => [cx + q * Math.sin(2 * Math.PI * f), cy - q * Math.cos(2 * Math.PI * f)]
-  const path = (from, to, outer) => {
-    const steps = Math.max(2, Math.ceil(160 * (to - from))), out = [], inner = []
-    for (let i = 0; i <= steps; i++) {
-      const f = from + ((to - from) * i) / steps
-      out.push(polar(f, outer(f)))
-      inner.unshift(polar(f, r))
-    }
-    return `M${[...out, ...inner].map(p => `${num(p[0])} ${num(p[1])}`).join('L')}Z`
+// The arm from above and from below, in outline, for a pen.
+function armToMark(parent, x, palm, mirror, text, size) {
+  const g = make(parent, 'g', { transform: `translate(${x} 0) scale(${mirror} 1)` }), ink = color('ink')
+  const arm = 'M-58 470C-62 380 -50 300 -36 236L36 236C50 300 62 380 58 470', hand = 'M-36 240C-40 210 -48 190 -46 150L44 146C48 190 40 210 36 240Z'
+  const fingers = [[-37, 150, -50, 84], [-13, 144, -17, 46], [12, 142, 14, 34], [34, 150, 42, 58]], thumb = [44, 214, 88, 148]
+  // all in ink a little wider, then all in white: what is left is the outline of the whole
+  for (const [color_, more] of [[ink, 5], [color('surface'), 0]]) {
+    make(g, 'path', { d: arm, fill: color_, stroke: color_, 'stroke-width': more, style: `fill:${color_};stroke:${color_}` })
+    make(g, 'path', { d: hand, style: `fill:${color_};stroke:${color_}`, 'stroke-width': more, 'stroke-linejoin': 'round' })
+    for (const [x1, y1, x2, y2] of [...fingers, thumb]) make(g, 'line', { x1, y1, x2, y2, 'stroke-width': 21 + more, 'stroke-linecap': 'round', style: `stroke:${color_}` })
   }
-  // ramps may be far shorter than a step: their corners are points of their own
-  const cuts = [0, c.up, c.up + c.on, busy].map(t => t / whole)
-  make(parent, 'path', { d: path(0, 1, () => r + 9), style: `fill:${color('object')}` })
-  for (let i = 0; i < 3; i++) if (cuts[i + 1] > cuts[i]) make(parent, 'path', {
-    d: path(cuts[i], cuts[i + 1], f => r + 9 + 44 * levelAt(clamp(f * whole, cuts[i] * whole + 1e-6, cuts[i + 1] * whole - 1e-6), c)),
-    style: `fill:${color('current-f')};stroke:${color('current-f')}`, 'stroke-width': 1,
-  })
-  const seconds = s => words.second.replace('{n}', Math.round(s) || '<1')
-  const tag = (f, text, s) => {
-    // inside the ring, so that a long rest and a short one are named alike
-    const p = polar(f, r - 50 * Math.sqrt(big) - 6)
-    word(parent, text, num(p[0]), num(p[1]), 34 * big)
-    word(parent, seconds(s), num(p[0]), num(p[1] + 32 * big), 27 * big, { style: `fill:${color('ink2')};font-family:var(--font, system-ui, sans-serif)` })
-  }
-  if (c.off < 0.5) { word(parent, words.on, cx, cy + 12, 40 * big); return }
-  const f = busy / whole, apart = clamp(f / 2, 0.2, 0.3)
-  tag(apart, words.on, busy)
-  tag(apart + 0.5, words.off, c.off)
-}
-
-function pressSwitch(parent, cx, y, pressed) {
-  const ink = color('ink')
-  make(parent, 'rect', {
-    x: cx - 34, y: y + (pressed ? 20 : 0), width: 68, height: 44, rx: 12, 'stroke-width': 5, style: `fill:${pressed ? color('current-f') : color('surface')};stroke:${ink}`,
-  })
-  make(parent, 'rect', { x: cx - 70, y: y + 32, width: 140, height: 44, rx: 12, 'stroke-width': 5, style: `fill:${color('surface')};stroke:${ink}` })
-  if (pressed) arrow(parent, [[cx, y - 66], [cx, y + 6]])
+  const thin = { fill: 'none', 'stroke-width': 2, 'stroke-linecap': 'round', style: `stroke:${color('ink2')}` }
+  if (palm) make(g, 'path', { d: 'M36 176C12 168 -10 182 -38 176M40 160C20 188 8 206 10 230M-30 238C-8 244 12 244 30 238', ...thin })
+  else for (const [, , x2, y2] of [...fingers, thumb]) make(g, 'ellipse', { cx: x2, cy: y2 - 1, rx: 5, ry: 6.5, ...thin })
+  make(g, 'path', { d: 'M-58 470H58', 'stroke-dasharray': '6 6', ...thin })
+  word(parent, text, x, 494, size)
 }
 
 // Draws one picture into `host`; returns what moves in it.
@@ -173,19 +175,14 @@ export function drawExplained(host, key, data, o = {}) {
       word(g, data.words[which === 'now' ? 'this_much' : 'more'], cx, 466, 36 * Math.sqrt(big))
     }
     make(g, 'path', { d: 'M400 20V470', 'stroke-width': 2, style: `stroke:${color('line')}` })
-  } else if (key === 'when' && data.timing.control === 'cycle') {
-    ring(g, 215, 250, 162, data.timing, data.words, big)
-    for (const [i, which] of ['now', 'rest'].entries()) {
-      handIn(g, { x: 480, y: 15 + 245 * i, w: 210, h: 225 }, [hands.rest, hands.now], look).to(hands[which])
-      word(g, data.words[i ? 'off' : 'on'], 740, 140 + 245 * i, 36 * big)
-    }
   } else if (key === 'when') {
-    for (const [i, which] of ['rest', 'now'].entries()) {
-      const cx = 200 + 400 * i
-      handIn(g, { x: cx - 170, y: 10, w: 340, h: 250 }, [hands.rest, hands.now], look).to(hands[which])
-      pressSwitch(g, cx, 346, i === 1)
-      word(g, data.words[i ? 'press' : 'let_go'], cx, 476, 36 * big)
-    }
+    overTime(g, look, data, big)
+  } else if (key === 'mark') {
+    svg.setAttribute('viewBox', '190 0 420 500')
+    // seen from above a left arm has its thumb on the right
+    const mirror = o.side === 'right' ? -1 : 1
+    armToMark(g, 300, false, mirror, data.words.mark_back, 22)
+    armToMark(g, 510, true, -mirror, data.words.mark_palm, 22)
   } else {
     const r = data.object.diameter_mm / 2, open = data.opens ? hands.now : hands.rest
     // the object lies before the mouth of the hand: beyond the middle of thumb tip and finger tip, seen from the palm
@@ -199,8 +196,9 @@ export function drawExplained(host, key, data, o = {}) {
     first.to(open)
     const second = handIn(g, turn({ x: 450, y: 40, w: 330, h: 360 }), [hands.hold], { ...look, object: { ...thing, diameter_mm: data.object.held_mm, held: true } })
     second.to(hands.hold)
-    arrow(g, [[across(350), 400], [across(450), 300]], o.side === 'right' ? -0.25 : 0.25)
-    make(g, 'path', { d: 'M10 480H790', 'stroke-width': 3, style: `stroke:${color('edge')}` })
+    const under = num(first.place(centre)[1] + r * first.scale + 2)
+    arrow(g, [[across(372), num(under - 70)], [across(455), num(under - 130)]], o.side === 'right' ? -0.25 : 0.25)
+    make(g, 'path', { d: `M${across(10)} ${under}H${across(400)}`, 'stroke-width': 3, style: `stroke:${color('edge')}` })
   }
   return { svg, moves: moves.filter(m => m.frames?.length) }
 }

@@ -1,7 +1,9 @@
 // The list of lessons: opens a room with one of them, asking for the server's key where it has one.
 
 import './join.js'
+import { stateAt } from './bench.js'
 import { button, el, fill, kept, post, segments } from './dom.js'
+import { handView } from './hand/view.js'
 
 const box = document.querySelector('.lessons'), dialog = document.getElementById('open-room'),
   told = document.getElementById('open-trouble')
@@ -36,6 +38,21 @@ for (const b of document.querySelectorAll('[data-open]')) {
     if (keyRow.hidden || key.value) go.focus(); else key.focus()
   })
 }
+// Beside the lessons a hand of the model, from no current to the most of the start page: it opens, and at last it claws.
+async function drawHands() {
+  const places = [...document.querySelectorAll('.lesson-hand')], answer = await fetch('/start.json')
+  if (!answer.ok) return
+  const data = await answer.json(), hand = data.hands[data.hands.length - 1]
+  places.forEach((place, i) => {
+    const view = handView(place, { small: true })
+    view.show(stateAt(hand.live, (data.most_ma * i) / Math.max(places.length - 1, 1)), 'at once')
+  })
+  const words = document.getElementById('lessons-hands')
+  words.textContent = `Beside them: the ${hand.name.toLowerCase()} of the model, its current turned up from 0 to ${data.most_ma} mA.`
+  words.hidden = false
+}
+drawHands().catch(() => {}) // without it the list is a list
+
 // How far this browser is with each lesson that somebody takes alone, and which one comes next.
 let next = null
 for (const note of document.querySelectorAll('[data-at]')) {
@@ -44,6 +61,9 @@ for (const note of document.querySelectorAll('[data-at]')) {
   if (!at?.at) continue
   note.textContent = done ? '\u2713 Done' : `Begun: step ${at.at} of ${at.of}`
   note.hidden = false
+  const row = note.closest('li')
+  row.dataset.state = done ? 'done' : 'begun'
+  row.style.setProperty('--far', `${Math.round((100 * at.at) / at.of)}%`)
 }
 if (next && document.querySelector('[data-at]:not([hidden])')) {
   next.textContent = [next.textContent, next.textContent ? 'Go on with this one.' : 'Next'].filter(Boolean).join('. ')

@@ -11,6 +11,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from graspwave import simulator as sim
 from graspwave.apps import notices
+from graspwave.apps.told import words
 from graspwave.apps.told.scenes import scene_to_address
 from graspwave.apps.told.words import say
 
@@ -27,7 +28,8 @@ STUBS = """
 window.print = () => { top.printed = (top.printed ?? 0) + 1 }
 top.spoken ??= []
 window.SpeechSynthesisUtterance = class { constructor(text) { this.text = text } }
-Object.defineProperty(window, 'speechSynthesis', { value: { speak: u => top.spoken.push([u.lang, u.text]), cancel() {} } })
+Object.defineProperty(window, 'speechSynthesis', { value: {
+  speak: u => top.spoken.push([u.lang, u.text]), cancel() {}, getVoices: () => [{ lang: 'en-GB' }], addEventListener() {} } })
 """
 
 
@@ -85,9 +87,35 @@ def test_five_pictures_in_order(explain: Page) -> None:
         assert explain.locator(".stage svg[role=img]").get_attribute("aria-label")
         if i < 4:
             explain.get_by_role("button", name="Next").click()
+    explain.get_by_role("button", name="4 When it comes on").click()
+    expect(explain.get_by_role("img", name=say("en", "alt_when"))).to_be_visible()
+    expect(explain.get_by_text("What we tried today")).to_be_visible()
+    explain.get_by_role("button", name="1 What it does").click()
+    expect(explain.get_by_text("What we tried today")).to_be_hidden()
+
+
+def test_what_patients_ask_comes_after_the_pictures(explain: Page) -> None:
+    explain.get_by_role("button", name="5 How to practise").click()
+    explain.get_by_role("button", name="Next").click()
+    for i, (question, lines) in enumerate(words.asked_words("en").values()):
+        title(explain, question)
+        expect(explain.get_by_text(f"Question {i + 1} of 9")).to_be_visible()
+        expect(explain.locator(".said")).to_contain_text(lines[-1])
+        if i < 8:
+            explain.get_by_role("button", name="Next").click()
     expect(explain.get_by_role("button", name="Next")).to_be_disabled()
-    explain.get_by_role("button", name="2 Where the pads go").click()
-    title(explain, "Where the pads go")
+    explain.get_by_role("button", name="What if my hand claws?").click()
+    title(explain, "What if my hand claws?")
+    expect(explain.get_by_role("button", name="What if my hand claws?")).to_be_focused()
+
+
+def test_a_machine_without_a_voice_of_the_language_says_so(explain: Page, at: str) -> None:
+    opened(explain, f"{at}?lang=de")  # the stub knows English only
+    explain.get_by_role("button", name="Vorlesen").click()
+    expect(explain.get_by_text(words.label("de", "no_voice"))).to_be_visible()
+    assert explain.evaluate("top.spoken.length") == 0
+    explain.get_by_role("button", name="Weiter").click()
+    expect(explain.get_by_text(words.label("de", "no_voice"))).to_be_hidden()
 
 
 def test_more_is_seen_beside_this_much(explain: Page) -> None:
@@ -115,8 +143,7 @@ def test_whole_journey_by_keyboard_alone(explain: Page) -> None:
     expect(explain.get_by_role("button", name="Page to take home")).to_be_focused()
 
 
-def test_arrow_keys_turn_the_pictures(explain: Page) -> None:
-    tab_to(explain, "Next")
+    explain.get_by_role("button", name="1 What it does").click()
     explain.keyboard.press("ArrowRight")
     title(explain, "Where the pads go")
     explain.keyboard.press("ArrowLeft")
@@ -137,7 +164,7 @@ def test_from_opening_to_a_printed_sheet_in_few_actions(page: Page, at: str) -> 
     act(page.get_by_role("button", name="Page to take home").click)
     act(page.get_by_role("radio", name="Letter").check)
     act(page.get_by_role("radio", name="large").check)
-    expect(page.frame_locator("iframe").locator(".page")).to_have_count(2)
+    expect(page.frame_locator("iframe").locator(".page")).to_have_count(4)
     act(page.get_by_role("button", name="Print", exact=True).click)
     page.wait_for_function("top.printed === 1")
     actions += 1  # the browser's own dialog asks once more
@@ -164,13 +191,13 @@ def test_the_scene_in_the_address_and_its_language(explain: Page, at: str) -> No
     expect(explain.get_by_text("Then it rests for 20 seconds.")).to_be_visible()
     explain.get_by_role("link", name="Deutsch").click()
     expect(explain.locator("html")).to_have_attribute("lang", "de")
-    explain.get_by_role("button", name="4 Wann es angeht").click()
-    expect(explain.get_by_text("Dann ist 20 Sekunden lang Ruhe.")).to_be_visible()
+    explain.get_by_role("button", name="4 Wann es an ist").click()
+    expect(explain.get_by_text("Dann ist 20 Sekunden lang Pause.")).to_be_visible()
     expect(explain.get_by_text(notices.PLAIN["de"].first)).to_be_visible()
     explain.get_by_role("button", name="Blatt für zu Hause").click()
-    expect(explain.frame_locator("iframe").get_by_role("heading", level=1)).to_have_text("Meine Hand übt")
+    expect(explain.frame_locator("iframe").get_by_role("heading", level=1)).to_have_text("Meine Handübungen")
     # the page's content policy holds in the frame too: what the sheet draws must come from this server
-    expect(explain.frame_locator("iframe").locator("[data-picture] svg[role=img]")).to_have_count(2)
+    expect(explain.frame_locator("iframe").locator("[data-picture] svg[role=img]")).to_have_count(3)
 
 
 def test_past_a_limit_the_sheet_says_so(explain: Page, at: str) -> None:
@@ -204,6 +231,26 @@ def test_nothing_is_off_the_screen_of_any_size(explain: Page) -> None:
         assert box, name
         assert box["height"] >= 44, name
         assert box["width"] >= 44, name
+
+
+@pytest.mark.parametrize(("name", "picture"), [("tablet", 0.45), ("phone", 0.25)])
+def test_the_picture_has_its_room_and_the_buttons_stay_put(explain: Page, name: str, picture: float) -> None:
+    explain.set_viewport_size(SIZES[name])  # type: ignore[arg-type]
+    after, seen = explain.get_by_role("button", name="Next"), set()
+    stage, foot = explain.locator(".stage").bounding_box(), explain.locator("footer.caution").bounding_box()
+    assert stage
+    assert foot
+    assert stage["height"] >= picture * SIZES[name]["height"]
+    for _ in range(8):
+        for button in (after, *(explain.get_by_role("button", name=word) for word in ("Read aloud", "Page to take home"))):
+            box = button.bounding_box()
+            assert box
+            assert box["y"] + box["height"] <= foot["y"], "a button lies under the caution"
+        box = after.bounding_box()
+        assert box
+        seen.add((round(box["x"]), round(box["y"])))
+        after.click()
+    assert len(seen) == 1, "Next moved"
 
 
 def test_less_motion_shows_no_movement_by_itself(browser: Browser, at: str) -> None:

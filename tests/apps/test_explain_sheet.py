@@ -16,7 +16,7 @@ from graspwave.apps.command import main
 from graspwave.apps.files import print as printing
 from graspwave.apps.files.sheet import PAPERS, sheet_html, sheet_text
 from graspwave.apps.told.account import told
-from graspwave.apps.told.words import LANGUAGES, say
+from graspwave.apps.told.words import LANGUAGES, asked_words, label, say
 
 SCENE = sim.presets()["tight"]
 DAY = datetime.date(2026, 11, 25)
@@ -54,7 +54,7 @@ def test_the_current_is_a_blank(language: str, large: bool) -> None:
         html = sheet_html(given, language=language, large=large, today=DAY)
         assert not gives_a_current(seen_text(html), given)
         assert "Ms Example" not in html
-        assert html.count('class="blank"') == 6
+        assert html.count('class="blank"') == 13
 
 
 def test_a_printed_current_would_be_found() -> None:
@@ -76,6 +76,27 @@ def test_steps_cautions_and_blanks_are_there(language: str) -> None:
     assert notices.PLAIN[language].first in text
     assert f'<html lang="{language}"' in html
     assert ("25 November 2026" in text) == (language == "en")
+
+
+@pytest.mark.parametrize("language", list(LANGUAGES))
+@pytest.mark.parametrize("large", [False, True])
+def test_first_page_says_when_to_stop_second_is_to_be_written_on(language: str, large: bool) -> None:
+    first, second, *more = sheet_html(SCENE, language=language, large=large, today=DAY).split('<section class="page">')[1:]
+
+    def has(page: str, *keys: str) -> bool:
+        return all(label(language, key) in unescape(page) for key in keys)
+
+    assert has(first, "stop", "name", "which", "left", "right")
+    assert has(second, "tried", "from", "on_days", "start_at", "stop_at", "mark", "break_after", "skin_before", "skin_after",
+               "pain", "review", "phone", "therapist_name", "week", "skin_ok_before", "skin_ok_after")
+    assert second.count("<td class=\"tick\">") == 14
+    assert re.findall(r"<i></i>(\d+)</span>", second) == [str(n) for n in range(11)]
+    text = seen_text("".join((first, second, *more)))
+    for question, answer in asked_words(language).values():
+        assert question in text
+        assert all(line in text for line in answer)
+    assert any("pregnant" in line or "schwanger" in line for line in sheet_text(SCENE, language)["safe"])
+    assert not re.search(r"\bcord\b|model hand|Hand im Modell|juckt|Ein Mal", text)
 
 
 @pytest.mark.parametrize("language", list(LANGUAGES))
@@ -112,7 +133,7 @@ def test_it_asks_for_nothing_from_outside(tmp_path: Path, page: Page) -> None:
     page.on("pageerror", lambda error: errors.append(str(error)))
     page.goto(file.as_uri())
     page.locator("html[data-drawn]").wait_for(state="attached")
-    assert page.locator("[data-picture] svg[role=img]").count() == 2
+    assert page.locator("[data-picture] svg[role=img]").count() == 3
     assert [url for url in asked if not url.startswith(("file:", "data:", "blob:"))] == []
     assert errors == []
 
@@ -157,7 +178,7 @@ def test_pdf_has_one_page_or_two_in_large_print(paper: str, language: str, large
     size = ["--large"] if large else []
     assert main(["sheet", str(scene), "--out", str(out), "--paper", paper, "--language", language, *size]) == 0
     made = out.read_bytes()
-    assert pages_of(made) == (2 if large else 1)
+    assert pages_of(made) == (4 if large else 2)
     box = re.search(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", made)
     assert box
     for found, mm in zip(box.groups(), PAPERS[paper][1:], strict=True):
@@ -189,3 +210,5 @@ def test_without_a_browser_the_way_out_is_told(monkeypatch: pytest.MonkeyPatch, 
         printing.write_pdf("<p>", tmp_path / "a.pdf")
     with pytest.raises(ValueError, match=r"^'paper' must be one of a4, letter \(got 'a5'\)\. Choose one of them\.$"):
         sheet_html(SCENE, paper="a5")
+    with pytest.raises(ValueError, match=r"^'side' must be left or right \(got 'both'\)\. Choose one of them\.$"):
+        sheet_html(SCENE, side="both")

@@ -80,6 +80,7 @@ def parts(language: str) -> frozenset[tuple[str, ...]]:
         for picture in words.picture_words(said, language):
             found |= {picture.lines, (picture.seen,)}
         found |= set(sheet_text(scene, language).values())
+    found |= {(question, *answer) for question, answer in words.asked_words(language).values()}
     plain = notices.PLAIN[language]
     found |= {plain.intro, plain.short, (plain.first, plain.rest), *(group.plain[language] for group in notices.CAUTIONS)}
     return frozenset(part for part in found if part)
