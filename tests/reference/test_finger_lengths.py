@@ -1,6 +1,6 @@
 """Lengths of fingers beside each other: 598 adults (Binvignat, Almagia, Lizana, Olave, Int J Morphol, abstract read: sums of the
 segments, right hands of men index 104.2, middle 115, ring 109.1, little 88.5 mm; of women 91, 100.4, 94.4, 75.8); and 51 adults
-(Chatzioglou, Pinar, Govsa 2024, Anat Cell Biol 57:172, abstract: 63.9, 70.7, 65.5, 53.3 mm, measured otherwise and further from us).
+(Chatzioglou and others 2024, Anat Cell Biol 57:172, abstract: 63.9, 70.7, 65.5, 53.3 mm, measured otherwise and further from us).
 It checks the shares of the first bones, which are recalled.
 """
 
