@@ -60,7 +60,7 @@ def keep_page() -> str:
   <ol><li>Open <a href="/explain">Explain</a> on the tablet.</li>
     <li>Open the browser's menu, or its share button.</li>
     <li>Choose "Add to home screen" or "Install".</li></ol>
-  <p class="note" id="can" role="status"></p>
+  <p id="can" role="status"></p>
   <p>Kept with all that belongs to it, it needs an address of this machine itself, or one that begins with https. Whoever runs the
     server gives it one by putting a web server with a certificate before it.</p></div>"""
     return plain_page("explain", "Home screen", body, scripts=[address("web/installable.js")], css=sheets())
