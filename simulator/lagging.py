@@ -1,8 +1,9 @@
 """One scene -> which finger holds the opening back because its own opener is less reached than another's, in millimetres.
 
 Stage ``why``. Pads off a slip's place leave its finger bent while the others open, and a pot is barred by the least open
-finger. A finger's share is the Shapley value of raising its slip of the finger extensor, and its own extensor, to what the best
-reached finger has, with the wrist held where it is: the shares of four fingers add up to what reaching all alike would give.
+finger. A finger's share is the Shapley value of raising its slip of the finger extensor to the best reached slip, less what its
+own extensor does in its place, with the wrist held where it is: the shares of four fingers add up to what reaching all slips
+alike would give.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ Array = NDArray[np.float64]
 
 _OWN = {"index": "EIP", "little": "EDM"}
 _ALIKE = 1e-6
-"""Openers reached alike within so much of full pull leave nobody behind."""
+"""Fingers reached alike within so much of full pull leave nobody behind."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,9 +35,9 @@ class Lagging:
     Attributes
     ----------
     lost_mm : dict of str to float
-        By finger, 0 or more where it holds the opening back; they add up to what all reached alike would give.
+        By finger, above 0 where it holds the opening back; they add up to what all slips reached alike would give.
     reached : dict of str to float
-        Pull of each finger's openers over what it would be were they reached as the best finger's, 0 to 1.
+        Pull of each finger's slip over that of the best reached slip, 0 to 1; an own extensor counts with its finger's slip.
     """
 
     lost_mm: dict[str, float] = field(default_factory=dict)
@@ -44,7 +45,7 @@ class Lagging:
 
 
 def lagging_fingers(scene: Scene) -> Lagging:
-    """Share out among the fingers what the opening lacks because their slips are not reached alike.
+    """Share out among the fingers what the opening lacks because slips of the finger extensor are not reached alike.
 
     Parameters
     ----------
@@ -71,9 +72,9 @@ def lagging_fingers(scene: Scene) -> Lagging:
     hand, model = effective_hand(scene), scene_hand()
     _, drive = stimulated(scene, np.array([scene.channel[0].pulse.amplitude_ma]))
     used = drive_of_hand(drive, hand, 1)
-    full, pull = _openers(used)
-    share = np.array([pull[r] @ full[r] / full[r].sum() for r in range(len(FINGERS))])
-    best = float(share.max())
+    slip, own = _pulls(used)
+    best = float(slip.max())
+    share = np.minimum(slip + own, best)
     reached = {finger: float(share[r] / best) if best > 0.0 else 1.0 for r, finger in enumerate(FINGERS)}
     if best - share.min() <= _ALIKE:
         return Lagging(dict.fromkeys(FINGERS, 0.0), reached)
@@ -82,9 +83,7 @@ def lagging_fingers(scene: Scene) -> Lagging:
     sets = np.arange(2 ** len(FINGERS))
     raised = {name: value.repeat(sets.size) for name, value in used.items()}
     for r, finger in enumerate(FINGERS):
-        passed = (sets >> r) & 1 == 1
-        for name, own in zip(_names(finger), pull[r], strict=True):
-            raised[name] = np.where(passed, max(float(own), best), float(own))
+        raised[_slip(finger)] = np.where((sets >> r) & 1 == 1, max(slip[r], best - own[r]), slip[r])
     there = mechanics.equilibrium(
         hand, raised, slips_slack=slack, model=model, start=now, wrist_held_deg=now.angle_deg["wrist"].repeat(sets.size)
     )
@@ -93,18 +92,16 @@ def lagging_fingers(scene: Scene) -> Lagging:
     return Lagging(shapley(FINGERS, opening), reached)
 
 
-def _names(finger: str) -> tuple[str, ...]:
-    slip = f"EDC_{finger.upper()}"
-    return (slip, _OWN[finger]) if finger in _OWN else (slip,)
+def _slip(finger: str) -> str:
+    return f"EDC_{finger.upper()}"
 
 
-def _openers(drive: dict[str, Array]) -> tuple[list[Array], list[Array]]:
-    """Full force [N] and drive of each finger's slip and own extensor."""
-    part = scene_hand().fingers
-    full, pull = [], []
-    for r, finger in enumerate(FINGERS):
-        force = (part.edc_force[r] * scene_hand().edc.force_n, part.own_force_n[r])
-        names = _names(finger)
-        full.append(np.array(force[: len(names)]))
-        pull.append(np.array([float(drive[name if name in drive else "EDC"][0]) for name in names]))
-    return full, pull
+def _pulls(drive: dict[str, Array]) -> tuple[Array, Array]:
+    """Pull of each finger's slip and of its own extensor, over the slip's full pull."""
+    part, model = scene_hand().fingers, scene_hand()
+    slip = np.array([float(drive[_slip(finger) if _slip(finger) in drive else "EDC"][0]) for finger in FINGERS])
+    own = np.array([
+        part.own_force_n[r] / (part.edc_force[r] * model.edc.force_n) * float(drive[_OWN[finger]][0]) if finger in _OWN else 0.0
+        for r, finger in enumerate(FINGERS)
+    ])
+    return slip, own

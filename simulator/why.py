@@ -392,6 +392,8 @@ def _cause(name: str, one: _Side, two: _Side, share: float) -> str:
     if name == "recruitment" and share <= -_TOLD_MM and _more(name, one, two):
         back = one.wrist_deg - two.wrist_deg >= _TURNED_DEG
         words += ", which also draws the wrist back" if back else ", past what opens the hand"
+    if name == "own_effort" and share >= _TOLD_MM and two.hand.own_opening > one.hand.own_opening:
+        words += ", with the small muscles of the hand, which no pad on the forearm reaches"
     return words[0].upper() + words[1:]
 
 

@@ -10,7 +10,7 @@ import pytest
 
 from graspwave import simulator as sim
 from graspwave.simulator import why
-from graspwave.simulator.hand import FINGERS, changed, equilibrium, scene_hand, standard_hand
+from graspwave.simulator.hand import changed, equilibrium, scene_hand, standard_hand
 from graspwave.simulator.hand.layout import Constants
 from graspwave.simulator.hand.slack import slack_left
 from graspwave.simulator.run import drive_of_hand, effective_hand, stimulated
@@ -239,17 +239,12 @@ def test_shares_of_fingers_add_up_to_what_reaching_all_alike_would_give() -> Non
     wrist = float(sim.opening_curve(scene, [at]).angle_deg["wrist"][0])
     hand = effective_hand(scene)
     used = drive_of_hand(stimulated(scene, np.array([at]))[1], hand, 1)
-    slip, own, best = {f: f"EDC_{f.upper()}" for f in FINGERS}, {"index": "EIP", "little": "EDM"}, 0.0
-    part = scene_hand().fingers
-    for r, finger in enumerate(FINGERS):
-        force = {slip[finger]: part.edc_force[r] * scene_hand().edc.force_n}
-        force |= {own[finger]: part.own_force_n[r]} if finger in own else {}
-        best = max(best, sum(float(used[m][0]) * n for m, n in force.items()) / sum(force.values()))
-    for finger in FINGERS:
-        for name in (slip[finger], own.get(finger)):
-            if name:
-                used[name] = np.maximum(used[name], best)
-    alike = equilibrium(replace(hand, wrist_held_deg=wrist), used, model=scene_hand())
+    model = scene_hand()
+    best = max(float(used[f"EDC_{finger}"][0]) for finger in ("INDEX", "MIDDLE", "RING", "LITTLE"))
+    for finger in ("INDEX", "MIDDLE", "RING"):  # the little finger's is the best reached
+        beside = 30.0 / (0.5 * 55.1) * float(used["EIP"][0]) if finger == "INDEX" else 0.0
+        used[f"EDC_{finger}"] = np.maximum(used[f"EDC_{finger}"], best - beside)
+    alike = equilibrium(replace(hand, wrist_held_deg=wrist), used, model=model)
     now = sim.opening_curve(scene, [at]).opening_mm[0]
     assert sum(found.lost_mm.values()) == pytest.approx(alike.opening_mm[0] - now, abs=0.05)
     assert alike.opening_mm[0] - now > 5.0
@@ -260,3 +255,22 @@ def test_where_no_current_flows_or_all_are_reached_no_finger_lags() -> None:
     tries = aside(40.0, 0.0).replace("hand.own_opening", 0.3)  # effort calls all slips alike
     assert set(sim.lagging_fingers(tries).lost_mm.values()) == {0.0}
     assert max(sim.lagging_fingers(aside(40.0, 22.0)).lost_mm.values()) > 5.0  # twin
+
+
+def test_an_own_extensor_out_of_reach_is_no_slip_that_is_not_reached() -> None:
+    """Over the finger extensor, at a current that wakes all of it, the index's own extensor far down sleeps."""
+    found = sim.lagging_fingers(sim.presets()["supple"].replace(AMPLITUDE, 31.0))
+    assert found.reached["index"] > 0.9
+    assert max(found.lost_mm.values()) < 0.5
+
+
+def test_trying_along_is_told_with_the_small_muscles_that_straighten_the_middle_joints() -> None:
+    late = sim.presets()["supple"].replace(AMPLITUDE, 34.0)
+    tries = late.replace("hand.own_opening", 0.3)
+    found = explain_opening(late, tries)
+    assert found.shares["own_effort"] > 2.0
+    assert "small muscles of the hand, which no pad on the forearm reaches" in found.sentences["own_effort"]
+    pip = [float(sim.opening_curve(scene, [30.0]).angle_deg["PIP"][0]) for scene in (late, tries)]
+    assert pip[1] < pip[0] - 20.0
+    back = explain_opening(tries, late)  # twin: effort that stops
+    assert "small muscles" not in back.sentences["own_effort"]

@@ -37,8 +37,8 @@ def why_rows(why: Why, first: str, last: str) -> list[dict[str, Any]]:
 LAGS_MM = 2.0
 """A finger that takes less is not told of: fingers never open quite alike."""
 
-HARDLY = 0.5
-"""Reached less than that, over the best reached finger, its slip is told as not reached."""
+HARDLY = 0.3
+"""A slip that pulls less than that, over the best reached one, is told as hardly reached, and its finger as bent."""
 
 
 def finger_said(why: Why) -> str:
@@ -46,7 +46,7 @@ def finger_said(why: Why) -> str:
     lost = {finger: mm for finger, mm in why.fingers.lost_mm.items() if mm >= LAGS_MM}
     told = []
     for finger in sorted(lost, key=lambda name: -lost[name]):
-        stays, how = ("stays bent", "is not reached") if why.fingers.reached[finger] < HARDLY else ("lags", "is reached less")
+        stays, how = ("stays bent", "is hardly reached") if why.fingers.reached[finger] < HARDLY else ("lags", "is reached less")
         name = "index" if finger == "index" else f"{finger} finger"
         told.append(f"The {name} {stays}: its slip {how}, {fixed(lost[finger], 0, 'mm')} less.")
     return " ".join(told)

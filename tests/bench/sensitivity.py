@@ -1,6 +1,7 @@
 """Which rows of the hand hang on which number that is not published, and how much the widest opening depends on each.
 
     OPENBLAS_NUM_THREADS=1 python tests/bench/sensitivity.py            # rows; --millimetres for the widest openings
+    OPENBLAS_NUM_THREADS=1 python tests/bench/sensitivity.py --digits   # one more and one less in each number's second digit
 
 Each number is set to either end of its range, all else as it is (`hand_rows.ends`): its own range or fitted spread where it has
 one, else 0.02 of a length, 5 degrees, 20 % of others. A row that breaks is looked for between: the end of what it bears is told.
@@ -114,6 +115,29 @@ def rows() -> None:
     print(f"\n{len(outlived)} of {count} numbers break nothing over their range: {', '.join(outlived)}.")
 
 
+def digit_apart(value: Number) -> tuple[Number, Number]:
+    """One less and one more in the second digit; numbers by finger together."""
+    if isinstance(value, tuple):
+        pairs = [digit_apart(one) for one in value]
+        return tuple(low for low, _ in pairs), tuple(high for _, high in pairs)  # type: ignore[misc]
+    step = 10.0 ** (np.floor(np.log10(abs(value))) - 1.0) if value else 0.0
+    return value - step, value + step
+
+
+def digits() -> None:
+    """Rows that do not outlive one more or one less in the second digit of a number."""
+    as_it_is, hang, count = broken(), [], 0
+    for name, mark, value, _, change in changes():
+        count += 1
+        for other in digit_apart(value):
+            with change(other):
+                lost = [row for row in broken() if row not in as_it_is]
+            if lost:
+                hang.append(name)
+                print(f"| {name} | {mark} | {told(value)} | {told(other)} | {'; '.join(lost)} |", flush=True)
+    print(f"{count - len(set(hang))} of {count} numbers bear a change of their second digit by one")
+
+
 def millimetres() -> None:
     asked = {"tight": hand_rows.hand("tight"), "supple": hand_rows.hand("supple"),
              "tight, held 35": hand_rows.hand("tight", wrist_held_deg=35.0)}  # fmt: skip
@@ -134,4 +158,4 @@ def millimetres() -> None:
 
 
 if __name__ == "__main__":
-    millimetres() if "--millimetres" in sys.argv[1:] else rows()
+    {"--millimetres": millimetres, "--digits": digits}.get(" ".join(sys.argv[1:]), rows)()
