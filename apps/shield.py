@@ -9,7 +9,6 @@ from __future__ import annotations
 import asyncio
 import logging
 import secrets
-import time
 import traceback
 from collections.abc import Callable, Iterable, MutableSequence
 from typing import Any
@@ -20,7 +19,7 @@ import tornado.web
 from bokeh.server.views.doc_handler import DocHandler
 from bokeh.server.views.ws import WSHandler
 
-from graspwave.apps.classroom.base import Base
+from graspwave.apps.classroom.base import Base, quiet
 from graspwave.apps.classroom.gate import content_policy, known_host, same_origin, security_headers
 from graspwave.apps.look.plain import plain_page
 from graspwave.apps.sessions import Ceiling
@@ -205,11 +204,3 @@ def shielded(handler: type[Any], given: dict[str, Any]) -> type[Any]:
         return handler
     first = _Page if issubclass(handler, DocHandler) else _Line if issubclass(handler, WSHandler) else _Shield
     return type(handler.__name__, (first, handler), {**given, "__module__": handler.__module__})
-
-
-def quiet(handler: tornado.web.RequestHandler) -> None:
-    """What is logged of each request: none of the visitor, and nothing at all where all is well."""
-    status = handler.get_status()
-    if status >= 500 and status != 503:
-        _LOG.warning("%d %s %s (%.0f ms)", status, handler.request.method, handler.request.path,
-                     1e3 * (time.time() - handler.request._start_time))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import logging
 import math
+import time
 from collections.abc import Mapping
 from typing import Any
 
@@ -19,7 +20,7 @@ from graspwave.apps.classroom.store import Closed
 from graspwave.apps.classroom.writer import NotKept
 from graspwave.lessons import LessonError
 
-__all__ = ["Base", "Post", "numbers_by_path"]
+__all__ = ["Base", "Post", "numbers_by_path", "quiet"]
 
 _LOG = logging.getLogger(__name__)
 
@@ -33,6 +34,8 @@ class Base(tornado.web.RequestHandler):
     def set_default_headers(self) -> None:
         for name, value in security_headers().items():
             self.set_header(name, value)
+        # of whatever is no page; a page says its own below
+        self.set_header("Content-Security-Policy", "default-src 'self'; frame-ancestors 'none'")
 
     def _request_summary(self) -> str:
         return f"{self.request.method} {self.request.path}"  # no address of anybody, no query
@@ -147,6 +150,14 @@ class Post(Base):
 
     async def act(self, body: dict[str, Any], *given: str) -> None:
         raise NotImplementedError
+
+
+def quiet(handler: tornado.web.RequestHandler) -> None:
+    """What is logged of each request: none of the visitor, and nothing at all where all is well."""
+    status = handler.get_status()
+    if status >= 500 and status != 503:
+        _LOG.warning("%d %s %s (%.0f ms)", status, handler.request.method, handler.request.path,
+                     1e3 * (time.time() - handler.request._start_time))
 
 
 def numbers_by_path(raw: object) -> dict[str, float | None] | None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from typing import Any
 
-import tornado.web
 from tornado.ioloop import IOLoop
 
 from graspwave.apps.classroom import room as moves
@@ -21,7 +20,7 @@ from graspwave.apps.classroom.writer import NotKept
 from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
 from graspwave.lessons import LessonError
 
-__all__ = ["home_routes", "routes", "web_routes"]
+__all__ = ["Nothing", "home_routes", "routes", "web_routes"]
 
 _SLUG = r"[a-z0-9][a-z0-9-]{0,60}"
 
@@ -105,6 +104,15 @@ class _PictureData(Base):
 
 class _Web(Base, WebFiles):
     """Modules, styles and fonts, where no other server gives them."""
+
+
+class Nothing(Base):
+    """Any address of the rooms' own port that leads nowhere, by any method."""
+
+    def prepare(self) -> None:
+        super().prepare()
+        if not self._finished:
+            self.refuse(404, "There is nothing here.")
 
 
 class _Open(Post):
@@ -285,10 +293,11 @@ def routes(services: Services) -> list[tuple[Any, ...]]:
     ]
 
 
-class _Home(tornado.web.RequestHandler):
+class _Home(Base):
     """Leads from the rooms' own port back to the other pages."""
 
     def initialize(self, services: Services) -> None:
+        super().initialize(services)
         self._home = services.settings.home
 
     def get(self) -> None:

@@ -24,7 +24,8 @@ import tornado.netutil
 import tornado.web
 
 from graspwave import simulator as sim
-from graspwave.apps.classroom.handlers import home_routes, routes, web_routes
+from graspwave.apps.classroom.base import quiet
+from graspwave.apps.classroom.handlers import Nothing, home_routes, routes, web_routes
 from graspwave.apps.classroom.services import Services, Settings
 
 __all__ = ["LONGEST_MESSAGE", "Processes", "patience", "room_application", "run_rooms", "to_rooms"]
@@ -49,7 +50,8 @@ def patience() -> dict[str, Any]:
 def room_application(services: Services) -> tornado.web.Application:
     """Rooms as an application of their own, with the frame's files and the way back to the other pages."""
     patterns = [*routes(services), *web_routes(services), *home_routes(services)]
-    return tornado.web.Application(patterns, compress_response=True)
+    return tornado.web.Application(patterns, compress_response=True, default_handler_class=Nothing,
+                                   default_handler_args={"services": services}, log_function=quiet)
 
 
 class _ToRooms(tornado.web.RequestHandler):

@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from room_clients import Person, join, open_room, run
+from room_clients import Person, get, join, open_room, post, run
 from room_lesson import Source
-from room_server import PlainPages, Server
+from room_server import PlainPages, Server, Servers
 from tornado.httputil import HTTPConnection, HTTPHeaders, HTTPServerRequest, RequestStartLine
 from tornado.web import Application
 
@@ -118,3 +118,29 @@ def test_the_command_lists_rooms(tmp_path: Path, capsys: Any) -> None:
     assert main(["rooms", "list", "--store", str(tmp_path / "rooms.sqlite")]) == 0
     assert main(["rooms", "delete", "--all", "--store", str(tmp_path / "rooms.sqlite")]) == 0
     assert capsys.readouterr().out == "no rooms\n0 rooms deleted\n"
+
+
+PORT_OF_ROOMS = ["/teach", "/", "/explore", "/look/style.css", "/look/none", "/nothing", "/lesson/none.json", "/room/a",
+                 "/components/this/a/b/c", "/room/plum-river-42/join", "/picture/0123456789.json", "/bench"]
+
+
+def test_the_rooms_own_port_is_as_closed_as_the_pages_one(services: Servers, tmp_path: Path) -> None:
+    """Where several processes serve rooms, no page framework stands before them: headers, names and logs are their own."""
+    server = services.begin(tmp_path / "rooms.sqlite", tmp_path / "log")
+
+    async def work() -> None:
+        for path in PORT_OF_ROOMS:
+            reply = await get(f"{server.http}{path}?s=secret")
+            assert reply.code in (200, 302, 404, 405), path
+            assert reply.headers["X-Content-Type-Options"] == "nosniff", path
+            assert reply.headers["Referrer-Policy"] == "no-referrer", path
+            assert "frame-ancestors 'none'" in reply.headers["Content-Security-Policy"], path
+            assert (await get(f"{server.http}{path}", headers={"Host": "evil.example"})).code == 403, path
+            assert (await post(f"{server.http}{path}?s=secret", "x", headers={"Host": "evil.example"})).code in (403, 405), path
+        style = await get(f"{server.http}/look/style.css")
+        assert style.code == 200
+        assert len(style.body) > 1000
+
+    run(work)
+    assert "127.0.0.1" not in server.log
+    assert "secret" not in server.log
