@@ -1,4 +1,4 @@
-"""What the program stands on, with licences; read from what is installed: ``python tests/licences.py [--pinned | --weaknesses FILE]``."""
+"""What the program stands on, with licences, as installed: ``python tests/licences.py [--pinned | --weaknesses FILE]``."""
 
 from __future__ import annotations
 

@@ -6,6 +6,7 @@ import base64
 import dataclasses
 import json
 import math
+import os
 import zlib
 from typing import Any
 
@@ -22,7 +23,8 @@ from graspwave.apps.told.scenes import scene_from_address, scene_to_address
 from graspwave.lessons.check import check
 from graspwave.simulator.dose import dose_of
 
-FEW = settings(deadline=None, max_examples=40, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+FEW = settings(deadline=None, max_examples=int(os.environ.get("GRASPWAVE_FUZZ", "40")),
+               suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 """Drawn anew at each run, so that many runs look at many things; what fails is told with what made it fail."""
 
 
@@ -66,6 +68,37 @@ def scenes(draw: st.DrawFn) -> sim.Scene:
         except sim.SceneError:
             continue
     return scene
+
+
+@st.composite
+def cornered(draw: st.DrawFn) -> sim.Scene:
+    """A scene with every setting at one of its ends, together; where two ends forbid each other the later one stays as it was."""
+    scene = sim.presets()[draw(st.sampled_from(sorted(sim.presets())))]
+    for path in draw(st.permutations(sorted(PATHS))):
+        f = PATHS[path]
+        ends = f.metadata["fact"].range if "fact" in f.metadata else None
+        value = draw(st.sampled_from(ends) if ends and not f.metadata["whole"] else values(f))
+        try:
+            scene = scene.replace(path, value)
+        except sim.SceneError:
+            continue
+    return scene
+
+
+@FEW
+@given(scene=cornered(), share=st.sampled_from([0.0, 0.3, 1.0]))
+def test_all_settings_at_their_ends_together(scene: sim.Scene, share: float) -> None:
+    assert sim.Scene.loads(scene.dumps()) == scene
+    try:
+        curve = sim.opening_curve(scene, [60.0 * share])
+        doses = [dose_of(scene, channel) for channel in range(len(scene.channel))]
+        sensed = sim.simulate(scene, duration_s=0.5)
+    except sim.SceneError:
+        return
+    assert np.all(np.isfinite(curve.opening_mm))
+    assert np.all(np.isfinite(list(curve.angle_deg.values())))
+    assert all(math.isfinite(one.session_pulses) for one in doses)
+    assert np.all(np.isfinite(sensed.opening_mm))
 
 
 @FEW

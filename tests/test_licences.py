@@ -52,8 +52,8 @@ def test_the_oldest_builder_that_works_is_named() -> None:
 
 
 @pytest.mark.parametrize(("packages", "told"), [
-    ([{"name": "a", "version": "1", "vulns": [{"id": "X-1", "fix_versions": ["1.1"]}]}, {"name": "b", "version": "2", "vulns": []}],
-     (["a 1: X-1, mended in 1.1"], 2, 0)),
+    ([{"name": "a", "version": "1", "vulns": [{"id": "X-1", "fix_versions": ["1.1"]}]},
+      {"name": "b", "version": "2", "vulns": []}], (["a 1: X-1, mended in 1.1"], 2, 0)),
     ([{"name": "a", "skip_reason": "not found"}], ([], 0, 1)),
 ])
 def test_known_weaknesses_are_told(tmp_path: Path, packages: list[object], told: object) -> None:
