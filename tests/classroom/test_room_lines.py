@@ -120,7 +120,7 @@ def test_the_command_lists_rooms(tmp_path: Path, capsys: Any) -> None:
     assert capsys.readouterr().out == "no rooms\n0 rooms deleted\n"
 
 
-PORT_OF_ROOMS = ["/teach", "/", "/explore", "/look/style.css", "/look/none", "/nothing", "/lesson/none.json", "/room/a",
+PORT_OF_ROOMS = ["/teach", "/", "/explore", "/web/look/static/style.css", "/web/none.js", "/nothing", "/lesson/none.json", "/room/a",
                  "/components/this/a/b/c", "/room/plum-river-42/join", "/picture/0123456789.json", "/bench"]
 
 
@@ -137,7 +137,7 @@ def test_the_rooms_own_port_is_as_closed_as_the_pages_one(services: Servers, tmp
             assert "frame-ancestors 'none'" in reply.headers["Content-Security-Policy"], path
             assert (await get(f"{server.http}{path}", headers={"Host": "evil.example"})).code == 403, path
             assert (await post(f"{server.http}{path}?s=secret", "x", headers={"Host": "evil.example"})).code in (403, 405), path
-        style = await get(f"{server.http}/look/style.css")
+        style = await get(f"{server.http}/web/look/static/style.css")
         assert style.code == 200
         assert len(style.body) > 1000
 
