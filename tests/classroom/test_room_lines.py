@@ -120,8 +120,8 @@ def test_the_command_lists_rooms(tmp_path: Path, capsys: Any) -> None:
     assert capsys.readouterr().out == "no rooms\n0 rooms deleted\n"
 
 
-PORT_OF_ROOMS = ["/teach", "/", "/explore", "/web/look/static/style.css", "/web/none.js", "/nothing", "/lesson/none.json", "/room/a",
-                 "/components/this/a/b/c", "/room/plum-river-42/join", "/picture/0123456789.json", "/bench"]
+PORT_OF_ROOMS = ["/teach", "/", "/explore", "/web/look/static/style.css", "/web/none.js", "/nothing", "/lesson/none.json",
+                 "/room/a", "/components/this/a/b/c", "/room/plum-river-42/join", "/picture/0123456789.json", "/bench"]
 
 
 def test_the_rooms_own_port_is_as_closed_as_the_pages_one(services: Servers, tmp_path: Path) -> None:
