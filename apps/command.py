@@ -9,6 +9,7 @@ import subprocess
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import Any
 
 from graspwave import simulator as sim
 from graspwave.apps import notices
@@ -32,7 +33,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="graspwave", description=__doc__, epilog=notices.caution_text())
     commands = parser.add_subparsers(dest="command", required=True)
+    _serving(commands)
+    _scenes(commands)
+    _lessons(commands)
+    _listing(commands)
+    return parser
 
+
+def _serving(commands: Any) -> None:
+    """Commands that serve rooms, or tell of what is kept of them."""
     opened = commands.add_parser("open", help="serve the pages on this machine and open them")
     opened.add_argument("lesson", nargs="*", help="own lessons to teach with: Markdown files, as lessons/FORMAT.md shows")
     opened.add_argument("--lessons", metavar="FOLDER", action="append", default=[], help="a folder of own lessons")
@@ -62,6 +71,9 @@ def _parser() -> argparse.ArgumentParser:
     beside.add_argument("--out", type=Path, help="FILE.html, drawn; without it the numbers are printed")
     beside.set_defaults(run=_compare)
 
+
+def _scenes(commands: Any) -> None:
+    """Commands that take a scene."""
     ran = commands.add_parser("run", help="run a scene and write a table, a summary and a report")
     ran.add_argument("scene", help="a scene's TOML file, or one of " + ", ".join(sim.presets()))
     ran.add_argument("--out", required=True, type=Path, help="folder for the files")
@@ -78,6 +90,9 @@ def _parser() -> argparse.ArgumentParser:
     sheet.add_argument("--force", action="store_true", help="write over a file that is there")
     sheet.set_defaults(run=_sheet)
 
+
+def _lessons(commands: Any) -> None:
+    """Commands that take a lesson."""
     checked = commands.add_parser("check", help="read lessons, run what they ask of the model, and list every mistake")
     checked.add_argument("file", nargs="+", help="a lesson's Markdown file")
     drawn = "ask each question of N other arms too, drawn within the stated ranges of numbers that nobody has measured"
@@ -96,6 +111,9 @@ def _parser() -> argparse.ArgumentParser:
     exported.add_argument("--force", action="store_true", help="write over files that are there")
     exported.set_defaults(run=_export)
 
+
+def _listing(commands: Any) -> None:
+    """Commands that tell what the model stands on."""
     proved = commands.add_parser("proof", help="write the page of what the model was checked against, as one file")
     proved.add_argument("--out", required=True, type=Path, help="FILE.html")
     proved.add_argument("--force", action="store_true", help="write over a file that is there")
@@ -105,7 +123,6 @@ def _parser() -> argparse.ArgumentParser:
     listed.add_argument("words", nargs="*", help="only names that hold all of these")
     listed.add_argument("--audit", action="store_true", help="only those whose source cannot be looked up, or was recalled")
     listed.set_defaults(run=_facts)
-    return parser
 
 
 def _store_option(parser: argparse.ArgumentParser) -> None:

@@ -84,7 +84,8 @@ def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[
     # for whatever no route answers
     server._tornado.settings["default_handler_class"] = shielded(Missing, {"names": names, "ceiling": ceiling})
     server._tornado.settings["log_function"] = quiet
-    server.io_loop.add_callback(PeriodicCallback(Giving(ceiling, server._tornado), _GIVE_BACK_MS).start)
+    giving: Any = Giving(ceiling, server._tornado)
+    server.io_loop.add_callback(PeriodicCallback(giving, _GIVE_BACK_MS).start)
     return server
 
 

@@ -101,7 +101,7 @@ class Giving:
     def __init__(self, ceiling: Ceiling, application: Any) -> None:
         self._ceiling, self._application, self._before = ceiling, application, 0
         try:
-            self._trim = ctypes.CDLL(None).malloc_trim
+            self._trim: Any = ctypes.CDLL(None).malloc_trim
         except (AttributeError, OSError, TypeError):  # not this allocator
             self._trim = None
 

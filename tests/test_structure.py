@@ -122,6 +122,32 @@ def test_nothing_else_stands_at_the_top() -> None:
     assert {name for name in tops if not name.startswith(".")} <= tracked
 
 
+LONGEST = 60
+"""Lines of a function, its docstring apart."""
+
+
+def long_functions(source: str) -> list[str]:
+    """Functions of more than `LONGEST` lines."""
+    found = []
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+            said = ast.get_docstring(node, clean=False)
+            lines = node.end_lineno - node.lineno + 1 - (said.count("\n") + 1 if said else 0)  # type: ignore[operator]
+            found += [node.name] if lines > LONGEST else []
+    return found
+
+
+def test_no_function_is_too_long_to_be_read_at_once() -> None:
+    for package in ("simulator", "lessons", "apps"):
+        for module, path in modules(package):
+            assert not long_functions(path.read_text("utf-8")), module
+
+
+def test_a_long_function_would_be_found() -> None:
+    assert long_functions("def f():\n" + "    a = 1\n" * LONGEST) == ["f"]
+    assert not long_functions("def f():\n" + "    a = 1\n" * (LONGEST - 1))
+
+
 def test_a_module_and_a_public_function_never_share_a_name() -> None:
     from graspwave import simulator
 

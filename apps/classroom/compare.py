@@ -126,8 +126,8 @@ def compare_html(one: Class, two: Class) -> str:
         f"<section><h2>{number}. {escape(title)}</h2><table><thead><tr><th scope=\"col\">Right</th>"
         f"<th scope=\"col\">{escape(one.name)}{_n(left)}</th><th scope=\"col\">{escape(two.name)}{_n(right)}</th></tr></thead>"
         "<tbody>"
-        f"{_row('before the talk', left and left.before, right and right.before)}"
-        f"{_row('after it', left and left.after, right and right.after)}"
+        f"{_row('before the talk', *(None if side is None else side.before for side in (left, right)))}"
+        f"{_row('after it', *(None if side is None else side.after for side in (left, right)))}"
         f"<tr class=\"sum\"><th scope=\"row\">Normalised gain</th>{_gain(left)}{_gain(right)}</tr></tbody></table></section>"
         for number, title, left, right in _pairs(one, two)
     )

@@ -102,7 +102,7 @@ class _PictureData(Base):
         return self.json(picture)
 
 
-class _Web(Base, WebFiles):
+class _Web(Base, WebFiles):  # type: ignore[misc]  # each has a head of its own; the first one serves
     """Modules, styles and fonts, where no other server gives them."""
 
 

@@ -161,7 +161,7 @@ def _place(lesson: Mapping[str, Any], text: str, body: Mapping[str, Any]) -> dic
              for at, (one, note) in enumerate(zip(head, notes, strict=True))]
     given, phase = body.get("step"), body.get("phase")
     at = given if type(given) is int and 0 <= given < len(steps) else 0
-    phase = phase if phase in steps[at]["phases"] else steps[at]["phases"][0]
+    phase = str(phase if phase in steps[at]["phases"] else steps[at]["phases"][0])
     return {"steps": steps, "at": {"step": at, "phase": phase, "wall": welcome(lesson, at, phase, "wall"),
                                    "phone": welcome(lesson, at, phase, "learner")}}
 

@@ -622,8 +622,10 @@ class Store:
             joined = connection.scalar(sa.select(sa.func.count()).select_from(LEARNERS).where(LEARNERS.c.room == code))
             learners = sorted({a["learner"] for a in answers})
             drawn = dict(zip(learners, random.SystemRandom().sample(range(10**6), len(learners)), strict=True))
-            plain = [{**{name: a[name] for name in ("step", "round", "answer", "sure")}, "person": drawn[a["learner"]]}
-                     for a in answers]
+            plain: list[Mapping[str, Any]] = [
+                {**{name: a[name] for name in ("step", "round", "answer", "sure")}, "person": drawn[a["learner"]]}
+                for a in answers
+            ]
             return {**row, "joined": joined}, plain, [dict(w) for w in shown]
 
     def list_rooms(self) -> list[dict[str, Any]]:

@@ -73,8 +73,8 @@ class HandScene(JSComponent):
     )
     recruited = param.Dict(default={"openers": 0.0, "closers": 0.0}, doc="Recruited share of each muscle group, 0-1.")
     current = param.Number(default=0.0, bounds=(0, 1), doc="Strength of the glow under the pads, 0-1.")
-    pads = param.List(
-        default=NEUTRAL_PADS_MM,
+    pads: Any = param.List(
+        default=NEUTRAL_PADS_MM,  # type: ignore[call-overload]  # the stubs know no bounds here
         bounds=(2, 2),
         doc="Where the two pads lie, as distances [mm] from the elbow end of the drawn forearm; and if wanted "
         "`around_deg` (0 the middle of the back, below 0 the thumb's side), `round`, `swapped` and a `fault` of contact.",
@@ -98,7 +98,7 @@ class HandScene(JSComponent):
     )
     tips = param.Boolean(default=False, doc="Show the second view in a corner: the hand from its finger tips.")
     fingers = param.Dict(default={}, doc="What is said of a finger that is touched, in words, by finger.")
-    lit = param.Selector(
+    lit: Any = param.Selector(
         default="", objects=["", "openers", "closers", "slips"], doc="Tendons that stand out, while the others step back."
     )
     kept = param.Dict(default=None, allow_None=True, doc="Joint angles of a second hand, drawn as an outline.")
@@ -108,14 +108,14 @@ class HandScene(JSComponent):
         doc="Pads of a channel on the upper arm, which is then drawn: `along_percent` from shoulder to elbow, `side_mm`, "
         "`current` 0-1.",
     )
-    forearm = param.Selector(
+    forearm: Any = param.Selector(
         default="pronated", objects=["pronated", "neutral", "supinated"],
         doc="Palm down; thumb up, seen from above; or palm up, with the back of the arm below.",
     )
     rests = param.Boolean(default=False, doc="Draw a table that forearm and palm lie on.")
     wrist_held = param.Boolean(default=False, doc="Draw a rest with two straps that holds the wrist.")
-    side = param.Selector(default="page", objects=["page", "left", "right"], doc="Which arm; `page`: as chosen there.")
-    skin = param.Selector(
+    side: Any = param.Selector(default="page", objects=["page", "left", "right"], doc="Which arm; `page`: as chosen there.")
+    skin: Any = param.Selector(
         default="page",
         objects=["page", "clay", "sand", "umber", "deep"],
         doc="Tone of the skin; `page`: as chosen there.",

@@ -119,7 +119,7 @@ class SettingsView(pn.viewable.Viewer):
         return slider
 
     def _clipped(self, path: str, low: float, high: float, scale: float) -> float:
-        return min(max(self._read(path) * scale, low), high)
+        return float(min(max(self._read(path) * scale, low), high))
 
     def _choice(self, path: str) -> Choice:
         """A choice between values of one setting."""
@@ -133,7 +133,7 @@ class SettingsView(pn.viewable.Viewer):
     def _hand(self) -> Choice:
         words = {key: key for key in HANDS}
         choice = Choice({**words, "": "own"} if not self._state.hand_key else words, label="Hand", value=self._state.hand_key)
-        choice.param.watch(lambda event: event.new and self._set_hand(event.new), "value")
+        choice.param.watch(lambda event: self._set_hand(event.new) if event.new else None, "value")
 
         def follow() -> None:
             key = self._state.hand_key
@@ -166,7 +166,7 @@ class SettingsView(pn.viewable.Viewer):
         choice.param.watch(lambda event: event.new != support() and self._state.change_all(
             {path: angle.value if event.new == "held" else None, "hand.wrist_rests": event.new == "rests"}, path,
         ), "value")
-        angle.param.watch(lambda event: held() and self._write(path, event.new), "value")
+        angle.param.watch(lambda event: self._write(path, event.new) if held() else None, "value")
 
         def follow() -> None:
             deg = self._state.scene.hand.wrist_held_deg

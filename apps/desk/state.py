@@ -43,7 +43,7 @@ class DeskState(param.Parameterized):
         A scene kept for comparison.
     """
 
-    scene = param.ClassSelector(class_=sim.Scene)
+    scene: sim.Scene = param.ClassSelector(class_=sim.Scene)  # type: ignore[assignment]  # never None: it is given at once
     pinned = param.ClassSelector(class_=sim.Scene, default=None, allow_None=True)
     marks = param.ClassSelector(class_=Marks, default=None, allow_None=True, doc="The curve at a second look, once it is known.")
     message = param.String(default="", doc="Why the last change was refused; empty when it was taken.")

@@ -64,10 +64,9 @@ class CurveView(pn.viewable.Viewer):
         paint(open_ends.glyph, theme, line_color="opening_t", fill_color="surface")
         plots.line(fig, theme, self.fits_legs, "x", "y", "ink2", 1.0)
         plots.line(fig, theme, self.fits, "x", "y", "ink", 3.0)
-        for side, token in (("x", "current_f"), ("y", "opening_f")):
-            source = ColumnDataSource(dict(empty))
+        self.drop_x, self.drop_y = ColumnDataSource(dict(empty)), ColumnDataSource(dict(empty))
+        for source, token in ((self.drop_x, "current_f"), (self.drop_y, "opening_f")):
             plots.line(fig, theme, source, "x", "y", token, 1.5)
-            setattr(self, f"drop_{side}", source)
         top = fig.scatter("x", "y", source=self.widest, size=8, line_width=2)
         paint(top.glyph, theme, line_color="opening_t", fill_color="surface")
         ring = fig.scatter("x", "y", source=self.now, size=15, line_width=3)

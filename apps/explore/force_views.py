@@ -19,6 +19,7 @@ from graspwave.apps.look.tokens import paint, text_size
 from graspwave.apps.told import force_studies as studies
 from graspwave.apps.told.findings import tired_words
 from graspwave.apps.web.source import component, sheet
+from graspwave.simulator import muscle
 
 __all__ = ["ForceViews", "findings_of"]
 
@@ -64,7 +65,7 @@ def findings_of(scene: Any) -> dict[str, str]:
     """
     own = studies.own_frequency_hz(scene)
     ripple, curve = studies.trace(own).ripple_percent, studies.force_frequency()
-    percent = 100.0 * studies.muscle.steady_force_fraction(own)
+    percent = 100.0 * muscle.steady_force_fraction(own)
     word = {"smooth": "the pulls fuse", "trembles": "the pulls half fuse", "twitches": "each pulse is a twitch"}
     out = {
         "fuse": f"At {own:g} Hz {word[studies.ripple_words(ripple)]}: ripple {_ripple(ripple)}",
@@ -343,7 +344,7 @@ class ForceViews(pn.viewable.Viewer):
 
     def _show_curve(self, scene: Any) -> None:
         own, curve, fig = studies.own_frequency_hz(scene), studies.force_frequency(), self.figures["curve"]
-        now = 100.0 * studies.muscle.steady_force_fraction(own)
+        now = 100.0 * muscle.steady_force_fraction(own)
         x, y = curve.frequency_hz, curve.percent
         before = x < own
         fig.x_range.end = max(104.0, 1.08 * own)

@@ -13,7 +13,8 @@ from graspwave import simulator as sim
 from graspwave.apps.controls.base import Control
 from graspwave.apps.desk.aside import Aside
 from graspwave.apps.desk.state import DeskState
-from graspwave.apps.told.why_rows import SHOWN_MM, finger_said, signed, why_rows
+from graspwave.apps.told.numbers import signed
+from graspwave.apps.told.why_rows import SHOWN_MM, finger_said, why_rows
 from graspwave.apps.web.source import component, sheet
 from graspwave.simulator.answers import CURVE_MA
 from graspwave.simulator.why import Why, explain_opening

@@ -51,7 +51,7 @@ export function pathOf(line, width, yOf, outline) {
   return edge(top) + edge(bottom)
 }
 
-export function render({ model, el }) {
+export function render({ model }) {
   const root = document.createElement('div')
   root.className = 'gwz'
   root.innerHTML = `<div class="strip" role="group" aria-label="Current over time at five zooms, short to long"></div>

@@ -11,6 +11,7 @@ from graspwave.apps import notices
 from graspwave.apps.look import tokens
 from graspwave.apps.look.pages import PAGES
 from graspwave.apps.look.parts import PARTS, WORDS, frame_variables
+from graspwave.apps.web.source import address, early_modules
 
 __all__ = ["AREAS", "WORDS", "page_template", "session_theme"]
 
@@ -89,6 +90,7 @@ def page_template(
     )
     for name, value in {
         **shared,
+        "early": [address(path, "") for path in early_modules()],
         "heads": {**heads, **(labels or {})},
         "tones": list(tokens.SKIN),
         "tabs": {"curve": "Curve", "thread": "Chain", "time": "Time", "notices": "Notices", **(tabs or {})},

@@ -30,7 +30,7 @@ class ArmView(Control):
     """
 
     told = param.Dict(default={})
-    where = param.Selector(default="desk", objects=["desk", "task", "show"])
+    where: Any = param.Selector(default="desk", objects=["desk", "task", "show"])
 
     _esm: ClassVar[str] = component("practise/arm.js")
     _stylesheets: ClassVar[list[str]] = [*Control._stylesheets, sheet("practise/arm.css")]

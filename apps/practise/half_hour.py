@@ -128,6 +128,6 @@ class HalfHour(Control):
     _esm: ClassVar[str] = component("practise/half_hour.js")
     _stylesheets: ClassVar[list[str]] = [*Control._stylesheets, sheet("practise/half_hour.css")]
 
-    def show(self, sessions: list[dict[str, Any]], csv: str) -> None:
+    def draw(self, sessions: list[dict[str, Any]], csv: str) -> None:
         """Draw both sessions."""
         self.param.update(sessions=sessions, csv=csv)

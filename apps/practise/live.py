@@ -18,7 +18,7 @@ from graspwave import simulator as sim
 from graspwave.simulator import hand as mechanics
 from graspwave.simulator import muscle
 from graspwave.simulator.facts import number
-from graspwave.simulator.reach import triceps_channel
+from graspwave.simulator.reach import Reach, triceps_channel
 from graspwave.simulator.recruitment import recruited_by_pulses
 from graspwave.simulator.run import drive_of_hand, effective_hand, full_force_n, hand_pools
 
@@ -161,7 +161,8 @@ class Live:
         live = (last >= 0) & (time - train.onset_s[np.maximum(last, 0)] < 1.0 / self.scene.channel[0].train.frequency_hz + 1e-6) \
             if len(train) else np.zeros(time.size, dtype=bool)
         current = np.where(live, train.amplitude_ma[np.maximum(last, 0)], 0.0) if len(train) else np.zeros(time.size)
-        own = self._flexors(time, current / max(self.scene.channel[0].pulse.amplitude_ma, 1e-9), now_s)
+        level = current / max(self.scene.channel[0].pulse.amplitude_ma, 1e-9)
+        own = self._flexors(np.asarray(time, dtype=np.float64), level, now_s)
         drive |= {name: np.minimum(drive.get(name, 0.0) + own, 1.0) for name in ("FDP", "FDS")}
         driven = drive_of_hand(drive, self._hand, time.size)
         steps = {name: value[1:, None] for name, value in driven.items()}
@@ -178,7 +179,7 @@ class Live:
             self._stop_on_object(opening, points, by_joint)
         opener = [k for k, i in enumerate(used) if names[i] == "EDC"]
         force = pulled.force_n[:, opener[0]] if opener else np.zeros(time.size)
-        self.piece = Piece(time, by_joint, opening, points, current, force)
+        self.piece = Piece(np.asarray(time, dtype=np.float64), by_joint, opening, points, current, force)
         return self.piece
 
     def _flexors(self, time_s: NDArray[np.float64], level: NDArray[np.float64], now_s: float) -> NDArray[np.float64]:
@@ -204,7 +205,7 @@ class Live:
         """Drive of the finger flexors that the effort of the reach brings with it, while the arm is on its way."""
         if self.step != "reach" or self.at_mm < NEAR_MM:
             return 0.0
-        return round(min(self.reach(now_s).co_contraction, 1.0), 4)
+        return float(round(min(self.reach(now_s).co_contraction, 1.0), 4))
 
     def _stop_on_object(self, opening: NDArray[np.float64], points: NDArray[np.float64], angle: dict[str, Any]) -> None:
         """Hold the posture, in place, wherever the hand would close further than the object is wide."""
@@ -267,7 +268,7 @@ class Live:
             spans, now = [(a + after, b) for a, b in ends if a + after < b], now_s
         return max((_ramped(now - a, now - b, up, down) for a, b in spans), default=0.0)
 
-    def reach(self, now_s: float) -> sim.Reach:
+    def reach(self, now_s: float) -> Reach:
         """How far the elbow goes now, and what it costs: a second channel helps while it is on."""
         return _reach(self.scene, round(self.elbow_level(now_s), 1))
 
@@ -335,7 +336,7 @@ def _ramped(since_s: float, ended_s: float, up_s: float, down_s: float) -> float
 
 
 @lru_cache(maxsize=64)
-def _reach(scene: sim.Scene, level: float) -> sim.Reach:
+def _reach(scene: sim.Scene, level: float) -> Reach:
     return sim.reach_of(scene, kept=level, stimulated=level > 0.0)
 
 

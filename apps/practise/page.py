@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from functools import lru_cache
 from typing import Any, ClassVar
 
@@ -310,41 +311,28 @@ def practise() -> Any:
 
     state.param.watch(follow, ["scene", "message"])
 
-    def half_hour() -> None:
-        scene = on_the_timer(state.half_hour_scene, said)
-        if scene is None:
-            return
-        work_out.param.update(label="Working it out", disabled=True)
+    def show_half(found: tuple[list[dict[str, Any]], str, str]) -> str:
+        half.draw(found[0], found[1])
+        return found[2]
 
-        def over(text: str) -> None:
-            said.text = text
-            work_out.param.update(label="Work out half an hour", disabled=False)
+    def show_changes(rows: list[dict[str, str]]) -> str:
+        table.rows = rows
+        return said.text
 
-        def done(found: tuple[list[dict[str, Any]], str, str]) -> None:
-            half.show(found[0], found[1])
-            over(found[2])
+    _on_demand(work_out, state, said, worked_out, lambda: (), show_half)
+    _on_demand(change_it, state, said, change_rows, lambda: (state.control,), show_changes)
+    template = _framed(state, practice, (work_out, change_it, said, half, table), showing, (refusals, undo, address))
+    clock = pn.state.add_periodic_callback(practice.watch, period=_WATCH_MS)
+    pn.state.on_session_destroyed(lambda _context: clock.stop())
+    return template
 
-        in_background(worked_out, scene, then=done, sorry=over)
 
-    work_out.on_click(half_hour)
-
-    def changes() -> None:
-        scene = on_the_timer(state.half_hour_scene, said)
-        if scene is None:
-            return
-        change_it.param.update(label="Working it out", disabled=True)
-
-        def done(rows: list[dict[str, str]]) -> None:
-            table.rows = rows
-            change_it.param.update(label="Change one thing at a time", disabled=False)
-
-        def sorry(text: str) -> None:
-            said.text = text
-            change_it.param.update(label="Change one thing at a time", disabled=False)
-
-        in_background(change_rows, scene, state.control, then=done, sorry=sorry)
-
-    change_it.on_click(changes)
+def _framed(
+    state: PractiseState, practice: PractisePage, half_hour: tuple[Any, ...], showing: Any, own: tuple[Refusals, Any, Any],
+) -> Any:
+    """The page with its views in their places; `half_hour` stands under the task, `own` beside the settings."""
+    work_out, change_it, said, half, table = half_hour
+    refusals, undo, address = own
     template = page_template(
         "practise", "Practise", pages=PAGES,
         tabs={"curve": "Task", "thread": "Tally", "time": "Half hour", "notices": "Show"},
@@ -370,6 +358,25 @@ def practise() -> Any:
         showing, practice.arms[2], sizing_mode="stretch_width", margin=0, styles={"gap": "10px"},
     ))
     template.add_panel("actions", pn.Row(undo, address, margin=0, styles={"gap": "10px"}))
-    clock = pn.state.add_periodic_callback(practice.watch, period=_WATCH_MS)
-    pn.state.on_session_destroyed(lambda _context: clock.stop())
     return template
+
+
+def _on_demand(
+    button: PlainButton, state: PractiseState, said: Finding, work: Callable[..., Any], more: Callable[[], tuple[Any, ...]],
+    show: Callable[[Any], str],
+) -> None:
+    """Work something out of the half hour's scene, beside the page, when a button is pressed; `show` says what to tell of it."""
+    label = button.label
+
+    def over(text: str) -> None:
+        said.text = text
+        button.param.update(label=label, disabled=False)
+
+    def start() -> None:
+        scene = on_the_timer(state.half_hour_scene, said)
+        if scene is None:
+            return
+        button.param.update(label="Working it out", disabled=True)
+        in_background(work, scene, *more(), then=lambda found: over(show(found)), sorry=over)
+
+    button.on_click(start)

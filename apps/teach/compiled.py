@@ -24,8 +24,9 @@ from graspwave import lessons
 from graspwave import simulator as sim
 from graspwave.apps.teach.bench import bench
 from graspwave.apps.teach.imported import files_behind
-from graspwave.apps.teach.pictures import hand_state, hand_words, picture, with_id
+from graspwave.apps.teach.pictures import hand_state, picture, with_id
 from graspwave.apps.teach.trade import mark_words, said_of_trade
+from graspwave.apps.told.live_hand import hand_words
 from graspwave.lessons.quiz import QUIZZES, asked, quiz
 
 __all__ = ["cache_folder", "compile_lesson", "compiled", "pictures_of", "source_digest"]

@@ -52,7 +52,7 @@ def mirror_picture(live: Mapping[str, Any], settings: Mapping[str, Any]) -> dict
     part = (ma - currents[i]) / ((currents[i + 1] - currents[i]) or 1.0)
 
     def mix(values: Sequence[float]) -> float:
-        return round(values[i] + (values[i + 1] - values[i]) * part, 3)
+        return float(round(values[i] + (values[i + 1] - values[i]) * part, 3))
 
     state: dict[str, Any] = {
         name: {key: mix(values) for key, values in live[name].items()}

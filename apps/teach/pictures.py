@@ -206,9 +206,9 @@ def _forearm(values: Mapping[str, Any]) -> dict[str, Any]:
     length = number("recruitment.limb.forearm_mm")
     pads = []
     for label, scene in scenes.items():
-        at = scene.channel[0].pads
-        sizes = {key: round(getattr(at, key), 1) for key in ("along_percent", "around_deg", "side_mm", "spacing_mm")}
-        pads.append({**sizes, "round": at.shape == "round", "label": label if len(scenes) > 1 else ""})
+        lie = scene.channel[0].pads
+        sizes = {key: round(getattr(lie, key), 1) for key in ("along_percent", "around_deg", "side_mm", "spacing_mm")}
+        pads.append({**sizes, "round": lie.shape == "round", "label": label if len(scenes) > 1 else ""})
     found = sorted((at, name) for name in muscles if (at := thresholds.get(name)) is not None)
     title = "None of these answers here"
     if found:

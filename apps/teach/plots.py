@@ -92,7 +92,7 @@ def curve_lines(values: Mapping[str, Any]) -> dict[str, Any]:
     scenes: Mapping[str, sim.Scene] = values["scenes"]
     at, covered = values.get("at"), bool(values.get("cover"))
     first = next(iter(scenes.values()))
-    lines = []
+    lines: list[dict[str, Any]] = []
     for i, (label, scene) in enumerate(scenes.items()):
         curve = curve_of(scene)
         upto = CURRENTS_MA.size
@@ -111,18 +111,18 @@ def curve_lines(values: Mapping[str, Any]) -> dict[str, Any]:
         wide = float(values["object_mm"])
         name = first.task.object if abs(first.task.diameter_mm - wide) < 0.5 else "object"
         levels = [{"y": round(wide, 1), "label": f"{name}, {wide:.0f} mm"}]
-    axes = {key: dict(axis) for key, axis in _AXES.items()}
+    axes: dict[str, dict[str, Any]] = {key: dict(axis) for key, axis in _AXES.items()}
     highest = max((max(line["y"]) for line in lines), default=0.0)
     if highest > _OPENING_TOP_MM - 6.0:
         axes["y"]["high"] = 20.0 * np.ceil(highest / 20.0 + 0.5)
     drawn = {**axes, "lines": lines, "dots": False, "points": points, "levels": levels, "covered": covered}
     if covered and lines:
         drawn["cover_from"] = round(float(at or 0.0), 2)
-    title, text = _covered_words(at, points) if covered else _curve_words(scenes, points)
+    title, text = _covered_words(float(at or 0.0), points) if covered else _curve_words(scenes, points)
     return {**drawn, "title": title, "text": text}
 
 
-def _covered_words(at: float | None, points: Sequence[Mapping[str, Any]]) -> tuple[str, str]:
+def _covered_words(at: float, points: Sequence[Mapping[str, Any]]) -> tuple[str, str]:
     if not points:
         return "Opening against current, still covered", f"An empty plot of opening against current, 0 to 60 mA. {_COVERED}"
     here = f"At {said_ma(at)} the hand opens {points[0]['y']:.0f} mm"
@@ -157,7 +157,7 @@ def plain_lines(values: Mapping[str, Any]) -> dict[str, Any]:
     """Arrays against one array, with named axes."""
     quantity, dots = values.get("quantity") or "", bool(values.get("dots"))
     x_name, y_name = (tuple(values[key]) for key in ("x_axis", "y_axis"))
-    lines = []
+    lines: list[dict[str, Any]] = []
     for i, (label, y) in enumerate(values["y"].items()):
         xs, ys = cut(values["x"], y) if not dots else (_digits(np.asarray(values["x"], float)), _digits(np.asarray(y, float)))
         # the name of a single line stands at the axis already
@@ -199,7 +199,8 @@ def pulse_lines(values: Mapping[str, Any]) -> dict[str, Any]:
     scenes: Mapping[str, sim.Scene] = values["scenes"]
     if end is None:
         end = max(_busy_us(scene) for scene in scenes.values()) * 1.25
-    lines, told, charges = [], [], []
+    lines: list[dict[str, Any]] = []
+    told, charges = [], []
     for i, (label, scene) in enumerate(scenes.items()):
         x, y = _one_pulse(scene, start, float(end))
         lines.append({"label": label if len(scenes) > 1 else "", "x": x, "y": y, "dash": _DASHES[i % 4], "quantity": "current"})

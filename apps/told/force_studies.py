@@ -69,9 +69,9 @@ class Trace:
 def trace(frequency_hz: float) -> Trace:
     """One second of pulses at this frequency, all units at work; ripple is that of the last interval of 2 s of it."""
     period = 1.0 / frequency_hz
-    onset = period * np.arange(max(int(np.ceil(frequency_hz - 1e-9)), 1))
+    onset: Array = np.float64(period) * np.arange(max(int(np.ceil(frequency_hz - 1e-9)), 1))
     time = np.linspace(0.0, 1.4, 281)
-    long = period * np.arange(max(int(np.ceil(2.0 * frequency_hz - 1e-9)), 2) + 1)
+    long: Array = np.float64(period) * np.arange(max(int(np.ceil(2.0 * frequency_hz - 1e-9)), 2) + 1)
     last = np.linspace(long[-2], long[-1], 41)
     steady = _percent(long, last)
     ripple = 100.0 * float(np.ptp(steady)) / float(steady.max())

@@ -149,11 +149,15 @@ def marks_text(marks: Marks) -> str:
     return json.dumps(dataclasses.asdict(marks))
 
 
+def _fold(read: dict[str, Any]) -> dict[str, Any]:
+    return {key: tuple(value) if isinstance(value, list) else value for key, value in read.items()}
+
+
 def marks_from(text: str) -> Marks:
     """Marks from JSON, as `marks_text` writes it."""
     read = json.loads(text)
     return Marks(
-        folds=tuple(Fold(**{k: tuple(v) if isinstance(v, list) else v for k, v in f.items()}) for f in read["folds"]),
+        folds=tuple(Fold(**_fold(f)) for f in read["folds"]),
         turns=tuple(Turn(**t) for t in read["turns"]),
         helps=tuple(Help(h["words"], h["settings"], tuple((a, b) for a, b in h["fits_ma"])) for h in read["helps"]),
     )

@@ -22,7 +22,7 @@ DRAWN_ARM_MM = 230.0
 STRONGEST_MA = 60.0
 """Current of the strongest glow under the pads."""
 
-NEUTRAL_PADS_MM = [{"from_mm": 52, "to_mm": 92}, {"from_mm": 118, "to_mm": 150}]
+NEUTRAL_PADS_MM: list[dict[str, Any]] = [{"from_mm": 52, "to_mm": 92}, {"from_mm": 118, "to_mm": 150}]
 """Where pads are drawn while nobody says where they lie, mm from the elbow end of the drawn forearm."""
 
 _WAVES_MM = 5.0

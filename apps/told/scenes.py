@@ -59,8 +59,8 @@ def scene_from_address(text: str) -> sim.Scene | None:
     try:
         raw = base64.urlsafe_b64decode(text.encode("ascii") + b"=" * (-len(text) % 4))
         packed = zlib.decompressobj()
-        text = packed.decompress(raw, ADDRESS_BYTES)
-        scene = None if packed.unconsumed_tail else sim.Scene.loads(text.decode("utf-8"))
+        plain = packed.decompress(raw, ADDRESS_BYTES)
+        scene = None if packed.unconsumed_tail else sim.Scene.loads(plain.decode("utf-8"))
         # the pages show a hand: a first channel that is on the upper arm has none to open
         return scene if scene is not None and scene.channel[0].pads.limb == "forearm" else None
     except (ValueError, binascii.Error, zlib.error):

@@ -15,7 +15,8 @@ from pathlib import Path, PurePosixPath
 from graspwave.apps.web.given import given_source
 
 __all__ = [
-    "GIVEN", "IMPORT", "KINDS", "address", "component", "imports_of", "sheet", "stamp", "web_file", "web_files", "web_text",
+    "GIVEN", "IMPORT", "KINDS", "address", "component", "early_modules", "imports_of", "sheet", "stamp", "web_file", "web_files",
+    "web_text",
 ]
 
 KINDS = {".js": "text/javascript", ".css": "text/css", ".png": "image/png", ".svg": "image/svg+xml", ".woff2": "font/woff2"}
@@ -81,6 +82,18 @@ def component(path: str) -> str:
 def sheet(path: str) -> str:
     """Text of a style sheet for a Panel component: a style sheet of the page does not reach into its shadow tree."""
     return web_text(path)
+
+
+def early_modules() -> list[str]:
+    """Modules that every page with components asks for, each once; asked for early they are there when the framework is."""
+    found: dict[str, None] = {}
+    wanted = ["web/hand/component.js", *(path for path in web_files() if path.startswith("controls/") and path.endswith(".js"))]
+    while wanted:
+        path = wanted.pop()
+        if path not in found:
+            found[path] = None
+            wanted += imports_of(path, web_text(path))
+    return sorted(found)
 
 
 IMPORT = re.compile(r"^(?:import|export)\b[^;'\"]*?\bfrom '(\.[^']+)'|^import '(\.[^']+)'", re.MULTILINE)

@@ -45,7 +45,7 @@ def test_the_file_says_what_it_is_not_for_and_names_units(scene: sim.Scene) -> N
 
 def test_views_build(scene: sim.Scene) -> None:
     view = HalfHour()
-    view.show(sessions_of(scene), half_hour_csv(scene))
+    view.draw(sessions_of(scene), half_hour_csv(scene))
     assert len(view.sessions) == 2
     assert view.get_root() is not None
     table = ChangeTable(rows=change_rows(scene.replace("session.minutes", 5), "held"))

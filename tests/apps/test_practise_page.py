@@ -74,9 +74,7 @@ def wait_held(page: Page, address: str, wanted: bool, within_s: float = 5.0) -> 
 
 
 def down(page: Page, address: str) -> None:
-    box = switch(page).bounding_box()
-    assert box
-    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    switch(page).hover()  # waits until it no longer moves
     page.mouse.down()
     expect(switch(page)).to_have_attribute("aria-pressed", "true")
     wait_held(page, address, True)

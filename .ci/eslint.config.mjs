@@ -1,0 +1,18 @@
+// Rules for what runs in browsers; the linter and its tables lie where .ci/javascript puts them.
+import { createRequire } from 'node:module'
+
+const from = createRequire(`${process.cwd()}/.js-tools/`)
+const js = from('@eslint/js'), globals = from('globals')
+
+export default [
+  js.configs.recommended,
+  {
+    languageOptions: { globals: { ...globals.browser, Bokeh: 'readonly' } },
+    rules: {
+      // what is left out of a message is named on purpose
+      'no-unused-vars': ['error', { ignoreRestSiblings: true }],
+      eqeqeq: ['error', 'smart'], 'no-var': 'error', 'no-shadow-restricted-names': 'error',
+    },
+  },
+  { files: ['**/*worker.js'], languageOptions: { globals: { ...globals.serviceworker, ...globals.worker } } },
+]
