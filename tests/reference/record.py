@@ -77,7 +77,7 @@ class Rows:
         """One number inside its band, or outside where that is known."""
         ours, published = float(ours), None if published is None else float(published)
         self._keep(what, rounded(ours), rounded(low), rounded(high), rounded(published), unit, mark, source, met, note)
-        inside = low <= ours <= high
+        inside = bool(low <= ours <= high)
         assert inside is met, f"{what}: {ours:.4g} {unit}, band {low:g} to {high:g}{'' if met else ' was missed, is met now'}"
 
     def said(

@@ -1,4 +1,4 @@
-"""Feeling and discomfort against what is published of them, mostly in words: pads' size (Doelker 2022; Alon 1985), phase (Mogyoros
+"""Feeling and discomfort against what is published of them, mostly in words: size of pads (Doelker 2022; Alon 1985), phase (Mogyoros
 1996; a preprint of forearm thresholds), and over what part of a trial's currents the hand is open (PMC6465149).
 
 The functions are those of `tests/test_sensation.py` and `tests/hand_rows.py`, which hold the rest of it.
