@@ -1,7 +1,8 @@
-"""Feeling and discomfort against what is published of them, mostly in words: size of pads (Doelker 2022; Alon 1985), phase (Mogyoros
-1996; a preprint of forearm thresholds), and over what part of a trial's currents the hand is open (PMC6465149).
+"""Feeling and discomfort against what is published of them, mostly in words.
 
-The functions are those of `tests/test_sensation.py` and `tests/hand_rows.py`, which hold the rest of it.
+Size of pads (Doelker 2022; Alon 1985), phase (Mogyoros 1996; a preprint of forearm thresholds), and over what part of a trial's
+currents the hand is open (PMC6465149). The functions are those of `tests/test_sensation.py` and `tests/hand_rows.py`, which hold
+the rest of it.
 """
 
 from __future__ import annotations
