@@ -98,6 +98,8 @@ class HandScene(JSComponent):
     )
     tips = param.Boolean(default=False, doc="Show the second view in a corner: the hand from its finger tips.")
     fingers = param.Dict(default={}, doc="What is said of a finger that is touched, in words, by finger.")
+    played_ms = param.Integer(default=-1, doc="Where a movement that is played has come to; -1 when none is.")
+    caption = param.String(default="", doc="A few words at the lower edge on what is seen.")
     lit: Any = param.Selector(
         default="", objects=["", "openers", "closers", "slips"], doc="Tendons that stand out, while the others step back."
     )
@@ -145,6 +147,14 @@ class HandScene(JSComponent):
     def play_text(self, frames: str) -> None:
         """The same with frames written by `frames_text`, which a thread can do: a film of a cycle has hundreds."""
         self._send_msg({"type": "play", "frames": frames})
+
+    def pause(self) -> None:
+        """Hold a movement that is played where it is."""
+        self._send_msg({"type": "pause"})
+
+    def resume(self) -> None:
+        """Go on with a held movement."""
+        self._send_msg({"type": "resume"})
 
     def stop(self) -> None:
         """Stop playing and ease to the posture that the parameters hold."""

@@ -9,6 +9,7 @@ export function render({model}) {
   list.setAttribute('aria-live', 'polite')
   let before = ''
   const set = () => {
+    list.hidden = !model.items.length && !model.empty
     const now = JSON.stringify([model.items, model.empty])
     if (now === before) return
     before = now

@@ -1,6 +1,13 @@
 export function render({model}) {
   const list = document.createElement('ol')
   list.className = 'gw gw-thread'
+  // What a word means is said under the chain; the same word again, or Escape, and it goes.
+  const box = document.createElement('div'), note = document.createElement('p')
+  note.className = 'gw gw-explain'; note.setAttribute('role', 'status'); note.hidden = true
+  const term = (text, act) => { const b = document.createElement('button'); b.type = 'button'; b.textContent = text; b.addEventListener('click', act); return b }
+  list.said = text => { note.hidden = !note.hidden && note.textContent === text; note.textContent = text }
+  box.addEventListener('keydown', e => { if (e.key === 'Escape' && !note.hidden) { note.hidden = true; e.stopPropagation() } })
+  box.append(list, note)
   const set = () => {
     list.setAttribute('aria-label', model.label)
     // Keep the rows that are there: a number that changes must not make the reader lose the place.
@@ -9,17 +16,23 @@ export function render({model}) {
       let li = list.children[n]
       if (!li) {
         li = document.createElement('li')
-        li.innerHTML = '<i aria-hidden="true"></i><span class="words"></span><b></b>'
+        li.innerHTML = '<i aria-hidden="true"></i><span class="words"></span><small class="kept"></small><b></b>'
         list.append(li)
       }
       li.style.setProperty('--qf', item.quantity === 'ink' ? 'var(--ink)' : `var(--${item.quantity}-f)`)
       li.style.setProperty('--qt', item.quantity === 'ink' ? 'var(--ink)' : `var(--${item.quantity}-t)`)
-      const [, words, value] = li.children
-      if (words.textContent !== item.words) words.textContent = item.words
+      const [, words, kept, value] = li.children
+      if (words.dataset.words !== item.words) {
+        words.dataset.words = item.words
+        if (item.explain) words.replaceChildren(term(item.words, () => list.said(item.explain)))
+        else words.textContent = item.words
+      }
+      if (kept.textContent !== item.kept) kept.textContent = item.kept
+      kept.hidden = !item.kept
       if (value.textContent !== item.value) value.textContent = item.value
     })
   }
   model.on('items', set); model.on('label', set)
   set()
-  return list
+  return box
 }

@@ -27,6 +27,8 @@ def _link(item: Mapping[str, str]) -> dict[str, str]:
         "quantity": check_quantity(item.get("quantity", "")),
         "value": str(item.get("value", "")),
         "words": str(item.get("words", "")),
+        "kept": str(item.get("kept", "")),
+        "explain": str(item.get("explain", "")),
     }
 
 
@@ -78,7 +80,8 @@ class Thread(Control):
     Parameters
     ----------
     items
-        One mapping a link: `quantity` (whose colour), `value` (number with its unit, ready to show), `words`.
+        One mapping a link: `quantity` (whose colour), `value` (number with its unit, ready to show), `words`; and if wanted
+        `kept`, the number of a pinned hand, and `explain`, what the words mean, shown when they are tapped.
     label
         Name of the list for those who hear the page.
     """

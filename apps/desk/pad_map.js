@@ -208,7 +208,8 @@ export function render({ model }) {
     map.style.setProperty('--u', unit); cut.style.setProperty('--u', cutUnit)
     draw()
   }
-  const draw = () => { drawMap(); drawCut(); place() }
+  // Before its numbers have come there is nothing to draw.
+  const draw = () => { if (!Number.isFinite(arm.length_mm)) return; drawMap(); drawCut(); place() }
   // what comes in one message is drawn once
   let toDraw = false
   const drawSoon = () => { if (!toDraw) { toDraw = true; requestAnimationFrame(() => { toDraw = false; draw() }) } }

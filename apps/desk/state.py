@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -20,6 +21,9 @@ from graspwave.simulator.hand import help_notices
 from graspwave.simulator.notices import Notice, notices_of
 
 __all__ = ["Cycle", "DeskState", "cycle_of"]
+
+_STEP_S = 1.5
+"""A longer pause ends a drag: what comes after it is a step of its own."""
 
 _AMPLITUDE = "channel.0.pulse.amplitude_ma"
 
@@ -46,11 +50,14 @@ class DeskState(param.Parameterized):
     scene: sim.Scene = param.ClassSelector(class_=sim.Scene)  # type: ignore[assignment]  # never None: it is given at once
     pinned = param.ClassSelector(class_=sim.Scene, default=None, allow_None=True)
     marks = param.ClassSelector(class_=Marks, default=None, allow_None=True, doc="The curve at a second look, once it is known.")
+    played_s = param.Number(default=-1.0, doc="Where the cycle that is played has come to [s]; below 0 none is played.")
+    lit = param.String(default="", doc="Tendons that stand out in the picture: openers, closers, slips, or none.")
     message = param.String(default="", doc="Why the last change was refused; empty when it was taken.")
 
     def __init__(self, scene: sim.Scene | None = None, **params: Any) -> None:
         super().__init__(scene=scene or sim.presets()["tight"], **params)
         self._past: list[tuple[str, sim.Scene]] = []
+        self._changed_at = -math.inf
         self.refusal: sim.SceneError | None = None
 
     # ---- changes
@@ -60,7 +67,7 @@ class DeskState(param.Parameterized):
         return self.change_all({path: value}, path)
 
     def change_all(self, settings: dict[str, object], key: str) -> bool:
-        """Set several settings as one change that is undone as one; `key` names it, so that a drag is one step."""
+        """Set several settings as one change that is undone as one; `key` names it: a drag is one step until it pauses."""
         scene = self.scene
         try:
             for path, value in settings.items():
@@ -70,9 +77,11 @@ class DeskState(param.Parameterized):
             self.message = str(error)
             return False
         if scene != self.scene:
-            if not self._past or self._past[-1][0] != key:
+            now = time.monotonic()
+            if not self._past or self._past[-1][0] != key or now - self._changed_at > _STEP_S:
                 self._past.append((key, self.scene))
                 del self._past[:-100]
+            self._changed_at = now
             self.param.update(scene=scene, message="")
         return True
 
@@ -88,6 +97,11 @@ class DeskState(param.Parameterized):
         """A drag has ended: the next change starts a step of its own."""
         if self._past:
             self._past[-1] = ("", self._past[-1][1])
+
+    @property
+    def came_from(self) -> sim.Scene | None:
+        """The scene before the last change; none where nothing was changed yet."""
+        return self._past[-1][1] if self._past else None
 
     @property
     def can_undo(self) -> bool:

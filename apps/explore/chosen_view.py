@@ -28,6 +28,7 @@ class ChosenView(pn.viewable.Viewer):
 
     def __init__(self, label: str, views: dict[str, tuple[str, Callable[[], Any]]], chosen: str, **params: Any) -> None:
         super().__init__(**params)
+        chosen = chosen if chosen in views else next(iter(views))  # an address may name any
         self._views, self._built = views, dict[str, Any]()
         self.choice = Choice({key: word for key, (word, _) in views.items()}, label=label, show_label=False, value=chosen)
         self._place = pn.Column(

@@ -10,6 +10,7 @@ import panel as pn
 from bokeh.models import ColumnDataSource, Range1d, Span
 
 from graspwave.apps.desk.state import DeskState
+from graspwave.apps.explore.label_places import Sheet, clear_labels
 from graspwave.apps.look import plots
 from graspwave.apps.look.tokens import paint
 from graspwave.apps.told import findings
@@ -17,6 +18,12 @@ from graspwave.apps.told.findings import Stretch, stretches
 from graspwave.apps.told.marks import turn_words
 
 __all__ = ["CurveView"]
+
+_USUAL_PX = (440.0, 300.0)
+"""Size of the drawn part before the page has told it."""
+
+_TEXT_PX = 16.0
+_LINES = 17.5
 
 _WORD_SPACE_MA = 4.0
 """A part narrower than this has no room for its words."""
@@ -39,6 +46,9 @@ class CurveView(pn.viewable.Viewer):
         self._build()
         self._pane = pn.pane.Bokeh(self.figure, sizing_mode="stretch_both", margin=0)
         state.param.watch(self._update, ["scene", "pinned", "marks"])
+        state.param.watch(self._play, "played_s")
+        for side in ("inner_width", "inner_height"):
+            self.figure.on_change(side, self._sized)
         self._update()
 
     def __panel__(self) -> pn.viewable.Viewable:
@@ -69,6 +79,10 @@ class CurveView(pn.viewable.Viewer):
             plots.line(fig, theme, source, "x", "y", token, 1.5)
         top = fig.scatter("x", "y", source=self.widest, size=8, line_width=2)
         paint(top.glyph, theme, line_color="opening_t", fill_color="surface")
+        self.playhead = ColumnDataSource({"x": [], "y": []})
+        plots.line(fig, theme, self.playhead, "x", "y", "ink2", 1.5)
+        moving = fig.scatter("x", "y", source=self.playhead, size=9, line_width=2)
+        paint(moving.glyph, theme, line_color="ink2", fill_color="surface")
         ring = fig.scatter("x", "y", source=self.now, size=15, line_width=3)
         paint(ring.glyph, theme, line_color="ink", fill_color="surface")
         dot = fig.scatter("x", "y", source=self.now, size=6, line_color=None)
@@ -78,6 +92,8 @@ class CurveView(pn.viewable.Viewer):
         self._kept_word = plots.word(fig, theme, text_align="right", y_offset=5)
         self._fold_word = plots.word(fig, theme, text_baseline="middle")
         self._object_word = plots.word(fig, theme, text_align="right", y_offset=3)
+        self._offsets = [label.y_offset for label in (
+            self._widest, self._object_word, self._fold_word, *self._words, self._kept_word)]
         self._x_tag = plots.tag(fig, theme, "current_t", text_align="center", y_offset=8)
         self._y_tag = plots.tag(fig, theme, "opening_t", x_offset=5, text_baseline="middle")
 
@@ -103,12 +119,24 @@ class CurveView(pn.viewable.Viewer):
             visible=kept is not None, text="" if state.pinned is None else f"pinned: {state.pinned.title}",
             x=60, y=0 if kept is None else float(kept.opening_mm[-1]),
         )
+        self._make_room()
         if time.monotonic() - self._spoken_at > 1.0:  # a screen reader is not to be flooded during a drag
             self._spoken_at = time.monotonic()
             spoken = f"Opening against current. {state.finding}. At {now:.0f} mA the opening is {gap:.0f} mm."
             if marks is not None and marks.folds:
                 spoken = f"{spoken} {' '.join(turn_words(marks))}"
             self.figure.html_attributes = {"role": "img", "aria-label": spoken}
+
+    def _play(self, *_: object) -> None:
+        """Where the cycle that is played has come to: an upright line at its current, up to its opening."""
+        state = self._state
+        if state.played_s < 0.0:
+            self.playhead.data = {"x": [], "y": []}
+            return
+        run = state.cycle.run
+        i = min(int(np.searchsorted(run.time_s, state.played_s)), run.time_s.size - 1)
+        at, gap = float(run.current[0][i]), float(run.opening_mm[i])
+        self.playhead.data = {"x": [at, at], "y": [0.0, gap]}
 
     def _label(self, x: Any, y: Any, now: float, gap: float) -> None:
         task, top = self._state.scene.task, float(self.figure.y_range.end)
@@ -133,6 +161,26 @@ class CurveView(pn.viewable.Viewer):
         )
         self._x_tag.update(text=f"{now:.0f} mA", x=float(np.clip(now, 4, 56)), y=0)
         self._y_tag.update(text=f"{gap:.0f} mm", x=0, y=max(gap, 0.05 * top))
+
+    def _sized(self, _attr: str, _old: object, _new: object) -> None:
+        """The page has told its size: the words are laid anew."""
+        curve, point = self._state.curve, self._state.point
+        self._label(curve.amplitude_ma, curve.opening_mm, self._state.amplitude_ma, float(point.opening_mm[0]))
+        self._make_room()
+
+    def _make_room(self) -> None:
+        """Words that would lie on another or on an axis move; the tags of the present point stay."""
+        fig = self.figure
+        told = fig.properties_with_values(include_defaults=False)
+        wide, high = told.get("inner_width") or _USUAL_PX[0], told.get("inner_height") or _USUAL_PX[1]
+        text = min(max(high / _LINES, _TEXT_PX), 2.5 * _TEXT_PX)  # a picture for a room has larger letters
+        sheet = Sheet(wide, high, float(fig.x_range.end), float(fig.y_range.end), text)
+        moving = [self._widest, self._object_word, self._fold_word, *self._words, self._kept_word]
+        for label, offset in zip(moving, self._offsets, strict=True):
+            label.y_offset = label.y_offset if label is self._object_word else offset
+        self._object_word.visible = True
+        self._fold_word.visible = self._state.marks is not None and bool(self._state.marks.folds)
+        clear_labels(sheet, [self._x_tag, self._y_tag], moving)
 
     def _mark(self) -> None:
         """The currents that clear the object, and where the hand goes over into another posture, from both sides."""

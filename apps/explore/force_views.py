@@ -240,8 +240,8 @@ class ForceViews(pn.viewable.Viewer):
 
     def _figure(self, key: str, x_name: str, y_name: str, x_range: Range1d, y_range: Range1d, ticks: Any = ()) -> Any:
         fig = plots.plain_figure(
-            self._theme, x_name=x_name, y_name=y_name, y_quantity="force", spoken="", size_px=14, x_range=x_range,
-            y_range=y_range,
+            self._theme, x_name=x_name, y_name=y_name, y_quantity="force",
+            spoken=f"{y_name} against {x_name}, being worked out", size_px=14, x_range=x_range, y_range=y_range,
         )
         for axis in (fig.xaxis[0], fig.yaxis[0]):
             text_size(axis, major_label_text_font_size=0.87)

@@ -11,7 +11,7 @@ from graspwave.apps.controls import PlainButton
 from graspwave.apps.controls.hand_scene import HandScene, frames_text
 from graspwave.apps.desk.aside import Aside
 from graspwave.apps.desk.state import DeskState, cycle_of
-from graspwave.apps.told.findings import bend_words, wrist_words
+from graspwave.apps.told.findings import bend_words, claw_words, wrist_words
 from graspwave.apps.told.posture import STRONGEST_MA, angles_at, finger_words, pads_mm, run_moment, state_at, upper_pads
 from graspwave.simulator.recruitment import CLOSERS
 from graspwave.simulator.scene import Scene
@@ -32,21 +32,44 @@ def film_of(scene: Scene) -> str:
 
 def thread_items(state: DeskState) -> list[dict[str, str]]:
     """The chain as numbers, in the order of cause."""
-    point = state.point
-    angle = {joint: float(value[0]) for joint, value in point.angle_deg.items()}
-    closers = max(float(point.recruited[name][0]) for name in CLOSERS if name in point.recruited)
-    gap = float(point.opening_mm[0])
+    if state.played_s >= 0.0:
+        run = state.cycle.run
+        i = min(int(np.searchsorted(run.time_s, state.played_s)), run.time_s.size - 1)
+        now, claws = _values(run, i, float(run.current[0][i])), bool(run.claw[i])
+    else:
+        now, claws = _values(state.point, 0, state.amplitude_ma), bool(state.point.claw[0])
+    pinned = state.pinned_point
+    kept = [""] * len(now) if pinned is None else _values(pinned, 0, float(pinned.amplitude_ma[0]))
+    items = [
+        {"quantity": quantity, "value": value, "words": words, "kept": before, "explain": _EXPLAINED.get(words, "")}
+        for (quantity, words), value, before in zip(_CHAIN, now, kept, strict=True)
+    ]
+    if claws:
+        items[5] |= {"words": "middle joints: claw", "explain": _EXPLAINED["claw"]}
+    return items
+
+
+_CHAIN = (
+    ("current", "current on the skin"), ("force", "opener · closers called in"), ("force", "finger opener pulls"),
+    ("angle", "wrist"), ("angle", "knuckles"), ("angle", "middle joints"), ("opening", "opening"),
+)
+
+_EXPLAINED = {
+    "opener · closers called in": "Called in: the share of a muscle's nerve fibres that the pulses wake. Left the finger opener, "
+    "right the closer that is woken most. A nerve fibre calls in all of its muscle fibres or none.",
+    "claw": "Claw: the base joints stand past straight while the middle joints bend. The opener's pull is used up at the base "
+    "joints, and its slips over the fingers hang slack.",
+}
+
+
+def _values(seen: Any, i: int, current_ma: float) -> list[str]:
+    """The numbers of the chain at sample `i` of an opening curve or a run."""
+    angle = {joint: float(value[i]) for joint, value in seen.angle_deg.items()}
+    closers = max(float(seen.recruited[name][i]) for name in CLOSERS if name in seen.recruited)
     return [
-        {"quantity": "current", "value": f"{state.amplitude_ma:.0f} mA", "words": "current on the skin"},
-        {
-            "quantity": "force", "value": f"{100 * point.recruited['EDC'][0]:.0f} % · {100 * closers:.0f} %",
-            "words": "opener · closers called in",
-        },
-        {"quantity": "force", "value": f"{point.force_n['EDC'][0]:.0f} N", "words": "finger opener pulls"},
-        {"quantity": "angle", "value": wrist_words(angle["wrist"]), "words": "wrist"},
-        {"quantity": "angle", "value": bend_words(angle["MCP"]), "words": "knuckles"},
-        {"quantity": "angle", "value": bend_words(angle["PIP"]), "words": "middle joints"},
-        {"quantity": "opening", "value": f"{gap:.0f} mm", "words": "opening"},
+        f"{current_ma:.0f} mA",
+        f"{100 * seen.recruited['EDC'][i]:.0f} % · {100 * closers:.0f} %", f"{seen.force_n['EDC'][i]:.0f} N",
+        wrist_words(angle["wrist"]), bend_words(angle["MCP"]), bend_words(angle["PIP"]), f"{float(seen.opening_mm[i]):.0f} mm",
     ]
 
 
@@ -67,15 +90,32 @@ class HandView(pn.viewable.Viewer):
             self.picture, corner, sizing_mode="stretch_both", margin=0, styles={"position": "relative", "min-height": "0"},
         )
         state.param.watch(self._update, ["scene", "pinned"])
+        state.param.watch(lambda event: setattr(self.picture, "lit", event.new), "lit")
+        self.held = False
+        self.picture.param.watch(self._follow_play, "played_ms")
         self._update()
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._box
 
+    def _follow_play(self, event: Any) -> None:
+        self._state.played_s = event.new / 1e3 if event.new >= 0 else -1.0
+
     def _turn_angles(self) -> None:
         self.picture.angles = not self.picture.angles
         self.angles.pressed = str(self.picture.angles).lower()
         self.picture.label = self._words()
+
+    @property
+    def shown(self) -> str:
+        """What is switched on in the picture, for an address."""
+        return ",".join(name for name in ("angles", "tips") if getattr(self.picture, name))
+
+    def show(self, names: str) -> None:
+        """Switch on what an address names."""
+        for name, turn in (("angles", self._turn_angles), ("tips", self._turn_tips)):
+            if name in names.split(",") and not getattr(self.picture, name):
+                turn()
 
     def _turn_tips(self) -> None:
         self.picture.tips = not self.picture.tips
@@ -98,12 +138,18 @@ class HandView(pn.viewable.Viewer):
             rests=scene.hand.wrist_rests and scene.hand.wrist_held_deg is None,
             wrist_held=scene.hand.wrist_held_deg is not None,
             fingers=finger_words(point, 0),
+            caption=claw_words(point),
             kept=None if state.pinned_point is None else angles_at(state.pinned_point, 0),
             label=self._words(),
         )
 
     def play(self) -> None:
-        """Show one cycle in its own time, from the model's own samples."""
+        """Show one cycle in its own time, from the model's own samples; pressed again it holds, then goes on."""
+        if self._state.played_s >= 0.0:
+            self.held = not self.held
+            (self.picture.pause if self.held else self.picture.resume)()
+            return
+        self.held = False
         self._film(self._state.scene)
 
     def stop(self) -> None:

@@ -7,12 +7,13 @@ from typing import Any
 import numpy as np
 import panel as pn
 import param
-from bokeh.models import ColumnDataSource, Range1d
+from bokeh.models import ColumnDataSource, Range1d, Span
 
 from graspwave.apps.desk.aside import Aside
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import Cycle, DeskState, cycle_of
 from graspwave.apps.look import plots
+from graspwave.apps.look.tokens import paint
 from graspwave.apps.web.source import sheet
 
 __all__ = ["OverTimeView"]
@@ -40,10 +41,14 @@ class OverTimeView(pn.viewable.Viewer):
             "angle": self._figure("Angle [°]", "angle", [(j, word, dash) for j, word, dash in _JOINTS]),
             "opening": self._figure("Opening [mm]", "opening", [("gap", "", "solid")]),
         }
+        self._heads = [Span(location=0.0, dimension="height", line_width=1.5, visible=False) for _ in self.figures]
+        for figure, head in zip(self.figures.values(), self._heads, strict=True):
+            figure.add_layout(paint(head, theme, line_color="ink2"))
         panes = [pn.pane.Bokeh(fig, sizing_mode="stretch_both", margin=0, min_width=0) for fig in self.figures.values()]
         self._box = pn.Row(*panes, sizing_mode="stretch_both", margin=0, stylesheets=[sheet("explore/over_time.css")])
         self._shown: Any = None
         self._look = Aside(cycle_of, self._show)
+        state.param.watch(self._play, "played_s")
         state.param.watch(AfterPause(self._update, _PAUSE_MS), "scene")
         self.param.watch(lambda *_: self._update(), "active")
         self._update()
@@ -61,6 +66,12 @@ class OverTimeView(pn.viewable.Viewer):
             plots.line(fig, self._theme, self.sources[key], "x", "y", f"{quantity}_f", 2.5, line_dash=dash)
             self._ends[key] = plots.word(fig, self._theme, word, f"{quantity}_t", 13, text_align="left", y_offset=2)
         return fig
+
+    def _play(self, *_: object) -> None:
+        """Where the cycle that is played has come to."""
+        at = self._state.played_s
+        for head in self._heads:
+            head.update(location=max(at, 0.0), visible=at >= 0.0)
 
     def _update(self) -> None:
         if not self.active or self._shown is self._state.scene:

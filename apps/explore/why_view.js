@@ -4,11 +4,21 @@ import { element } from '../web/element.js'
 
 export function render({model}) {
   const root = element('div', 'gw gw-why')
-  const finding = element('p')
+  const finding = element('p'), how = element('p', 'how')
   const list = element('ol')
   list.setAttribute('aria-label', 'What each mechanism gave or took')
-  const fingers = element('p')
-  root.append(finding, fingers, list)
+  const fingers = element('span')
+  root.append(finding, how, list)
+  // A cause that is touched shows its tendons on the hand; touched again, or another change, and they go.
+  const button = (text, lit, said) => {
+    const b = element('button', '', text)
+    b.type = 'button'
+    b.dataset.lit = lit
+    b.setAttribute('aria-pressed', String(model.lit === lit))
+    if (said) b.setAttribute('aria-label', said)
+    b.addEventListener('click', () => { model.lit = model.lit === lit ? '' : lit })
+    return b
+  }
 
   const draw = () => {
     const rows = model.rows
@@ -17,7 +27,8 @@ export function render({model}) {
     const x = mm => 100 * (mm - low) / (high - low)
     list.replaceChildren(...rows.map((row, i) => {
       const li = element('li', row.kind + (row.kind === 'end' && i === 0 ? ' first' : ''))
-      const words = element('span', 'words', row.words)
+      const words = element('span', 'words', row.lit ? '' : row.words)
+      if (row.lit) words.append(button(row.words, row.lit, `${row.said} Show the tendons.`))
       const lane = element('span', 'lane' + (low < 0 ? ' low' : ''))
       const bar = element('span', 'bar'), number = element('span', 'number', row.number)
       const left = x(Math.min(row.from_mm, row.to_mm)), right = x(Math.max(row.from_mm, row.to_mm))
@@ -39,13 +50,22 @@ export function render({model}) {
       const before = row.kind === 'loss' && left > 30 && (left > x(0) + 30 || right <= x(0) + 1)
       if (before) number.classList.add('before')
       number.style.left = before ? `${left}%` : `calc(${right}% + 2px)`
-      // Seen words and bars are hidden from those who hear: the sentence says both.
-      for (const part of [words, lane]) part.setAttribute('aria-hidden', 'true')
-      li.append(words, lane, element('span', 'vh', row.said))
+      // Bars, and words that are no button, are hidden from those who hear: the sentence says both.
+      const heard = element('span', 'vh', row.said)
+      for (const part of [lane, row.lit ? heard : words]) part.setAttribute('aria-hidden', 'true')
+      li.append(words, lane, heard)
       return li
     }))
   }
-  const say = () => { finding.textContent = model.text; fingers.textContent = model.fingers; fingers.hidden = !model.fingers }
+  const say = () => {
+    finding.textContent = model.text; fingers.textContent = model.fingers
+    how.replaceChildren(model.how, ' ')
+    how.hidden = !model.how && !model.fingers
+    if (model.how_lit) how.append(button('Show it on the hand', model.how_lit), ' ')
+    how.append(fingers)
+  }
+  model.on('lit', () => { for (const b of root.querySelectorAll('button')) b.setAttribute('aria-pressed', String(b.dataset.lit === model.lit)) })
+  for (const p of ['how', 'how_lit']) model.on(p, say)
   model.on('rows', draw)
   model.on('text', say)
   model.on('fingers', say)

@@ -12,9 +12,10 @@ import param
 from graspwave import simulator as sim
 from graspwave.apps.controls.base import Control
 from graspwave.apps.desk.aside import Aside
+from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.numbers import signed
-from graspwave.apps.told.why_rows import SHOWN_MM, finger_said, why_rows
+from graspwave.apps.told.why_rows import SHOWN_MM, finger_said, how_words, why_rows
 from graspwave.apps.web.source import component, sheet
 from graspwave.simulator.answers import CURVE_MA
 from graspwave.simulator.why import Why, explain_opening
@@ -24,6 +25,7 @@ __all__ = ["WhyRows", "WhyView", "before_scene", "signed", "why_rows"]
 _NEAR_WIDEST = 0.98
 """The least current that opens this much of the widest is taken for the best: the top of a curve is flat."""
 
+_PAUSE_MS = 250
 _AMPLITUDE = "channel.0.pulse.amplitude_ma"
 _ASK = "No current opens this hand wider. Change the current, or pin this hand and change it, to see why the opening changes."
 _ASK_PINNED = "This is the pinned hand. Change it to see why the opening changes."
@@ -35,9 +37,11 @@ def _why(before: sim.Scene, after: sim.Scene) -> Why:
 
 
 def before_scene(state: DeskState) -> sim.Scene:
-    """The scene that the present one is held against: the pinned one, or this one at its best current."""
+    """The scene that the present one is held against: the pinned one, the one before the last change, or the best current."""
     if state.pinned is not None:
         return state.pinned
+    if state.came_from is not None:
+        return state.came_from
     opening = state.curve.opening_mm
     best = int(np.argmax(opening >= _NEAR_WIDEST * float(opening.max())))
     return state.scene.replace(_AMPLITUDE, float(CURVE_MA[best]))
@@ -54,11 +58,18 @@ class WhyRows(Control):
         Which fingers hold the opening back, as from `finger_said`.
     rows
         As from `why_rows`.
+    how
+        How the largest share comes about.
+    lit
+        Tendons that the picture is to show: those of the row that is touched.
     """
 
     text = param.String(default="")
     fingers = param.String(default="")
+    how = param.String(default="")
+    how_lit = param.String(default="")
     rows = param.List(default=[])
+    lit = param.String(default="")
 
     _esm: ClassVar[str] = component("explore/why_view.js")
     _stylesheets: ClassVar[list[str]] = [*Control._stylesheets, sheet("explore/why_view.css")]
@@ -81,15 +92,17 @@ class WhyView(pn.viewable.Viewer):
         self._state = state
         self.picture = WhyRows()
         self._look = Aside(lambda before, now, pinned: (_why(before, now), before, now, pinned), self._show)
-        state.param.watch(self._update, ["scene", "pinned"])
-        self.param.watch(self._update, "active")
+        state.param.watch(AfterPause(self._update, _PAUSE_MS), ["scene", "pinned"])
+        self.param.watch(lambda *_: self._update(), "active")
+        self.picture.param.watch(lambda event: setattr(state, "lit", event.new), "lit")
         self._update()
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self.picture
 
-    def _update(self, *_: object) -> None:
+    def _update(self) -> None:
         if not self.active:
+            self._state.lit = ""
             return
         self._look(before_scene(self._state), self._state.scene, self._state.pinned is not None)
 
@@ -97,11 +110,14 @@ class WhyView(pn.viewable.Viewer):
         why, before, now, pinned = found
         if not why.shares and abs(why.total_mm) < SHOWN_MM:
             asked = _ASK_PINNED if pinned else _ASK
-            self.picture.param.update(text=asked, fingers=_unbroken(finger_said(why)), rows=[])
+            self.picture.param.update(text=asked, fingers=_unbroken(finger_said(why)), rows=[], how="", lit="")
             return
         first = "Pinned" if pinned else "Before"
         rows = why_rows(why, _at(first, before, now), _at("Now", now, before))
-        self.picture.param.update(text=_unbroken(why.text), fingers=_unbroken(finger_said(why)), rows=rows)
+        how, tendons = how_words(why)
+        self.picture.param.update(
+            text=_unbroken(why.text), fingers=_unbroken(finger_said(why)), rows=rows, how=how, how_lit=tendons, lit="",
+        )
 
 
 def _unbroken(text: str) -> str:

@@ -24,11 +24,14 @@ class Address(pn.custom.JSComponent):
     ----------
     s
         The scene as text.
+    more
+        What else the address carries, by name; a name without text is left out of it.
     at_once
         Whether the links take the first scene too; else they wait for a change.
     """
 
     s = param.String(default="")
+    more = param.Dict(default={})
     at_once = param.Boolean(default=False)
 
     _esm: ClassVar[str] = component("look/address.js")

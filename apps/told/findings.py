@@ -10,8 +10,11 @@ from numpy.typing import NDArray
 
 from graspwave.simulator.clearing import clearing_ranges
 from graspwave.simulator.facts import number
+from graspwave.simulator.run import Opening
 
-__all__ = ["Stretch", "bend_words", "finding", "fits_words", "least_words", "stretches", "tired_words", "wrist_words"]
+__all__ = [
+    "Stretch", "bend_words", "claw_words", "finding", "fits_words", "least_words", "stretches", "tired_words", "wrist_words",
+]
 
 Array = NDArray[np.float64]
 
@@ -121,3 +124,13 @@ def bend_words(deg: float) -> str:
     if abs(deg) < 0.5:
         return "0° straight"
     return f"{abs(deg):.0f}° {'past straight' if deg < 0 else 'bent'}"
+
+
+def claw_words(opening: Opening, i: int = 0) -> str:
+    """Which fingers claw at one sample, and what that is; empty where none does."""
+    clawed = [finger for finger, seen in opening.claw_by_finger.items() if bool(seen[i])]
+    if not clawed:
+        return ""
+    who = "all fingers" if len(clawed) == len(opening.claw_by_finger) else " and ".join(
+        part for part in (", ".join(clawed[:-1]), clawed[-1]) if part)
+    return f"claw ({who}): base joints past straight, middle joints bent"

@@ -25,7 +25,7 @@ from playwright.sync_api import Page, sync_playwright
 from tests.serving import served
 
 LONG_S = 0.010
-TABS = ("Current, five zooms", "Force and tiring", "Nerve", "One cycle", "Dose", "Why", "Curve in words")
+TABS = ("Current, five zooms", "Force and tiring", "Nerve", "One cycle", "Dose", "Limits and why", "Curve in words")
 LOG = Path("/tmp") if sys.platform != "win32" else Path.home()
 
 

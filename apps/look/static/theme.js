@@ -25,7 +25,7 @@
     theme: choice.theme === 'system' ? (dark.matches ? 'dark' : 'light') : choice.theme,
     size: choice.size, skin: choice.skin, side: choice.side,
     motion: choice.motion === 'system' ? (still.matches ? 'less' : 'full') : choice.motion,
-    layout: desk.matches ? 'desk' : wall.matches ? 'wall' : 'phone',
+    layout: root.hasAttribute('data-show') ? 'wall' : desk.matches ? 'desk' : wall.matches ? 'wall' : 'phone',
   })
 
   const css = token => getComputedStyle(root).getPropertyValue('--' + token.replaceAll('_', '-')).trim()
@@ -175,6 +175,25 @@
       cover(!!b && isOpen(b))
     }
     place()
+
+    // Show: hand, curve and one sentence, as large as the window lets them be; F or the button, and back with F or Escape.
+    const show = $('show-btn')
+    const turn = yes => {
+      root.toggleAttribute('data-show', yes)
+      show.setAttribute('aria-pressed', yes)
+      show.textContent = yes ? 'Back to all (F)' : 'Show'
+      apply(); place()
+      window.dispatchEvent(new Event('resize'))
+    }
+    if (show) {
+      show.addEventListener('click', () => turn(!root.hasAttribute('data-show')))
+      document.addEventListener('keydown', e => {
+        const at = e.composedPath()[0], writes = at?.isContentEditable || (/^(INPUT|TEXTAREA|SELECT)$/.test(at?.tagName) && at.type !== 'range' && at.type !== 'radio')
+        if (e.ctrlKey || e.metaKey || e.altKey || writes || $('cautions')?.open) return
+        if (e.key.toLowerCase() === 'f') { turn(!root.hasAttribute('data-show')); e.preventDefault() }
+        else if (e.key === 'Escape' && root.hasAttribute('data-show') && !openers.some(isOpen)) turn(false)
+      })
+    }
 
     // The long list of cautions.
     const dialog = $('cautions')

@@ -5,11 +5,12 @@ import { NEUTRAL_PADS } from '../given.js'
 import { plain } from '../plain.js'
 import { handPlayer, posture, postures } from './player.js'
 import { buildScene, drawScene, fingerAt, paintSkin } from './scene.js'
-import { drawTips, layTips, noteLine, paintTips, tipsPanel } from './tips.js'
+import { captionLine, drawTips, layTips, noteLine, paintTips, tipsPanel } from './tips.js'
 import { handPlace, motionLess } from './view.js'
 
+const TOLD_MS = 120
 const POSTURE = ['angle_deg', 'tension', 'slack_mm', 'recruited', 'current', 'opening']
-const LOOK = ['pads', 'bench', 'object', 'wrist_held', 'side', 'skin', 'label', 'angles', 'tips', 'fingers', 'lit', 'kept', 'forearm', 'rests', 'upper']
+const LOOK = ['pads', 'bench', 'object', 'wrist_held', 'side', 'skin', 'label', 'angles', 'tips', 'fingers', 'lit', 'kept', 'forearm', 'rests', 'upper', 'caption']
 
 // Which finger lies under the pointer, or none.
 function fingerUnder(svg, event, shape, view) {
@@ -38,9 +39,9 @@ export function render({ model, el }) {
   Object.assign(host.style, { minHeight: '120px', position: 'relative' })
   const nodes = buildScene(host)
   const target = () => posture(Object.fromEntries(POSTURE.map(k => [k, plain(model[k])])), null)
-  let waiting = false, touched = '', shape = null
+  let waiting = false, touched = '', shape = null, toldAt = 0
   const touch = name => { touched = name === touched ? '' : name; repaint() }
-  const panel = tipsPanel(host, touch), note = noteLine(host)
+  const panel = tipsPanel(host, touch), note = noteLine(host), caption = captionLine(host)
   const look = () => lookOf(model, host, touched)
   let view = look()
   const player = handPlayer({
@@ -63,6 +64,7 @@ export function render({ model, el }) {
     nodes.svg.setAttribute('aria-label', model.label)
     lay()
     panel.buttons.forEach(b => b.setAttribute('aria-pressed', String(b.textContent === touched)))
+    caption.say(model.caption || '', view)
     note.say(touched && view.fingers[touched] ? `${touched} finger: ${view.fingers[touched]}` : '', view)
     player.draw()
   }
@@ -77,12 +79,20 @@ export function render({ model, el }) {
   model.on('msg:custom', message => {
     const m = plain(message)
     if (m?.type === 'stop') { player.stop(); player.ease(target()); return }
+    if (m?.type === 'pause') { player.hold(); return }
+    if (m?.type === 'resume') { player.resume(); return }
     if (m?.type !== 'play' || !m.frames?.length) return
     const frames = postures(typeof m.frames === 'string' ? JSON.parse(m.frames) : m.frames, player.shown)
     if (motionLess()) { player.jump(frames[frames.length - 1].posture); return }
     // A new list replaces the rest of the old one and starts where the hand is now.
     if (frames[0].t_ms > 0) frames.unshift({ t_ms: 0, posture: player.shown })
-    player.play(frames)
+    // Where it has come to is told some times a second: other views follow it.
+    player.play(frames, {
+      told(t, ended) {
+        const now = performance.now()
+        if (ended || now - toldAt > TOLD_MS) { toldAt = now; model.played_ms = ended ? -1 : Math.round(t) }
+      },
+    })
   })
   const under = event => fingerUnder(nodes.svg, event, shape, view)
   nodes.svg.addEventListener('click', event => { const name = under(event); if (name || touched) touch(name) })

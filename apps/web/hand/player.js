@@ -83,7 +83,7 @@ export function handPlayer({ paint, still, outline }) {
 
   const step = now => {
     tick = 0
-    if (!run) return
+    if (!run || run.held !== undefined) return
     const here = run
     if (here.frames) {
       const last = here.frames[here.frames.length - 1].t_ms, t = Math.min(here.offset + now - here.start, last), ended = t >= last
@@ -122,6 +122,8 @@ export function handPlayer({ paint, still, outline }) {
     },
     // Plays frames of postures from `offset` ms on; `told(t_ms, ended)` after every picture.
     play(frames, { offset = 0, told } = {}) { go({ start: performance.now(), frames, offset, told }) },
+    hold() { if (run?.frames) { run.held = performance.now(); cancelAnimationFrame(tick); tick = 0 } },
+    resume() { if (run?.held !== undefined) { run.start += performance.now() - run.held; run.held = undefined; go(run) } },
     destroy() { stop(); clearTimeout(ghost) },
   }
 }

@@ -523,6 +523,9 @@ function drawSight(n, look, view, width, mirror) {
   put(n.sight, { x: num((mirror < 0 ? -view.x0 - view.w : view.x0 + (view.upper ? 130 : 0)) + 9), y: num(-view.y1 + 1.5 * font), 'font-size': num(font) })
 }
 
+// Where the page shows the hand from afar, its numbers are as large as the plot's.
+const largest = () => (document.documentElement.hasAttribute('data-show') ? 1.5 * parseFloat(getComputedStyle(document.documentElement).fontSize) : 0)
+
 function wordBox(cx, cy, w, h) { return { x0: cx - w / 2, x1: cx + w / 2, y0: cy - h / 2, y1: cy + h / 2 } }
 
 function drawOpening(n, shape, state, view, width, mirror, moving) {
@@ -537,7 +540,7 @@ function drawOpening(n, shape, state, view, width, mirror, moving) {
   const d = `M${xy(a)}L${xy(b)}` + (size < 3 ? tick([(a[0] + b[0]) / 2, (a[1] + b[1]) / 2]) : tick(a) + tick(b))
   for (const p of [n.line, n.lineHalo]) put(p, { d, transform: `scale(1 ${view.flip})` })
   const words = meets ? ['thumb meets', 'fingers'] : [`${Math.round(o.mm)} mm`, '']
-  const px = clamp(width * 0.034, width < 520 ? 19 : 22, 34) * (meets ? 0.86 : 1), scale = width / view.w, font = px / scale
+  const px = Math.max(clamp(width * 0.034, width < 520 ? 19 : 22, 34), largest()) * (meets ? 0.86 : 1), scale = width / view.w, font = px / scale
   const w = Math.max(...words.map(t => t.length)) * font * 0.65, h = font * (meets ? 2.15 : 1.05)
   const mid = [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2], away = font * 0.55
   // Beside the line where nothing of the hand is; while the hand moves the words change sides only for good reason.
@@ -641,7 +644,7 @@ function drawKept(n, angle) {
   put(n.kept, { visibility: angle ? 'visible' : 'hidden' })
   if (!angle) return
   const shape = handShape(angle)
-  put(n.kept, { d: pathText(spline([...shape.backSkin.slice(7), shape.tip, ...shape.palmSkin.slice(7).reverse()])) + pathText(shape.thumb.free) + pathText(shape.far[0].curve) })
+  put(n.kept, { d: pathText(spline([...shape.backSkin.slice(7), shape.tip, ...shape.palmSkin.slice(7).reverse()])) + pathText(shape.thumb.free) })
 }
 
 // Draws one moment. `look` holds what does not move: pads, object, side, held wrist, size of the host.

@@ -128,3 +128,17 @@ export function noteLine(host) {
     },
   }
 }
+
+// A few words at the lower edge on what is seen; a close picture has room for the name only, and the chain says the rest.
+export function captionLine(host) {
+  const p = document.createElement('p')
+  p.className = 'gw-caption'
+  host.append(p)
+  return {
+    say(words, view) {
+      const close = view.width < 520, right = close && view.tips
+      p.textContent = close ? words.split(':')[0] : words
+      Object.assign(p.style, { display: words ? 'block' : 'none', maxWidth: view.tips ? '58%' : '92%', left: right ? 'auto' : '8px', right: right ? '6px' : 'auto' })
+    },
+  }
+}

@@ -17,7 +17,7 @@ export function handPlace(parent, { resized, relooked }) {
   Object.assign(box.style, { width: '100%', height: '100%', overflow: 'hidden' })
   parent.append(box)
   const watcher = new MutationObserver(relooked), sizer = new ResizeObserver(resized)
-  watcher.observe(root, { attributes: true, attributeFilter: ['data-theme', 'data-skin', 'data-side'] })
+  watcher.observe(root, { attributes: true, attributeFilter: ['data-theme', 'data-skin', 'data-side', 'data-show'] })
   sizer.observe(box)
   return { box, destroy() { watcher.disconnect(); sizer.disconnect(); box.remove() } }
 }

@@ -1,0 +1,157 @@
+"""What Explore shows a newcomer and a room, in one browser: why it claws, tendons, a pinned hand, a cycle, the large view."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any
+from urllib.parse import parse_qs, urlsplit
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+from graspwave import simulator as sim
+from graspwave.apps.desk.state import DeskState
+from graspwave.apps.explore.why_view import WhyView, before_scene
+from graspwave.apps.told.findings import claw_words
+
+AMPLITUDE = "channel.0.pulse.amplitude_ma"
+EIGHT_METRES_MM = 8000.0
+READ_AT = 250.0
+"""Letters are read from so many times their height; ISO 9241-303 asks for 16 to 22 minutes of arc, 1/215 to 1/156."""
+
+
+@pytest.fixture
+def door(page: Page, address: str) -> Iterator[Page]:
+    """The start page; errors in the console and requests to other hosts fail the test."""
+    wrong: list[str] = []
+    host = address.rsplit("/", 1)[0]
+    page.on("console", lambda message: wrong.append(message.text) if message.type == "error" else None)
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    page.on("request", lambda request: None if request.url.startswith((host, "data:", "blob:")) else wrong.append(request.url))
+    page.set_viewport_size({"width": 1440, "height": 900})
+    page.goto(host + "/")
+    yield page
+    assert wrong == []
+
+
+def hand(page: Page) -> Any:
+    return page.get_by_role("img", name=re.compile("^Hand from the thumb side"))
+
+
+def serious(page: Page, *, colours: bool = True) -> list[Any]:
+    """Violations; the colours need a look of their own only where they are others, and are the slowest rule."""
+    rules = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"], "resultTypes": ["violations"],
+             "rules": {"color-contrast": {"enabled": colours}}}
+    found = Axe().run(page, options=rules).response["violations"]
+    return [(v["id"], [n["target"] for n in v["nodes"]][:3]) for v in found if v["impact"] in ("serious", "critical")]
+
+
+def test_a_newcomer_reads_why_it_claws_after_three_actions(door: Page) -> None:
+    """From the start page: a way in, more current, more current again; the words stand there without a scroll."""
+    page = door
+    page.get_by_role("link", name=re.compile("understand", re.IGNORECASE)).first.click()
+    slider = page.get_by_role("slider", name="Current")
+    expect(hand(page)).to_be_visible()
+    slider.press("PageUp")
+    slider.press("PageUp")
+    claw = page.get_by_text(re.compile("^claw .*base joints past straight, middle joints bent"))
+    expect(claw).to_be_visible()
+    how = page.locator(".gw-why .how")
+    expect(how).to_be_in_viewport(ratio=1)
+    expect(page.locator(".gw-why p").first).to_have_text(re.compile("^From 15 to \\d+\\smA the hand (gained|lost) .* because"))
+    expect(page.locator(".gw-why li").last).to_be_in_viewport(ratio=0.9)
+    # the tendons light up on the hand
+    faint = page.locator("svg[role=img] path[stroke-opacity='0.25'][style*=color-mix]")
+    expect(faint).to_have_count(0)
+    how.get_by_role("button").click()
+    expect(faint).not_to_have_count(0)
+    # what the words of the chain mean, by a tap
+    page.get_by_role("button", name="opener · closers called in").click()
+    expect(page.get_by_text("Called in: the share")).to_be_visible()
+
+
+def test_pin_link_cycle_and_the_large_view(door: Page, address: str) -> None:
+    page = door
+    page.goto(address)
+    expect(hand(page)).to_be_visible()
+    page.get_by_role("button", name="Pin this hand").click()
+    page.get_by_role("slider", name="Current").press("PageUp")
+    expect(page.locator(".gw-thread .kept").first).to_have_text("15 mA")
+    page.get_by_role("radio", name="Words", exact=True).check(force=True)
+    page.get_by_role("button", name="From the tips").click()
+    expect(page).to_have_url(re.compile("pin=.*tab=glossary.*show=tips"))
+    carried = parse_qs(urlsplit(page.url).query)
+    assert (carried["tab"], carried["show"]) == (["glossary"], ["tips"])
+    page.goto(page.url)
+    expect(page.get_by_role("button", name="Unpin")).to_be_visible()
+    expect(page.get_by_role("button", name="From the tips")).to_have_attribute("aria-pressed", "true")
+    expect(page.get_by_role("radio", name="Words", exact=True)).to_be_checked()
+    # one cycle moves the chain, and holds where it is
+    now = page.locator(".gw-thread b").first
+    page.get_by_role("button", name="Play one cycle").click()
+    page.get_by_role("button", name="Pause").click()
+    expect(page.get_by_role("button", name="Play on")).to_be_visible()
+    held = now.text_content()
+    assert held is not None
+    page.get_by_role("button", name="Play on").click()
+    expect(now).not_to_have_text(held)
+    # for the last row: only hand, curve and one sentence, in letters for eight metres on a picture 1.4 m high
+    page.set_viewport_size({"width": 1920, "height": 1080})
+    page.locator("body").press("f")
+    expect(page.locator("#area-thread")).to_be_hidden()
+    size = page.locator(".gw-finding").evaluate("n => parseFloat(getComputedStyle(n).fontSize)")
+    letter_mm = 0.7 * size / 1080 * 1400
+    assert letter_mm >= EIGHT_METRES_MM / READ_AT
+    assert serious(page) == []
+    page.keyboard.press("Escape")
+    expect(page.locator("#area-thread")).to_be_visible()
+
+
+def test_nothing_serious_and_no_error_in_the_states_of_explore(door: Page, address: str) -> None:
+    """Beside the ten of every page (test_accessible): what is opened, chosen, dark, and in a person's own colours."""
+    page = door
+    page.goto(address)
+    expect(hand(page)).to_be_visible()
+    states = {}
+    page.get_by_role("button", name="From the tips").click()
+    page.get_by_role("button", name="little").click()
+    states["tips"] = serious(page, colours=False)
+    page.get_by_role("button", name="More settings").click()
+    page.locator("input[value=lifted]").press("Space")
+    states["settings"] = serious(page, colours=False)
+    for view in ("words", "glossary", "dose"):
+        page.locator(f"input[value={view}]").check(force=True)
+        states[view] = serious(page, colours=view == "glossary")
+    page.emulate_media(color_scheme="dark")
+    for view in ("nerve", "force"):
+        page.locator(f"input[value={view}]").check(force=True)
+        states[f"dark {view}"] = serious(page)
+    page.emulate_media(color_scheme="light", forced_colors="active")
+    states["own colours"] = serious(page)
+    page.emulate_media(forced_colors="none")
+    page.get_by_role("button", name="Look of the page").or_(page.get_by_role("button", name="Aa")).first.click()
+    states["look"] = serious(page, colours=False)
+    page.keyboard.press("Escape")
+    page.get_by_role("button", name="Cautions").click()
+    states["cautions"] = serious(page, colours=False)
+    assert states == {key: [] for key in states}
+    assert len(states) >= 10
+
+
+def test_why_compares_with_where_the_person_came_from() -> None:
+    state = DeskState(sim.presets()["tight"].replace(AMPLITUDE, 12.0))
+    state.change(AMPLITUDE, 24.0)
+    assert before_scene(state).channel[0].pulse.amplitude_ma == 12.0
+    view = WhyView(state)
+    assert view.picture.rows[0]["words"] == "Before, at 12 mA"
+    assert any(row.get("lit") == "closers" for row in view.picture.rows)
+    state.undo()
+    assert not state.can_undo
+
+
+def test_the_claw_is_named_where_it_happens() -> None:
+    tight = sim.opening_curve(sim.presets()["tight"], [0.0, 22.0])
+    assert claw_words(tight, 0) == ""
+    assert claw_words(tight, 1).startswith("claw (")
