@@ -49,7 +49,7 @@ class Aside:
         self._busy = True
 
         def done(future: Future[Any]) -> None:
-            with contextlib.suppress(RuntimeError):  # the page has gone
+            with contextlib.suppress(RuntimeError, AttributeError):  # the page has gone; an ended document has lost its parts
                 document.add_next_tick_callback(lambda: self._done(document, future))
 
         _threads().submit(self._work, *given).add_done_callback(done)

@@ -22,8 +22,8 @@ __all__ = ["CurveView"]
 _USUAL_PX = (440.0, 300.0)
 """Size of the drawn part before the page has told it."""
 
-_TEXT_PX = 16.0
-_LINES = 17.5
+_TEXT_PX = 18.0
+_LINES = 17.0
 
 _WORD_SPACE_MA = 4.0
 """A part narrower than this has no room for its words."""

@@ -21,6 +21,17 @@ EIGHT_METRES_MM = 8000.0
 READ_AT = 250.0
 """Letters are read from so many times their height; ISO 9241-303 asks for 16 to 22 minutes of arc, 1/215 to 1/156."""
 
+PAINTED = """async () => {
+  const light = ['#FFFFFF', '#F3F6F5']
+  const labels = () => Bokeh.documents.flatMap(d => [...d.all_models]).filter(m => m.type === 'Label')
+  for (let k = 0; k < 400; k++) {
+    if (labels().every(m => !light.includes(String(m.background_fill_color).toUpperCase()))) return labels().length > 0
+    await new Promise(done => requestAnimationFrame(done))
+  }
+  return false
+}"""
+"""Whether every word on a plot has a ground of the dark page; asked again from picture to picture for some seconds."""
+
 
 @pytest.fixture
 def door(page: Page, address: str) -> Iterator[Page]:
@@ -128,6 +139,8 @@ def test_nothing_serious_and_no_error_in_the_states_of_explore(door: Page, addre
     for view in ("nerve", "force"):
         page.locator(f"input[value={view}]").check(force=True)
         states[f"dark {view}"] = serious(page)
+        # a plot that comes later is painted like the page
+        assert page.evaluate(PAINTED), view
     page.emulate_media(color_scheme="light", forced_colors="active")
     states["own colours"] = serious(page)
     page.emulate_media(forced_colors="none")

@@ -206,7 +206,17 @@
     const settle = () => {
       const docs = window.Bokeh?.documents ?? []
       const count = docs.reduce((n, d) => n + d.all_models.size, 0)
-      if (count && count === known) { fonts.finally(() => paint(true)); return }
+      if (count && count === known) {
+        fonts.finally(() => paint(true))
+        // A view that is opened later brings plots of its own: they are painted once they are there.
+        let due = 0
+        const grown = () => {
+          const now = docs.reduce((n, d) => n + d.all_models.size, 0)
+          if (now !== known) { known = now; clearTimeout(due); due = setTimeout(() => paint(true), 80) }
+        }
+        for (const d of docs) d.on_change(grown)
+        return
+      }
       known = count
       setTimeout(settle, 60)
     }
