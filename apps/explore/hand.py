@@ -111,7 +111,7 @@ class HandView(pn.viewable.Viewer):
         """What is switched on in the picture, for an address."""
         return ",".join(name for name in ("angles", "tips") if getattr(self.picture, name))
 
-    def show(self, names: str) -> None:
+    def turn_on(self, names: str) -> None:
         """Switch on what an address names."""
         for name, turn in (("angles", self._turn_angles), ("tips", self._turn_tips)):
             if name in names.split(",") and not getattr(self.picture, name):

@@ -52,8 +52,8 @@ def split_notices(state: DeskState) -> tuple[list[dict[str, str]], list[dict[str
     return [item for item in items if item["kind"] != "inside"], [item for item in items if item["kind"] == "inside"]
 
 
-def explore() -> Any:
-    """A new page for one visitor."""
+def _arrived() -> DeskState:
+    """What the address asks for: a scene, and a pinned hand beside it."""
     given = asked("s")
     scene = scene_from_address(given) if given else None
     state = DeskState(scene)
@@ -61,14 +61,14 @@ def explore() -> Any:
         state.message = "'s' in the address must hold a scene (got something else): the tight hand is shown"
     if pinned := asked("pin"):
         state.pinned = scene_from_address(pinned)
-    theme = session_theme()
     look = MarksSearch(state)
     if pn.state.curdoc is not None:
         pn.state.on_session_destroyed(lambda _context: look.stop())
+    return state
 
-    hand, thread = HandView(state), Thread(thread_items(state))
-    warnings, kept = (Notices(items, empty="") for items in split_notices(state))
-    curve = CurveView(state, theme)
+
+def _below(state: DeskState, theme: Any, warnings: Notices, kept: Notices) -> tuple[ChosenView, ChosenView]:
+    """The two views of the lower half."""
     closer = ChosenView("Look closer", {
         "cycle": ("One cycle", lambda: OverTimeView(state, theme)),
         "zooms": ("Current, five zooms", lambda: ZoomsView(state, theme)),
@@ -81,42 +81,62 @@ def explore() -> Any:
         "words": ("Curve in words", lambda: InWordsView(state)),
         "glossary": ("Words", glossary),
     }, asked("tab") or "why")
-    warnings.visible = bool(warnings.items)
-    finding = Finding(text=state.finding)
-    address = Address(s=scene_to_address(state.scene), width=0, height=0, margin=0)
+    return closer, told
 
-    undo = PlainButton(label="Undo", disabled=True)
-    pin = PlainButton(label="Unpin" if state.pinned is not None else "Pin this hand")
+
+def _play_button(state: DeskState, hand: HandView, thread: Thread) -> PlainButton:
+    """Plays one cycle, holds it and goes on; the chain follows."""
     play = PlainButton(label="Play one cycle")
-    undo.on_click(state.undo)
-    pin.on_click(state.pin)
-    hand.show(asked("show"))
+
+    def name(*_: object) -> None:
+        play.label = ("Play on" if hand.held else "Pause") if state.played_s >= 0.0 else "Play one cycle"
 
     def press() -> None:
         hand.play()
-        name_play()
+        name()
 
-    def name_play(*_: object) -> None:
-        playing = state.played_s >= 0.0
-        play.label = ("Play on" if hand.held else "Pause") if playing else "Play one cycle"
-
-    def follow_play(event: Any) -> None:
+    def follow(event: Any) -> None:
         if (event.old < 0.0) != (event.new < 0.0):
-            name_play()
+            name()
         thread.show(thread_items(state))
 
     play.on_click(press)
-    state.param.watch(follow_play, "played_s")
+    state.param.watch(follow, "played_s")
+    return play
+
+
+def _address(state: DeskState, hand: HandView, closer: ChosenView, told: ChosenView) -> Address:
+    """A link carries the scene, the pinned hand, the open tabs, angles and the view from the tips."""
+    address = Address(s=scene_to_address(state.scene), width=0, height=0, margin=0)
 
     def carry(*_: object) -> None:
-        """What a link has besides the scene: the pinned hand, the open tabs, angles and the view from the tips."""
         kept = "" if state.pinned is None else scene_to_address(state.pinned)
         address.more = {"pin": kept, "tab": told.choice.value, "closer": closer.choice.value, "show": hand.shown}
 
     def write() -> None:
         address.s = scene_to_address(state.scene)
 
-    after_pause = AfterPause(write, _PAUSE_MS)
+    state.param.watch(AfterPause(write, _PAUSE_MS), ["scene", "pinned", "marks", "message"])
+    state.param.watch(carry, "pinned")
+    for choice in (told.choice, closer.choice):
+        choice.param.watch(carry, "value")
+    hand.picture.param.watch(carry, ["angles", "tips"])
+    return address
+
+
+def explore() -> Any:
+    """A new page for one visitor."""
+    state, theme = _arrived(), session_theme()
+    hand, thread = HandView(state), Thread(thread_items(state))
+    hand.turn_on(asked("show"))
+    warnings, kept = (Notices(items, empty="") for items in split_notices(state))
+    warnings.visible = bool(warnings.items)
+    closer, told = _below(state, theme, warnings, kept)
+    finding = Finding(text=state.finding)
+    undo = PlainButton(label="Undo", disabled=True)
+    pin = PlainButton(label="Unpin" if state.pinned is not None else "Pin this hand")
+    undo.on_click(state.undo)
+    pin.on_click(state.pin)
 
     def follow(*_: object) -> None:
         finding.text = state.finding
@@ -126,22 +146,15 @@ def explore() -> Any:
         warnings.visible = bool(warnings.items)
         undo.disabled = not state.can_undo
         pin.label = "Unpin" if state.pinned is not None else "Pin this hand"
-        after_pause()
 
     state.param.watch(follow, ["scene", "pinned", "marks", "message"])
-    state.param.watch(carry, "pinned")
-    for choice in (told.choice, closer.choice):
-        choice.param.watch(carry, "value")
-    hand.picture.param.watch(carry, ["angles", "tips"])
 
     template = page_template("explore", "Explore", pages=PAGES, labels={"time": "Look closer", "notices": "Limits, dose and why"})
-    template.add_panel("now", CurrentView(state))
-    template.add_panel("settings", SettingsView(state))
-    template.add_panel("hand", hand)
-    template.add_panel("finding", finding)
-    template.add_panel("curve", curve)
-    template.add_panel("thread", thread)
-    template.add_panel("time", closer)
-    template.add_panel("notices", told)
-    template.add_panel("actions", pn.Row(undo, pin, play, address, margin=0, styles={"gap": "10px"}))
+    for name, view in {
+        "now": CurrentView(state), "settings": SettingsView(state), "hand": hand, "finding": finding,
+        "curve": CurveView(state, theme), "thread": thread, "time": closer, "notices": told,
+    }.items():
+        template.add_panel(name, view)
+    buttons = (undo, pin, _play_button(state, hand, thread), _address(state, hand, closer, told))
+    template.add_panel("actions", pn.Row(*buttons, margin=0, styles={"gap": "10px"}))
     return template
