@@ -119,6 +119,20 @@ def test_a_hand_in_one_plane_is_open_by_its_gap() -> None:
     assert opening(HAND, angles, model=PLANE)[0] == pytest.approx(gap["middle"], abs=1e-9)
 
 
+def test_pot_and_bean_of_a_straight_hand_are_worked_by_hand() -> None:
+    """All in one plane and straight, lengths over a hand of 191 mm: the fingers lie along x, the thumb leaves its base
+    (13.9, -10.5) at 32 degrees and is 115.6 mm long, so it ends at (111.9, -71.8). The nearest of the fingers' last two bones to
+    the thumb's line is the middle joint, at x = 136.0: (136.0 - 111.9) sin 32 + 71.8 cos 32 = 73.6 mm; less both halves 59.6.
+    """
+    straight = dict.fromkeys(("wrist", "MCP", "PIP", "DIP"), 0.0)
+    by_hand = (0.446 + 0.266) * 191.0 - 111.9, 71.8
+    asked = by_hand[0] * np.sin(np.radians(32.0)) + by_hand[1] * np.cos(np.radians(32.0)) - 6.8 - 7.2
+    assert asked == pytest.approx(59.6, abs=0.1)
+    for kind in ("pot", "bean"):
+        assert widest_mm(HAND, straight, kind, model=PLANE)[0] == pytest.approx(asked, abs=0.2)
+    assert widest_mm(HAND, straight | {"MCP": 10.0}, "pot", model=PLANE)[0] < asked - 2.0  # twin
+
+
 def test_pot_is_worked_by_hand_where_one_finger_is_in_the_way() -> None:
     """The index bent in front of the thumb bars a pot 80 mm long, whose end lies 40 mm from the thumb; a short bean passes
     between the other fingers and a thumb that stands 60 mm aside of the index."""

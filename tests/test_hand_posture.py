@@ -163,6 +163,19 @@ def test_slips_share_the_tension() -> None:
     assert np.allclose(reached, posture.slip_share * per_ray)
 
 
+def test_every_finger_has_its_angles_and_its_claw_beside_the_names_that_were() -> None:
+    posture = equilibrium(TIGHT, {"EDC": RAMP})
+    assert set(JOINTS) < set(posture.angle_deg)
+    assert {f"{finger}.{joint}" for finger in ("index", "ring", "little") for joint in JOINTS[1:]} < set(posture.angle_deg)
+    assert np.array_equal(posture.claw, posture.claw_by_finger["middle"])
+    for finger, claw in posture.claw_by_finger.items():
+        lead = "" if finger == "middle" else f"{finger}."
+        past, bent = posture.angle_deg[f"{lead}MCP"] < 0.0, posture.angle_deg[f"{lead}PIP"] > 20.0  # binder-markey-2019
+        assert np.array_equal(claw, past & bent)
+    first = {finger: int(np.argmax(claw)) for finger, claw in posture.claw_by_finger.items()}
+    assert len(set(first.values())) > 1  # twin: not one finger four times
+
+
 def test_intrinsics_abolish_the_mild_claw() -> None:
     hand = Hand(flexor_length_factor=0.98, wrist_held_deg=0.0, finger_tone=0.0, forearm="neutral")
     assert equilibrium(hand, {"EDC": RAMP}).claw.any()
