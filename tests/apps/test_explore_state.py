@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import base64
 import random
+import zlib
 from itertools import pairwise
 
 import numpy as np
@@ -121,6 +123,15 @@ def test_wrist_is_free_on_the_table_or_held() -> None:
     assert (state.scene.hand.wrist_rests, state.scene.hand.wrist_held_deg) == (False, 0.0)
     choice.value = "free"
     assert (state.scene.hand.wrist_rests, state.scene.hand.wrist_held_deg) == (False, None)
+
+
+def test_an_address_is_unpacked_no_further_than_a_scene_may_be_long(monkeypatch: pytest.MonkeyPatch) -> None:
+    address = base64.urlsafe_b64encode(zlib.compress(b"#" * 1_000_000, 9)).decode().rstrip("=")
+    assert len(address) < 2000
+    read: list[int] = []
+    monkeypatch.setattr(sim.Scene, "loads", lambda text: read.append(len(text)))
+    assert scene_from_address(address) is None
+    assert read == []
 
 
 def test_an_address_may_be_so_long_and_no_longer() -> None:
