@@ -42,7 +42,7 @@ export function render({ model }) {
       points.push([x(begun), y(0)], [x(begun - told.up_s * top), y(top)])
       if (ended < 0) { points.push([1000, y(top)]); still = true } else points.push([x(ended), y(top)], [x(ended - told.down_s * top), y(0)])
     }
-    if (!still) points.push([1000, y(0)])
+    points.push([1000, y(0)])  // the area closes along the bottom, not across
     path.setAttribute('d', line(points.map(([a, b]) => [Math.min(1000, Math.max(0, a)), b])))
     head.setAttribute('visibility', 'hidden')
     const last = told.presses.at(-1)

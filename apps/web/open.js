@@ -41,7 +41,7 @@ for (const b of document.querySelectorAll('[data-open]')) {
 // Beside the lessons a hand of the model, from no current to the most of the start page: it opens, and at last it claws.
 async function drawHands() {
   const places = [...document.querySelectorAll('.lesson-hand')], answer = await fetch('/start.json')
-  if (!answer.ok) return
+  if (!answer.ok) throw new Error(String(answer.status))
   const data = await answer.json(), hand = data.hands[data.hands.length - 1]
   places.forEach((place, i) => {
     const view = handView(place, { small: true })
@@ -51,7 +51,7 @@ async function drawHands() {
   words.textContent = `Beside them: the ${hand.name.toLowerCase()} of the model, its current turned up from 0 to ${data.most_ma} mA.`
   words.hidden = false
 }
-drawHands().catch(() => {}) // without it the list is a list
+drawHands().catch(() => document.querySelectorAll('.lesson-hand').forEach(place => place.remove())) // a list without hands
 
 // How far this browser is with each lesson that somebody takes alone, and which one comes next.
 let next = null

@@ -113,6 +113,7 @@ LOSSES: dict[str, Callable[[Page], Any]] = {
 @pytest.mark.parametrize("losses", [("blur", "hidden", "cancelled", "focus moves", "offline"), ("closed",)])
 def test_whatever_loses_the_press_ends_it(practise: Page, practise_address: str, losses: tuple[str, ...]) -> None:
     probe = practise.context.new_page()
+    practise.bring_to_front()  # a page behind another holds nothing
     for loss in losses:
         down(practise, practise_address)
         LOSSES[loss](practise)
