@@ -17,7 +17,7 @@ from zipfile import ZipFile
 import pytest
 from numba.core.caching import _CacheLocator
 
-from graspwave.simulator.hand import compiling
+from graspwave.simulator import compiling
 
 ROOT = Path(__file__).parents[1]
 
@@ -53,20 +53,23 @@ def home(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
         packed.extractall(site)
     # last on the path, and its own .pth files are not read: the folder under test cannot be found through it
     (site / "other.pth").write_text(sysconfig.get_path("purelib") + "\n", "utf-8")
-    _take_loops_along(site / "graspwave" / "simulator" / "hand")
+    _take_loops_along(site / "graspwave" / "simulator")
     return where
 
 
-def _take_loops_along(hand: Path) -> None:
+def _take_loops_along(simulator: Path) -> None:
     """Loops compiled from the same texts need not be compiled again: that they compile anywhere is tested with the hand."""
     kept = compiling.cache_folder()
     if kept is None or not compiling.is_kept():
         return
+    here = Path(compiling.__file__).parent
     for name in compiling.LOOPS:
-        there, here = hand / f"{name}.py", Path(compiling.__file__).with_name(f"{name}.py")
-        os.utime(there, ns=(here.stat().st_atime_ns, here.stat().st_mtime_ns))  # numba knows a text by its time and length
-    (made,) = kept.iterdir()
-    shutil.copytree(made, hand / "__pycache__" / kept.name / _CacheLocator.get_suitable_cache_subpath(str(hand / "ray.py")))
+        its = (here / f"{name}.py").stat()
+        os.utime(simulator / f"{name}.py", ns=(its.st_atime_ns, its.st_mtime_ns))  # numba knows a text by its time and length
+    for stage in {Path(name).parent for name in compiling.LOOPS}:
+        made, there = (_CacheLocator.get_suitable_cache_subpath(str(top / stage / "x.py")) for top in (here, simulator))
+        if (kept / made).is_dir():
+            shutil.copytree(kept / made, simulator / "__pycache__" / kept.name / there)
 
 
 def graspwave(home: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
