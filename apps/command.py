@@ -138,9 +138,23 @@ def _open(options: argparse.Namespace) -> int:
         raise sim.SceneError("keep-hours", "0.1 to 8760", options.keep_hours)
     from graspwave.apps.serve import serve
 
+    _compiled()
     serve(options.host, options.port, show=not options.no_browser, store=options.store, processes=options.processes,
           keep_hours=options.keep_hours, lessons=(*options.lesson, *options.lessons))
     return 0
+
+
+def _compiled(*, beside: bool = False) -> None:
+    """Where the hand's loops are not compiled yet, compile them now and say how far it is: the first start only.
+
+    `beside`: it is another process that needs them, to which they can only go through a folder.
+    """
+    from graspwave.simulator import compiling
+
+    if not compiling.is_kept() and not (beside and compiling.cache_folder() is None):
+        from graspwave.simulator.hand.prepare import prepare
+
+        prepare()
 
 
 def _rooms(options: argparse.Namespace) -> int:
@@ -184,6 +198,7 @@ def _run(options: argparse.Namespace) -> int:
     may_write([options.out / name for name in ("run.csv", "summary.json", "report.html", "scene.toml")], options.force)
     if options.minutes is not None:
         scene = scene.replace("session.minutes", options.minutes)
+    _compiled()
     run = sim.simulate(scene)
     curve = sim.opening_curve(scene, [0.5 * step for step in range(121)])
     # all text is made before the folder is touched: a run that fails leaves nothing behind
@@ -207,6 +222,7 @@ def _sheet(options: argparse.Namespace) -> int:
     if out.suffix.lower() not in (".html", ".pdf"):
         raise sim.SceneError("out", "a file that ends in .html or .pdf", str(out))
     may_write([out], options.force)
+    _compiled()
     html = sheet_html(_scene(options.scene), language=options.language, paper=options.paper, large=options.large)
     if out.suffix.lower() == ".pdf":
         write_pdf(html, out)
@@ -251,6 +267,7 @@ def _write_html(out: Path, force: bool, make: Callable[[], str]) -> None:
 
 
 def _check(options: argparse.Namespace) -> int:
+    _compiled(beside=True)
     found = 0
     for file in options.file:
         # a lesson may come from a stranger: it is worked out in a process of its own, whose time and memory are bounded

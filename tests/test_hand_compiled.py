@@ -104,3 +104,23 @@ def test_the_help_of_check_loads_no_compiler() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.splitlines()[-1] == "False"
+
+
+@pytest.mark.parametrize("kept", [True, False])
+def test_a_first_start_tells_how_far_it_is(
+    kept: bool, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Without compiled loops the command compiles them before it serves, step by step; with them it says nothing."""
+    from graspwave.apps import command, serve
+    from graspwave.simulator import compiling
+    from graspwave.simulator.hand import prepare
+
+    done: list[str] = []
+    monkeypatch.setattr(compiling, "is_kept", lambda: kept)
+    monkeypatch.setattr(compiling, "forget_older", lambda: done.append("forgot"))
+    monkeypatch.setattr(prepare, "_steps", lambda: iter([(1, 2, "postures"), (2, 2, "motion")]))
+    monkeypatch.setattr(serve, "serve", lambda *given, **named: done.append("served"))
+    assert command.main(["open", "--port", "0", "--no-browser"]) == 0
+    said = capsys.readouterr().err
+    assert done == (["served"] if kept else ["forgot", "served"])
+    assert ("1 of 2: postures" in said, "2 of 2: motion" in said) == (not kept, not kept)
