@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import csv
 import json
+import os
 import re
+import sys
 from pathlib import Path
 
 import pytest
 
 from graspwave import simulator as sim
-from graspwave.apps import notices
+from graspwave.apps import command, notices
 from graspwave.apps.command import main
 
 
@@ -104,3 +106,23 @@ def test_an_audit_that_finds_nothing_says_so(capsys: pytest.CaptureFixture[str])
 def test_a_bad_port_is_one_line(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["open", "--port", "99999", "--no-browser"]) == 2
     assert capsys.readouterr().err == "graspwave: 'port' must be 0 to 65535 (got 99999)\n"
+
+
+def test_the_pages_are_served_with_an_allocator_that_gives_back(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Begun anew once, with the same arguments; where somebody chose an allocator, or the system's is another, not at all."""
+    begun: list[list[str]] = []
+    monkeypatch.setattr(os, "execv", lambda program, arguments: begun.append([program, *arguments]))
+    monkeypatch.setattr(sys, "argv", ["graspwave", "open", "--port", "0"])
+    monkeypatch.setattr(command.platform, "libc_ver", lambda: ("glibc", "2.36"))
+    monkeypatch.delenv("PYTHONMALLOC", raising=False)
+    command._lean()
+    assert begun == [[sys.executable, sys.executable, "-m", "graspwave.apps.command", "open", "--port", "0"]]
+    assert os.environ["PYTHONMALLOC"] == "malloc"
+    command._lean()  # the process that was begun: what it begins itself is left alone
+    assert (len(begun), "PYTHONMALLOC" in os.environ) == (1, False)
+    monkeypatch.setenv("PYTHONMALLOC", "pymalloc")
+    command._lean()
+    monkeypatch.delenv("PYTHONMALLOC")
+    monkeypatch.setattr(command.platform, "libc_ver", lambda: ("", ""))
+    command._lean()
+    assert len(begun) == 1

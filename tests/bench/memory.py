@@ -11,6 +11,7 @@ import asyncio
 import contextlib
 import gc
 import json
+import os
 import re
 import subprocess
 import sys
@@ -40,6 +41,8 @@ def resident_mb(pid: int | str = "self") -> float:
 def serve(store: str) -> None:
     """The server; each line that it is sent is answered with what lives in it."""
     from graspwave.apps.serve import serve as as_ever
+
+    del os.environ["PYTHONMALLOC"]
 
     def answer() -> None:
         for _ in sys.stdin:
@@ -161,6 +164,7 @@ def main() -> None:
     sessions, loads, hours = (float(text) for text in [*sys.argv[1:4], *["60", "1000", "8"][len(sys.argv) - 1:]])
     with tempfile.TemporaryDirectory() as folder, subprocess.Popen(
         [sys.executable, "-m", "tests.bench.memory", "--serve", f"{folder}/rooms.sqlite"],
+        env={**os.environ, "PYTHONMALLOC": "malloc"},  # as the command begins its server
         stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
     ) as process:
         try:
