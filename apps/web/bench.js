@@ -28,7 +28,7 @@ export function stateAt(live, ma) {
 
 const turned = v => (Math.abs(v) < 0.5 ? 'straight' : `${number(Math.abs(v))}° ${v > 0 ? 'bent' : 'back'}`)
 
-export function benchPicture(host, B, { onchange, onreach, ask, locked = false } = {}) {
+export function benchPicture(host, B, { onchange, onreach, onsolved, ask, locked = false } = {}) {
   const id = `gwt-bench-${++made}`
   const box = element('div', 'gwt-bench'), heroes = element('div', 'gwt-heroes'), handBox = element('div', 'gwt-draw gwt-hand'),
     curveCell = element('div', 'gwt-cell'), curveBox = element('div', 'gwt-draw gwt-lines')
@@ -108,6 +108,8 @@ export function benchPicture(host, B, { onchange, onreach, ask, locked = false }
     back.disabled = B.settings.every(s => now[s.path] === first[s.path])
   }
   // What is to be reached: once met it stays met, with the settings that met it.
+  // `onsolved` hears whenever all hold at once, with less current than before; a slider on its way is waited for.
+  let solvedAt = Infinity, solvedLater = 0
   const aims = B.goals ?? [], met = aims.map(() => null), list = element('ul', 'gwt-goals')
   if (aims.length) box.insertBefore(list, acts)
   function reach() {
@@ -115,9 +117,15 @@ export function benchPicture(host, B, { onchange, onreach, ask, locked = false }
     const s = stateAt(live, current()), a = s.angle_deg
     const value = { current_ma: current(), opening_mm: s.opening.mm, wrist_deg: a.wrist, base_deg: a.MCP, middle_deg: a.PIP }
     const claw = a.MCP <= 0 && a.PIP > 20
+    const holds = aims.map(aim => (aim.claw === null || aim.claw === claw)
+      && Object.entries(aim.within).every(([key, [low, high]]) => value[key] >= low && value[key] <= high))
+    clearTimeout(solvedLater)
+    if (onsolved && holds.every(Boolean) && current() < solvedAt) solvedLater = setTimeout(() => {
+      solvedAt = current()
+      onsolved({ ...now })
+    }, 400)
     aims.forEach((aim, i) => {
-      const fits = Object.entries(aim.within).every(([key, [low, high]]) => value[key] >= low && value[key] <= high)
-      if (!met[i] && fits && (aim.claw === null || aim.claw === claw)) {
+      if (!met[i] && holds[i]) {
         met[i] = told().filter(([, name]) => ['current', 'wrist', 'opening'].includes(name)).map(([, n, v]) => `${n} ${v}`).join(', ')
         spoken.textContent = `Reached: ${met[i]}.`
         onreach?.(i, met[i])

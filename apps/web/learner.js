@@ -208,15 +208,14 @@ function show() {
     ...view, phase: state.phase, bars: state.bars, mine: mineOf(step), sent: sentWords(step, round), shut: state.shut,
     benchMode: 'roam', benchWords: view.bench ? 'Yours to try: move one thing at a time.' : '',
     benchLink: view.bench ? exploreLink(view.bench) : null,
-  }, { mode: 'learner', bar: sendPlace, answer: send, reached: () => reached(step),
+  }, { mode: 'learner', bar: sendPlace, answer: send, solved: settings => solved(step, settings),
     bench: settings => askBench({ slug: lesson?.slug, step, settings, code: room, token: kept.get(ME)?.token }) })
   more(view, step)
 }
 
-// A goal is met: what met it goes to the wall as a dot, without a name; the server works it out again.
-function reached(step) {
-  const settings = host.step?.bench?.settings()
-  if (settings && state?.step === step) line.send({ type: 'solved', step, settings: sendable(settings) })
+// All goals are met: what met them goes to the wall as a dot, without a name; the server works it out again.
+function solved(step, settings) {
+  if (state?.step === step) line.send({ type: 'solved', step, settings: sendable(settings) })
 }
 
 // Under the step: a sentence of one's own, and a sign of being done.

@@ -139,7 +139,7 @@ class Step {
       if (view.benchWords) node.append(el('p', { class: 'bench-words' }, view.benchWords))
       const box = el('div', { class: 'bench-host' })
       node.append(box)
-      this.bench = drawBench(box, view.bench, { ask: hooks.bench, onchange: hooks.benchChanged, onreach: hooks.reached })
+      this.bench = drawBench(box, view.bench, { ask: hooks.bench, onchange: hooks.benchChanged, onreach: hooks.reached, onsolved: hooks.solved })
       // What another hand moves is looked at, not held.
       if (view.benchMode === 'mirror') for (const part of box.querySelectorAll('.gwt-settings, .gwt-actions')) {
         part.inert = true
