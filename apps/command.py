@@ -8,7 +8,7 @@ import os
 import platform
 import subprocess
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -118,6 +118,7 @@ def _lessons(commands: Any) -> None:
     drawn = "ask each question of N other arms too, drawn within the stated ranges of numbers that nobody has measured"
     checked.add_argument("--arms", type=int, default=0, metavar="N", help=f"{drawn}; each takes some seconds")
     checked.add_argument("--at-once", type=int, default=1, help="arms worked out at a time")
+    checked.add_argument("--claims", type=Path, metavar="FILE.md", help="write every claim: source, mark, and count of --arms")
     checked.set_defaults(run=_check)
 
     exported = commands.add_parser("export", help="carry a lesson or a scene away as one file that needs no server")
@@ -301,10 +302,10 @@ def _check(options: argparse.Namespace) -> int:
         print("\n".join(lines) or f"{file}: no mistake found")
     if found or not options.arms:
         return 1 if found else 0
-    return _arms(options.file, options.arms, options.at_once)
+    return _arms(options.file, options.arms, options.at_once, options.claims)
 
 
-def _arms(files: Sequence[str], arms: int, at_once: int) -> int:
+def _arms(files: Sequence[str], arms: int, at_once: int, claims: Path | None) -> int:
     """In how many other arms each question keeps its answer; 1 where one keeps it in fewer than it should and does not say so."""
     from graspwave.lessons.arms import STEADY, count, says_so
 
@@ -312,7 +313,10 @@ def _arms(files: Sequence[str], arms: int, at_once: int) -> int:
         if not 1 <= value <= high:
             raise sim.SceneError(name, f"1 to {high}", value)
     unsteady = 0
-    for kept in count(files, arms, lambda line: print(line, file=sys.stderr, flush=True), at_once):
+    counted = count(files, arms, lambda line: print(line, file=sys.stderr, flush=True), at_once)
+    if claims is not None:
+        _write_claims(files, {(kept.slug, kept.step): f"{kept.kept} of {kept.of}" for kept in counted}, claims)
+    for kept in counted:
         others = "".join(f", {answer} in {n}" for answer, n in sorted(kept.others.items(), key=lambda item: -item[1]))
         wrong = kept.kept < STEADY * kept.of and not says_so(kept, files)
         unsteady += wrong
@@ -322,6 +326,15 @@ def _arms(files: Sequence[str], arms: int, at_once: int) -> int:
         print(f"{unsteady} questions keep their answer in fewer than {STEADY:.0%} of the arms. Write unsteady = true in the "
               "block ask, and say in the reveal what it hangs on.")
     return 1 if unsteady else 0
+
+
+def _write_claims(files: Sequence[str], arms: Mapping[tuple[str, int], str], out: Path) -> None:
+    from graspwave import lessons
+    from graspwave.lessons.claims import table
+
+    found = [lessons.read(Path(file).read_text("utf-8"), file)[0] for file in files]
+    write_all({out: table([lesson for lesson in found if lesson is not None], arms)})
+    print(out)
 
 
 def _same_path() -> dict[str, str]:

@@ -22,7 +22,7 @@ from graspwave.lessons.grammar import Lesson
 from graspwave.lessons.read import read
 from graspwave.lessons.variants import Answer, answers, as_text, from_text, stays, tolerances
 
-__all__ = ["STEADY", "Kept", "count", "draw", "hands", "one_arm", "says_so"]
+__all__ = ["STEADY", "Kept", "count", "draw", "hands", "one_arm", "says_so", "tallied"]
 
 STEADY = 0.8
 """Share of arms in which a question keeps its answer, or says that it does not."""
@@ -130,6 +130,22 @@ def count(files: Sequence[str], arms: int, tell: Callable[[str], None] = lambda 
         for done, other in enumerate(pool.map(lambda seed: _asked(seed, files), range(1, arms + 1)), 1):
             found.append(other)
             tell(f"{done} of {arms} arms")
+    return tallied(files, usual, found)
+
+
+def tallied(
+    files: Sequence[str], usual: Mapping[str, Mapping[int, Answer]], found: Sequence[Mapping[str, Mapping[int, Answer]]],
+) -> list[Kept]:
+    """How many arms keep each answer.
+
+    Parameters
+    ----------
+    files : sequence of str
+    usual : mapping
+        What the arm of the facts answers, as `one_arm` gives it.
+    found : sequence of mapping
+        What each other arm answers.
+    """
     from graspwave.lessons.vocabulary import NAMES
 
     return [

@@ -199,7 +199,8 @@ export function linesPicture(draw, P, o = {}) {
         style: `${style};fill:${color(n % 2 ? 'surface' : tokenOf(q, 'f'))}` }))
     })
     P.lines.forEach((l, n) => {
-      if (!l.label || !l.x.length) return
+      // on a phone one line alone gives way to the names of its points: the title says what it is
+      if (!l.label || !l.x.length || (W < 420 && P.lines.length === 1 && P.points?.some(p => p.label))) return
       const spots = []
       for (let k = 0; k <= 20; k++) {
         // between corners as well: a line of few corners has most of its length there

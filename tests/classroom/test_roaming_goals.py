@@ -1,4 +1,4 @@
-"""A goal of a bench that all try: the phone says when and with what it is met, solutions gather on the wall, the best comes last."""
+"""A goal of a bench that all try: the phone says with what it is met, solutions gather on the wall, the best comes last."""
 
 from __future__ import annotations
 

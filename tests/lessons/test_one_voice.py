@@ -1,4 +1,7 @@
-"""Lessons, sheet, pages and cautions speak with one voice: key sentences of one must not be gainsaid by another."""
+"""Lessons, Explain, sheet and cautions speak with one voice: key sentences of one must not be gainsaid by another.
+
+Explain and the sheet take every sentence from one catalogue, so what is compared with that is compared with both.
+"""
 
 from __future__ import annotations
 
@@ -15,8 +18,15 @@ from graspwave.lessons.vocabulary.safety import caution, clears, groups
 SHEET = tomllib.loads((Path(str(told.__file__)).parent / "messages" / "en.toml").read_text("utf-8"))["say"]
 TITLES = {"clearance": "Not without medical clearance", "never": "Never", "care": "With care", "stop": "Stop and ask"}
 
-# what the sheet says -> what some lesson must say too
+# what Explain and the sheet say -> what some lesson must say too
 SAME = {
+    "does_nerve": r"wakes? (?:the |a )?nerve|nerve\b.{0,40}\bwake",
+    "does_pull": r"[Mm]uscle", "feel_pull": r"Felt first|[Ff]eels?\b",
+    "feel_least": r"with as little current as|least current|[Ll]ess was more", "feel_less": r"closes again|claw",
+    "practise_drop": r"let(?:ting)? go", "when_press": r"\bswitch\b", "when_up": r"\bramp|rises? slowly|during the rise",
+    "sheet_zero": r"from nothing|slowly from nothing", "sheet_stop_hurt": r"[Bb]urn", "sheet_stop_dizzy": r"[Dd]izzy|[Ff]aint",
+    "sheet_off": r"current off", "limit_density": r"square centimetre", "limit_spacing": r"gap between the pads|gap\b",
+    "limit_one_way": r"symmetric|one way", "outside_contact": r"lifted|corner|only a corner",
     "feel_tingle": r"feel a tingle", "feel_hurt": r"It should not hurt", "feel_better": r"[Ll]ess was more|no aim|not better",
     "practise_along": r"[Tt]ry along|[Oo]pen with (?:it|the current)", "practise_picture": r"picture the move",
     "sheet_pink": r"pink that goes within the hour", "sheet_tired": r"rest", "pads_flat": r"wash it, dry it",
@@ -39,6 +49,37 @@ def all_texts() -> dict[str, str]:
 def test_what_the_sheet_says_a_lesson_says_too(key: str) -> None:
     assert SHEET[key]
     assert [slug for slug, text in all_texts().items() if re.search(SAME[key], text)], SHEET[key]
+
+
+# a sentence of Explain or the sheet, and what would gainsay it in a lesson's own voice
+AGAINST = {
+    "feel_better": r"(?:more|higher) current (?:is|works|teaches) better|the more current the better",
+    "feel_hurt": r"(?:should|must|has to|will) hurt\b(?! most)|pain (?:is|means) (?:good|normal|progress)",
+    "feel_least": r"as much (?:current )?as (?:she|he|they|one|the person) can (?:bear|take)|up to the limit of pain",
+    "feel_tingle": r"(?:a )?tingl(?:e|ing) (?:means|shows|proves) (?:that )?it works",
+    "practise_along": r"(?:must|should) not try along|(?:keep|stay) (?:quite )?passive",
+    "sheet_end": r"take (?:off )?the pads (?:off )?while", "sheet_pink": r"red(?:ness)? (?:that stays )?is normal",
+    "sheet_tired": r"(?:go|push) on through (?:the )?(?:tiredness|fatigue)",
+    "pads_flat": r"pads? (?:may|can) (?:be )?(?:shared|lent)",
+    "does_opens": r"the machine (?:re-?educates|teaches the hand)",
+}
+
+
+@pytest.mark.parametrize("key", AGAINST)
+def test_no_lesson_gainsays_explain_or_the_sheet(key: str) -> None:
+    assert SHEET[key]
+    said = {slug: _told(text) for slug, text in all_texts().items()}
+    assert [slug for slug, text in said.items() if re.search(AGAINST[key], text, re.IGNORECASE)] == [], SHEET[key]
+
+
+def test_a_sentence_that_gainsays_would_be_found() -> None:
+    bad = {"feel_better": "More current is better.", "feel_hurt": "It should hurt a little.",
+           "feel_tingle": "Tingling means it works.",
+           "sheet_pink": "Redness that stays is normal."}
+    for key, text in bad.items():
+        assert re.search(AGAINST[key], _told(text), re.IGNORECASE), key
+        # as a belief, in quotes, it may stand there
+        assert not re.search(AGAINST[key], _told(f"She says: \u201c{text}\u201d No."), re.IGNORECASE), key
 
 
 @pytest.mark.parametrize("pattern", NEVER)
