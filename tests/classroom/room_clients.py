@@ -13,7 +13,7 @@ from tornado.websocket import WebSocketClientConnection, websocket_connect
 
 from graspwave.apps.classroom.proof import solve
 
-__all__ = ["Person", "get", "join", "open_room", "post", "run", "try_code"]
+__all__ = ["Person", "get", "join", "leave_all", "open_room", "post", "run", "try_code"]
 
 _arrived: list[Person] = []
 
@@ -24,12 +24,17 @@ def run(work: Callable[..., Coroutine[Any, Any, None]], *given: Any) -> None:
         try:
             await work(*given)
         finally:
-            for person in _arrived:
-                person.line.close()
-            await asyncio.gather(*(person.reading for person in _arrived), return_exceptions=True)
-            _arrived.clear()
+            await leave_all()
 
     in_own_loop(whole)
+
+
+async def leave_all() -> None:
+    """Close every line that was opened; in the loop that opened them."""
+    for person in _arrived:
+        person.line.close()
+    await asyncio.gather(*(person.reading for person in _arrived), return_exceptions=True)
+    _arrived.clear()
 
 
 async def post(address: str, body: Any, headers: dict[str, str] | None = None, **more: Any) -> HTTPResponse:

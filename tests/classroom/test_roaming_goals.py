@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
-from room_clients import Person, join, post
+from room_clients import Person, join, leave_all, post
 from serving import COMMAND, served
 
 from graspwave.apps.classroom import goals
@@ -35,6 +35,7 @@ def loop() -> Iterator[asyncio.AbstractEventLoop]:
     thread = threading.Thread(target=made.run_forever, daemon=True)
     thread.start()
     yield made
+    asyncio.run_coroutine_threadsafe(leave_all(), made).result(20)
     made.call_soon_threadsafe(made.stop)
     thread.join()
 
