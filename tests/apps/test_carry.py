@@ -81,6 +81,7 @@ PICTURES = """() => {
 
 def test_every_picture_of_the_file_is_the_servers(alone: Page, carried_claw: Path, claw: dict[str, Any]) -> None:
     alone.goto(carried_claw.as_uri())
+    alone.wait_for_function("() => globalThis.graspwaveCarried")  # its modules have run
     found, asked = json.loads(alone.evaluate(PICTURES)), set()
     for step, path, value, picture in found:
         bench = claw["steps"][step]["bench"]
@@ -161,6 +162,7 @@ def test_a_scene_from_the_disk(alone: Page, tmp_path: Path) -> None:
     pin = "hand.flexor_length_factor=1.0"
     assert main(["export", "tight", "--out", str(file), "--pin", pin]) == 0
     alone.goto(file.as_uri())
+    alone.wait_for_function("() => globalThis.graspwaveScene")
     changes = pinned(scene, [pin])
     shown = json.loads(alone.evaluate("JSON.stringify(graspwaveScene.views.map(({name, live}) => [name, live]))"))
     for (name, seen), changed in zip(shown, [scene, *(changed for _, changed in changes)], strict=True):

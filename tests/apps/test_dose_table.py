@@ -137,6 +137,7 @@ from graspwave.apps.controls import PlainButton
 from graspwave.apps.explore.dose_table import DoseTableView
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.look.tokens import css
+from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
 
 PAGE = '{% extends base %}{% block preamble %}<style>' + css() + '''</style>{% endblock %}
 {% block contents %}<main>{{ embed(roots.button) }}{{ embed(roots.here) }}</main>{% endblock %}'''
@@ -153,7 +154,8 @@ def page():
 with socket.socket() as free:
     free.bind(("127.0.0.1", 0))
     port = free.getsockname()[1]
-server = pn.serve({"dose": page}, port=port, address="127.0.0.1", show=False, start=False)
+server = pn.serve({"dose": page}, port=port, address="127.0.0.1", show=False, start=False,
+                  extra_patterns=[(WEB_PATTERN, WebFiles)])
 server.start()
 print(f"http://127.0.0.1:{port}/dose", flush=True)
 server.io_loop.start()

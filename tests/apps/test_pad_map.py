@@ -23,6 +23,7 @@ PAGE = """
 import panel as pn
 from graspwave.apps.desk.pad_map import PadMapView
 from graspwave.apps.desk.state import DeskState
+from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
 
 def page():
     state = DeskState()
@@ -34,7 +35,8 @@ def page():
     state.param.watch(tell, "scene")
     return pn.Column(PadMapView(state), said, width=600)
 
-server = pn.serve(page, port=0, address="127.0.0.1", show=False, threaded=False, start=False)
+server = pn.serve(page, port=0, address="127.0.0.1", show=False, threaded=False, start=False,
+                  extra_patterns=[(WEB_PATTERN, WebFiles)])
 print(server.port, flush=True)
 server.start()
 server.io_loop.start()

@@ -268,6 +268,7 @@ from graspwave import simulator as sim
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.explore.zooms import ZoomsView
 from graspwave.apps.look.tokens import css
+from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
 
 PAGE = '{% extends base %}{% block preamble %}<style>' + css() + '''
 html body { margin: 0; } #here { height: 400px; } #here > div { height: 100%; }</style>{% endblock %}
@@ -281,7 +282,8 @@ def page():
 with socket.socket() as free:
     free.bind(("127.0.0.1", 0))
     port = free.getsockname()[1]
-server = pn.serve({"zooms": page}, port=port, address="127.0.0.1", show=False, start=False)
+server = pn.serve({"zooms": page}, port=port, address="127.0.0.1", show=False, start=False,
+                  extra_patterns=[(WEB_PATTERN, WebFiles)])
 server.start()
 print(f"http://127.0.0.1:{port}/zooms", flush=True)
 server.io_loop.start()
