@@ -6,7 +6,7 @@ import json
 import logging
 import math
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import tornado.web
@@ -72,6 +72,15 @@ class Base(tornado.web.RequestHandler):
 
         self.set_status(404)
         self.page(missing_page(kind))
+
+    def lesson_page(self, slug: str, make: Callable[[str], str]) -> None:
+        """Answer with what `make` makes of a lesson; one that is not there, or could not be worked out, is said on a page."""
+        if slug not in self.services.lessons.names():
+            return self.no_page("lesson")
+        if slug in self.services.troubles:
+            self.set_status(503)
+            return self.page(self.services.pages.missing_page("trouble", self.services.troubles[slug]))
+        return self.page(make(slug))
 
     def page(self, html: str) -> None:
         """Answer with a page and its content policy."""

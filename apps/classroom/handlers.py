@@ -39,12 +39,7 @@ class _LessonsPage(Base):
 
 class _AlonePage(Base):
     def get(self, slug: str) -> None:
-        if slug not in self.services.lessons.names():
-            return self.no_page("lesson")
-        if slug in self.services.troubles:
-            self.set_status(503)
-            return self.page(self.services.pages.missing_page("trouble", self.services.troubles[slug]))
-        return self.page(self.services.pages.alone_page(slug))
+        self.lesson_page(slug, self.services.pages.alone_page)
 
 
 class _NoPage(Base):

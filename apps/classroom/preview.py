@@ -119,12 +119,7 @@ class _HandoutPage(Base):
     def get(self, slug: str) -> None:
         from graspwave.apps.teach.beside_text import handout_page
 
-        if slug not in self.services.lessons.names():
-            return self.no_page("lesson")
-        if slug in self.services.troubles:
-            self.set_status(503)
-            return self.page(self.services.pages.missing_page("trouble", self.services.troubles[slug]))
-        return self.page(handout_page(slug))
+        self.lesson_page(slug, handout_page)
 
 
 class _Preview(Post):

@@ -68,7 +68,7 @@ class Openings:
     def __init__(self, scene: Scene, top_ma: float, reach_effort: float, release_effort: float) -> None:
         self.scene, self.hand, self.faded = scene, worked_hand(scene), 0.0
         self.current = _currents(top_ma)
-        self._efforts = dict(zip(_REACHING, (reach_effort, scene.task.effort, release_effort), strict=True))
+        self._efforts = (reach_effort, scene.task.effort, release_effort)  # of `_REACHING`, in its order
 
     @cached_property
     def drive(self) -> dict[str, Array]:
@@ -86,8 +86,7 @@ class Openings:
         return self._table(False) if self.scene.session.warm_up_minutes else self.table
 
     def _table(self, warm: bool) -> dict[str, Array]:
-        efforts = tuple(self._efforts[state] for state in _REACHING)
-        return _openings(self.scene, float(self.current[-1]), efforts, warm)
+        return _openings(self.scene, float(self.current[-1]), self._efforts, warm)
 
     def mm(self, state: str, level: Array | float, current_ma: float, kept: float) -> Array:
         """Opening at shares `level` of a current, mm, to a hundredth."""
