@@ -1,4 +1,4 @@
-export function render({model}) {
+export function render({ model }) {
   const button = document.createElement('button')
   button.type = 'button'
   const set = () => {
@@ -8,7 +8,9 @@ export function render({model}) {
     if (model.pressed) button.setAttribute('aria-pressed', model.pressed)
     else button.removeAttribute('aria-pressed')
   }
-  button.addEventListener('click', () => { model.clicks += 1 })
+  button.addEventListener('click', () => {
+    model.clicks += 1
+  })
   for (const p of ['label', 'strong', 'pressed', 'disabled']) model.on(p, set)
   set()
   return button

@@ -1,25 +1,34 @@
 let made = 0
-export function render({model}) {
+export function render({ model }) {
   const name = `gw-choice-${++made}`
   const box = document.createElement('fieldset')
   box.className = 'gw gw-choice'
-  const legend = document.createElement('legend'), strip = document.createElement('div')
+  const legend = document.createElement('legend'),
+    strip = document.createElement('div')
   strip.className = 'strip'
   box.append(legend, strip)
-  const pick = () => { for (const i of strip.querySelectorAll('input')) i.checked = i.value === model.value }
+  const pick = () => {
+    for (const i of strip.querySelectorAll('input')) i.checked = i.value === model.value
+  }
   const set = () => {
     legend.textContent = model.label
     legend.classList.toggle('vh', !model.show_label)
     box.classList.toggle('inline', model.inline)
     box.disabled = model.disabled
-    strip.replaceChildren(...Object.entries(model.options).map(([value, word]) => {
-      const label = document.createElement('label'), input = document.createElement('input'), span = document.createElement('span')
-      Object.assign(input, {type: 'radio', name, value})
-      input.addEventListener('change', () => { model.value = value })
-      span.textContent = word
-      label.append(input, span)
-      return label
-    }))
+    strip.replaceChildren(
+      ...Object.entries(model.options).map(([value, word]) => {
+        const label = document.createElement('label'),
+          input = document.createElement('input'),
+          span = document.createElement('span')
+        Object.assign(input, { type: 'radio', name, value })
+        input.addEventListener('change', () => {
+          model.value = value
+        })
+        span.textContent = word
+        label.append(input, span)
+        return label
+      }),
+    )
     pick()
   }
   model.on('value', pick)

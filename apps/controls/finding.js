@@ -1,7 +1,9 @@
-export function render({model}) {
+export function render({ model }) {
   const p = document.createElement('p')
   p.className = 'gw gw-finding'
-  const set = () => { p.textContent = model.text }
+  const set = () => {
+    p.textContent = model.text
+  }
   model.on('text', set)
   set()
   return p

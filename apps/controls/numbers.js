@@ -1,43 +1,63 @@
 let made = 0
-export function render({model}) {
+export function render({ model }) {
   const id = `gw-numbers-${++made}`
   const box = document.createElement('div')
   box.className = 'gw gw-numbers'
   box.setAttribute('role', 'group')
-  const head = document.createElement('p'), row = document.createElement('div'), said = document.createElement('p')
-  head.className = 'head'; row.className = 'row'; said.className = 'note'
+  const head = document.createElement('p'),
+    row = document.createElement('div'),
+    said = document.createElement('p')
+  head.className = 'head'
+  row.className = 'row'
+  said.className = 'note'
   said.setAttribute('role', 'status')
   box.append(head, row, said)
   const inputs = new Map()
-  const fill = () => { for (const [key, i] of inputs) if (i.value === "" || Number(i.value) !== model.value[key]) i.value = model.value[key] }
+  const fill = () => {
+    for (const [key, i] of inputs) if (i.value === '' || Number(i.value) !== model.value[key]) i.value = model.value[key]
+  }
   const set = () => {
-    head.textContent = model.label; head.hidden = !model.show_label
+    head.textContent = model.label
+    head.hidden = !model.show_label
     box.setAttribute('aria-label', model.label)
     inputs.clear()
-    row.replaceChildren(...model.fields.map((f, n) => {
-      const cell = document.createElement('div')
-      cell.className = 'cell'
-      const label = document.createElement('label'), input = document.createElement('input'), unit = document.createElement('span')
-      label.htmlFor = input.id = `${id}-${n}`
-      label.textContent = f.label
-      unit.textContent = f.unit; unit.className = 'unit'; unit.id = `${id}-${n}-u`
-      Object.assign(input, {type: 'number', min: f.start, max: f.end, step: f.step, disabled: model.disabled, inputMode: 'decimal'})
-      input.style.width = `${Math.max(3, String(f.end).length + (String(f.step).split('.')[1]?.length ?? 0)) + 1.6}ch`
-      if (f.unit) input.setAttribute('aria-describedby', unit.id)
-      input.addEventListener('change', () => {
-        const typed = input.value === '' ? model.value[f.key] : Number(input.value)
-        const kept = Math.min(f.end, Math.max(f.start, typed))
-        said.textContent = kept === typed ? '' : `${f.label}: from ${f.start} to ${f.end} ${f.unit}. Set to ${kept}.`
-        input.value = kept
-        if (kept !== model.value[f.key]) model.value = {...model.value, [f.key]: kept}
-      })
-      inputs.set(f.key, input)
-      const line = document.createElement('span')
-      line.className = 'line'
-      line.append(input, unit)
-      cell.append(label, line)
-      return cell
-    }))
+    row.replaceChildren(
+      ...model.fields.map((f, n) => {
+        const cell = document.createElement('div')
+        cell.className = 'cell'
+        const label = document.createElement('label'),
+          input = document.createElement('input'),
+          unit = document.createElement('span')
+        label.htmlFor = input.id = `${id}-${n}`
+        label.textContent = f.label
+        unit.textContent = f.unit
+        unit.className = 'unit'
+        unit.id = `${id}-${n}-u`
+        Object.assign(input, {
+          type: 'number',
+          min: f.start,
+          max: f.end,
+          step: f.step,
+          disabled: model.disabled,
+          inputMode: 'decimal',
+        })
+        input.style.width = `${Math.max(3, String(f.end).length + (String(f.step).split('.')[1]?.length ?? 0)) + 1.6}ch`
+        if (f.unit) input.setAttribute('aria-describedby', unit.id)
+        input.addEventListener('change', () => {
+          const typed = input.value === '' ? model.value[f.key] : Number(input.value)
+          const kept = Math.min(f.end, Math.max(f.start, typed))
+          said.textContent = kept === typed ? '' : `${f.label}: from ${f.start} to ${f.end} ${f.unit}. Set to ${kept}.`
+          input.value = kept
+          if (kept !== model.value[f.key]) model.value = { ...model.value, [f.key]: kept }
+        })
+        inputs.set(f.key, input)
+        const line = document.createElement('span')
+        line.className = 'line'
+        line.append(input, unit)
+        cell.append(label, line)
+        return cell
+      }),
+    )
     fill()
   }
   model.on('value', fill)

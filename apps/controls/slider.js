@@ -2,7 +2,7 @@ import { number } from '../web/numbers.js'
 import { fillTrack } from '../web/range.js'
 
 let made = 0
-export function render({model}) {
+export function render({ model }) {
   const id = `gw-slider-${++made}`
   const box = document.createElement('div')
   box.className = 'gw gw-slider'
@@ -27,18 +27,27 @@ export function render({model}) {
     box.style.setProperty('--qf', model.quantity === 'ink' ? 'var(--ink)' : `var(--${model.quantity}-f)`)
     box.style.setProperty('--qt', model.quantity === 'ink' ? 'var(--ink)' : `var(--${model.quantity}-t)`)
     // The range comes before the value, or the browser would clip a value that is right.
-    input.min = model.start; input.max = model.end; input.step = model.step
+    input.min = model.start
+    input.max = model.end
+    input.step = model.step
     input.disabled = model.disabled
-    note.textContent = model.note; note.hidden = !model.note
+    note.textContent = model.note
+    note.hidden = !model.note
     if (model.note) input.setAttribute('aria-describedby', `${id}-note`)
     else input.removeAttribute('aria-describedby')
     if (Number(input.value) !== model.value) input.value = model.value
     show(model.value)
   }
-  const send = () => { waiting = false; model.value = Number(input.value) }
+  const send = () => {
+    waiting = false
+    model.value = Number(input.value)
+  }
   input.addEventListener('input', () => {
     show(Number(input.value))
-    if (!waiting) { waiting = true; requestAnimationFrame(send) }
+    if (!waiting) {
+      waiting = true
+      requestAnimationFrame(send)
+    }
   })
   model.on('value', () => {
     // While a newer value waits to be sent, an older one coming back must not move the handle.

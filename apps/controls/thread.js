@@ -1,12 +1,29 @@
-export function render({model}) {
+export function render({ model }) {
   const list = document.createElement('ol')
   list.className = 'gw gw-thread'
   // What a word means is said under the chain; the same word again, or Escape, and it goes.
-  const box = document.createElement('div'), note = document.createElement('p')
-  note.className = 'gw gw-explain'; note.setAttribute('role', 'status'); note.hidden = true
-  const term = (text, act) => { const b = document.createElement('button'); b.type = 'button'; b.textContent = text; b.addEventListener('click', act); return b }
-  list.said = text => { note.hidden = !note.hidden && note.textContent === text; note.textContent = text }
-  box.addEventListener('keydown', e => { if (e.key === 'Escape' && !note.hidden) { note.hidden = true; e.stopPropagation() } })
+  const box = document.createElement('div'),
+    note = document.createElement('p')
+  note.className = 'gw gw-explain'
+  note.setAttribute('role', 'status')
+  note.hidden = true
+  const term = (text, act) => {
+    const b = document.createElement('button')
+    b.type = 'button'
+    b.textContent = text
+    b.addEventListener('click', act)
+    return b
+  }
+  list.said = text => {
+    note.hidden = !note.hidden && note.textContent === text
+    note.textContent = text
+  }
+  box.addEventListener('keydown', e => {
+    if (e.key === 'Escape' && !note.hidden) {
+      note.hidden = true
+      e.stopPropagation()
+    }
+  })
   box.append(list, note)
   const set = () => {
     list.setAttribute('aria-label', model.label)
@@ -32,7 +49,8 @@ export function render({model}) {
       if (value.textContent !== item.value) value.textContent = item.value
     })
   }
-  model.on('items', set); model.on('label', set)
+  model.on('items', set)
+  model.on('label', set)
   set()
   return box
 }

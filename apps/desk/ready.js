@@ -6,12 +6,17 @@ const make = (tag, text = '', pairs = {}) => {
 }
 
 export function render({ model }) {
-  const box = make('div', '', { class: 'gw gw-ready' }), table = make('table'), said = make('div', '', { 'aria-live': 'polite' })
-  const how = make('details'), list = make('ul')
+  const box = make('div', '', { class: 'gw gw-ready' }),
+    table = make('table'),
+    said = make('div', '', { 'aria-live': 'polite' })
+  const how = make('details'),
+    list = make('ul')
   how.append(make('summary', 'How known'), list)
   box.append(table, said, how)
   const set = () => {
-    const head = make('tr'), top = make('thead'), body = make('tbody')
+    const head = make('tr'),
+      top = make('thead'),
+      body = make('tbody')
     head.append(make('td'), make('th', 'Before', { scope: 'col' }), make('th', 'After', { scope: 'col' }))
     top.append(head)
     for (const { words, before, after, quantity } of model.rows) {

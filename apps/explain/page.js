@@ -3,7 +3,7 @@
 import { plain } from '../web/plain.js'
 import { drawExplained, playMoves } from '../web/five_pictures.js'
 
-const VOICE_MS = 1000  // how long a voice is waited for
+const VOICE_MS = 1000 // how long a voice is waited for
 
 const element = (tag, className, text) => {
   const node = document.createElement(tag)
@@ -14,8 +14,14 @@ const element = (tag, className, text) => {
 
 export function render({ model }) {
   const box = element('div', 'gwe')
-  const stage = element('div', 'stage'), side = element('div', 'side'), strip = element('ul', 'strip')
-  const count = element('p', 'count'), tried = element('p', 'tried'), title = element('h2'), lines = element('div', 'lines'), silent = element('p', 'silent')
+  const stage = element('div', 'stage'),
+    side = element('div', 'side'),
+    strip = element('ul', 'strip')
+  const count = element('p', 'count'),
+    tried = element('p', 'tried'),
+    title = element('h2'),
+    lines = element('div', 'lines'),
+    silent = element('p', 'silent')
   const said = element('div', 'said')
   said.setAttribute('aria-live', 'polite')
   said.append(count, title, tried, lines, silent)
@@ -25,35 +31,51 @@ export function render({ model }) {
     b.addEventListener('click', act)
     return b
   }
-  const nav = element('div', 'nav'), tools = element('div', 'tools'), progress = element('div', 'progress')
+  const nav = element('div', 'nav'),
+    tools = element('div', 'tools'),
+    progress = element('div', 'progress')
   progress.setAttribute('aria-hidden', 'true')
-  const back = button('big', () => go(at - 1)), next = button('big strong', () => go(at + 1))
-  const again = button('plain', () => play(true)), read = button('plain', () => aloud()), sheet = button('plain', () => openSheet())
+  const back = button('big', () => go(at - 1)),
+    next = button('big strong', () => go(at + 1))
+  const again = button('plain', () => play(true)),
+    read = button('plain', () => aloud()),
+    sheet = button('plain', () => openSheet())
   nav.append(back, next)
   tools.append(again, read, sheet)
   said.tabIndex = 0
   side.append(progress, said, nav, tools)
   box.append(stage, side, strip)
 
-  let at = 0, stop = null, shown = null  // past the pictures come the questions
-  const data = () => plain(model.data), look = () => {
-    const c = window.gwLook?.get?.() ?? {}
-    return { side: c.side ?? 'left', skin: c.skin ?? 'clay', dark: c.theme === 'dark', still: c.motion === 'less' }
-  }
+  let at = 0,
+    stop = null,
+    shown = null // past the pictures come the questions
+  const data = () => plain(model.data),
+    look = () => {
+      const c = window.gwLook?.get?.() ?? {}
+      return { side: c.side ?? 'left', skin: c.skin ?? 'clay', dark: c.theme === 'dark', still: c.motion === 'less' }
+    }
   const L = key => data().labels[key]
 
   // ---- pictures and words
 
   const draw = () => {
-    const d = data(), p = d.pictures[at] ?? d.asked[at - d.pictures.length], o = look()
-    stop?.(); stop = null
+    const d = data(),
+      p = d.pictures[at] ?? d.asked[at - d.pictures.length],
+      o = look()
+    stop?.()
+    stop = null
     box.lang = d.language
     stage.replaceChildren()
     stage.classList.toggle('list', !p.key)
     if (p.key) shown = drawExplained(stage, p.key, d.drawing, { ...o, label: p.seen })
     else listAsked()
-    count.textContent = p.key ? L('of').replace('{n}', at + 1).replace('{total}', d.pictures.length)
-      : L('of_asked').replace('{n}', at + 1 - d.pictures.length).replace('{total}', d.asked.length)
+    count.textContent = p.key
+      ? L('of')
+          .replace('{n}', at + 1)
+          .replace('{total}', d.pictures.length)
+      : L('of_asked')
+          .replace('{n}', at + 1 - d.pictures.length)
+          .replace('{total}', d.asked.length)
     title.textContent = p.title
     tried.textContent = L('tried')
     tried.hidden = !p.tried
@@ -68,52 +90,73 @@ export function render({ model }) {
     again.textContent = L('again')
     again.hidden = !shown.moves.length
     sheet.textContent = L('sheet')
-    progress.replaceChildren(...d.pictures.map((_, i) => element('i', i <= at ? 'past' : '')), element('i', at >= d.pictures.length ? 'past' : ''))
+    progress.replaceChildren(
+      ...d.pictures.map((_, i) => element('i', i <= at ? 'past' : '')),
+      element('i', at >= d.pictures.length ? 'past' : ''),
+    )
   }
   const last = () => data().pictures.length + data().asked.length - 1
   const listAsked = () => {
-    const d = data(), list = element('ul', 'asked')
+    const d = data(),
+      list = element('ul', 'asked')
     shown = { moves: [] }
     list.setAttribute('aria-label', L('asked'))
-    list.append(...d.asked.map((q, i) => {
-      const li = element('li'), b = button('question', () => { go(d.pictures.length + i); stage.querySelector('[aria-current]').focus() })
-      b.textContent = q.title
-      if (d.pictures.length + i === at) b.setAttribute('aria-current', 'true')
-      li.append(b)
-      return li
-    }))
+    list.append(
+      ...d.asked.map((q, i) => {
+        const li = element('li'),
+          b = button('question', () => {
+            go(d.pictures.length + i)
+            stage.querySelector('[aria-current]').focus()
+          })
+        b.textContent = q.title
+        if (d.pictures.length + i === at) b.setAttribute('aria-current', 'true')
+        li.append(b)
+        return li
+      }),
+    )
     stage.append(list)
     list.querySelector('[aria-current]').scrollIntoView({ block: 'nearest' })
   }
   const drawStrip = () => {
-    const d = data(), o = look()
+    const d = data(),
+      o = look()
     strip.setAttribute('aria-label', L('pictures'))
-    strip.replaceChildren(...d.pictures.map((p, i) => {
-      const li = element('li'), b = button('small', () => go(i)), pane = element('span', 'pane')
-      drawExplained(pane, p.key, d.drawing, o)
-      b.append(pane, element('span', 'name', `${i + 1} ${p.title}`))
-      li.append(b)
-      return li
-    }))
-    const li = element('li'), b = button('small', () => go(d.pictures.length)), pane = element('span', 'pane sign', '?')
+    strip.replaceChildren(
+      ...d.pictures.map((p, i) => {
+        const li = element('li'),
+          b = button('small', () => go(i)),
+          pane = element('span', 'pane')
+        drawExplained(pane, p.key, d.drawing, o)
+        b.append(pane, element('span', 'name', `${i + 1} ${p.title}`))
+        li.append(b)
+        return li
+      }),
+    )
+    const li = element('li'),
+      b = button('small', () => go(d.pictures.length)),
+      pane = element('span', 'pane sign', '?')
     pane.setAttribute('aria-hidden', 'true')
     b.append(pane, element('span', 'name', `${d.pictures.length + 1} ${L('asked')}`))
     li.append(b)
     strip.append(li)
     mark()
   }
-  const mark = () => [...strip.children].forEach((li, i) => {
-    if (i === Math.min(at, data().pictures.length)) li.firstChild.setAttribute('aria-current', 'step')
-    else li.firstChild.removeAttribute('aria-current')
-  })
+  const mark = () =>
+    [...strip.children].forEach((li, i) => {
+      if (i === Math.min(at, data().pictures.length)) li.firstChild.setAttribute('aria-current', 'step')
+      else li.firstChild.removeAttribute('aria-current')
+    })
   const play = asked => {
-    stop?.(); stop = null
+    stop?.()
+    stop = null
     if (!shown?.moves.length) return
     if (look().still) {
       // without motion: the start for a second, then the end, and only when asked
       if (!asked) return
       for (const m of shown.moves) m.hand.to(m.frames[0].angle, 0)
-      const wait = setTimeout(() => { for (const m of shown.moves) m.hand.to(...m.end) }, 1000)
+      const wait = setTimeout(() => {
+        for (const m of shown.moves) m.hand.to(...m.end)
+      }, 1000)
       stop = () => clearTimeout(wait)
     } else stop = playMoves(shown.moves)
   }
@@ -122,36 +165,70 @@ export function render({ model }) {
     hush()
     const held = box.getRootNode().activeElement
     at = to
-    draw(); mark(); play(false)
+    draw()
+    mark()
+    play(false)
     // a button that was used up must not take the focus with it
     if (held === next && next.disabled) back.focus()
     if (held === back && back.disabled) next.focus()
   }
   box.addEventListener('keydown', e => {
     if (dialog.open || e.altKey || e.ctrlKey || e.metaKey) return
-    if (e.key === 'ArrowRight') { go(at + 1); e.preventDefault() }
-    if (e.key === 'ArrowLeft') { go(at - 1); e.preventDefault() }
+    if (e.key === 'ArrowRight') {
+      go(at + 1)
+      e.preventDefault()
+    }
+    if (e.key === 'ArrowLeft') {
+      go(at - 1)
+      e.preventDefault()
+    }
   })
 
   // ---- read aloud, by the browser's own voice
 
   let speaking = false
-  const sayState = yes => { speaking = yes; read.textContent = L(yes ? 'hush' : 'read'); read.setAttribute('aria-pressed', yes) }
-  const hush = () => { if (speaking) speechSynthesis.cancel(); sayState(false) }
+  const sayState = yes => {
+    speaking = yes
+    read.textContent = L(yes ? 'hush' : 'read')
+    read.setAttribute('aria-pressed', yes)
+  }
+  const hush = () => {
+    if (speaking) speechSynthesis.cancel()
+    sayState(false)
+  }
   // voices may come late, and a machine may have none, or none of this language
-  const voiceOf = language => new Promise(done => {
-    const s = window.speechSynthesis, has = () => s?.getVoices().find(v => v.lang.toLowerCase().startsWith(language))
-    if (!s || has()) { done(s && has()); return }
-    const wait = setTimeout(() => done(undefined), VOICE_MS)
-    s.addEventListener('voiceschanged', () => { if (has()) { clearTimeout(wait); done(has()) } })
-  })
+  const voiceOf = language =>
+    new Promise(done => {
+      const s = window.speechSynthesis,
+        has = () => s?.getVoices().find(v => v.lang.toLowerCase().startsWith(language))
+      if (!s || has()) {
+        done(s && has())
+        return
+      }
+      const wait = setTimeout(() => done(undefined), VOICE_MS)
+      s.addEventListener('voiceschanged', () => {
+        if (has()) {
+          clearTimeout(wait)
+          done(has())
+        }
+      })
+    })
   const aloud = async () => {
-    if (speaking) { hush(); return }
-    const d = data(), p = d.pictures[at] ?? d.asked[at - d.pictures.length], wanted = at
+    if (speaking) {
+      hush()
+      return
+    }
+    const d = data(),
+      p = d.pictures[at] ?? d.asked[at - d.pictures.length],
+      wanted = at
     silent.textContent = ''
     const voice = await voiceOf(d.language)
     if (at !== wanted) return
-    if (!voice) { silent.textContent = L('no_voice'); silent.scrollIntoView({ block: 'nearest' }); return }
+    if (!voice) {
+      silent.textContent = L('no_voice')
+      silent.scrollIntoView({ block: 'nearest' })
+      return
+    }
     const u = new SpeechSynthesisUtterance([/[?!.]$/.test(p.title) ? p.title : p.title + '.', ...p.lines].join(' '))
     u.lang = d.language
     u.voice = voice
@@ -164,21 +241,33 @@ export function render({ model }) {
 
   // ---- the sheet
 
-  const dialog = element('dialog'), head = element('div', 'head'), frame = element('iframe'), form = element('div', 'form')
-  const name = element('h2'), close = button('plain', () => dialog.close())
-  const print = button('big strong', () => { frame.contentWindow.print(); print.focus() })
+  const dialog = element('dialog'),
+    head = element('div', 'head'),
+    frame = element('iframe'),
+    form = element('div', 'form')
+  const name = element('h2'),
+    close = button('plain', () => dialog.close())
+  const print = button('big strong', () => {
+    frame.contentWindow.print()
+    print.focus()
+  })
   const save = element('a', 'plain link')
   dialog.append(head, form, frame)
   head.append(name, close)
   box.append(dialog)
-  let url = '', fresh = false
+  let url = '',
+    fresh = false
   const choice = (key, legend, options) => {
-    const f = element('fieldset'), row = element('div', 'seg')
+    const f = element('fieldset'),
+      row = element('div', 'seg')
     f.append(element('legend', '', legend), row)
     for (const [value, text] of options) {
-      const l = element('label'), i = element('input')
+      const l = element('label'),
+        i = element('input')
       Object.assign(i, { type: 'radio', name: `gwe-${key}`, value, checked: plain(model.ask)[key] === value })
-      i.addEventListener('change', () => { model.ask = { ...plain(model.ask), [key]: value } })
+      i.addEventListener('change', () => {
+        model.ask = { ...plain(model.ask), [key]: value }
+      })
       l.append(i, element('span', '', text))
       row.append(l)
     }
@@ -191,11 +280,31 @@ export function render({ model }) {
     name.textContent = frame.title = L('sheet')
     name.id = 'gwe-sheet'
     dialog.setAttribute('aria-labelledby', 'gwe-sheet')
-    close.textContent = L('close'); print.textContent = L('print'); save.textContent = L('save')
+    close.textContent = L('close')
+    print.textContent = L('print')
+    save.textContent = L('save')
     form.replaceChildren(
-      print, save,
-      ...[['paper', L('paper'), [['a4', 'A4'], ['letter', 'Letter']]], ['size', L('size'), [['normal', L('normal')], ['large', L('large')]]],
-        ['language', L('language'), Object.entries(d.languages)]].map(row => choice(...row)),
+      print,
+      save,
+      ...[
+        [
+          'paper',
+          L('paper'),
+          [
+            ['a4', 'A4'],
+            ['letter', 'Letter'],
+          ],
+        ],
+        [
+          'size',
+          L('size'),
+          [
+            ['normal', L('normal')],
+            ['large', L('large')],
+          ],
+        ],
+        ['language', L('language'), Object.entries(d.languages)],
+      ].map(row => choice(...row)),
     )
     dialog.showModal()
     fresh = true
@@ -210,15 +319,31 @@ export function render({ model }) {
     url = URL.createObjectURL(new Blob([model.sheet_file], { type: 'text/html' }))
     save.href = url
     save.download = 'graspwave-page-to-take-home.html'
-    if (fresh && dialog.open) { fresh = false; print.focus() }
+    if (fresh && dialog.open) {
+      fresh = false
+      print.focus()
+    }
   }
   model.on('sheet_html', fill)
 
-  const all = () => { at = Math.min(at, last()); draw(); drawStrip(); sayState(false) }
+  const all = () => {
+    at = Math.min(at, last())
+    draw()
+    drawStrip()
+    sayState(false)
+  }
   model.on('data', all)
-  const relook = () => { draw(); drawStrip() }
+  const relook = () => {
+    draw()
+    drawStrip()
+  }
   window.addEventListener('gw-look', relook)
-  model.on('remove', () => { window.removeEventListener('gw-look', relook); stop?.(); if (speaking) speechSynthesis.cancel(); URL.revokeObjectURL(url) })
+  model.on('remove', () => {
+    window.removeEventListener('gw-look', relook)
+    stop?.()
+    if (speaking) speechSynthesis.cancel()
+    URL.revokeObjectURL(url)
+  })
   all()
   return box
 }

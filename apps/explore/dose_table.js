@@ -33,7 +33,8 @@ export function render({ model }) {
     top.append(head)
     table.append(top)
     for (const { title, rows } of groups) {
-      const body = make('tbody'), line = make('tr')
+      const body = make('tbody'),
+        line = make('tr')
       line.append(make('th', title, { scope: 'rowgroup', colspan: heads.length + 1, class: 'group' }))
       body.append(line)
       for (const [words, ...cells] of rows) {
@@ -49,24 +50,35 @@ export function render({ model }) {
   const limits = () => {
     const table = make('table', '', { class: 'limits' })
     table.append(make('caption', 'Limits'))
-    const head = make('tr'), top = make('thead'), body = make('tbody')
+    const head = make('tr'),
+      top = make('thead'),
+      body = make('tbody')
     const names = ['Quantity', 'Here', 'Limit', 'Stands', 'How known', 'Source, and what it does not cover']
     head.append(...names.map(n => make('th', n, { scope: 'col' })))
     top.append(head)
     for (const row of model.limits) {
       const tr = make('tr', '', { class: row.kind })
       const stands = make('td', '', { class: 'stands' })
-      stands.innerHTML = row.kind === 'over' ? '<i aria-hidden="true"></i>' : `<svg viewBox="0 0 18 18" aria-hidden="true">${SIGNS[row.kind]}</svg>`
+      stands.innerHTML =
+        row.kind === 'over'
+          ? '<i aria-hidden="true"></i>'
+          : `<svg viewBox="0 0 18 18" aria-hidden="true">${SIGNS[row.kind]}</svg>`
       stands.append(make('b', row.stands))
-      const more = make('td', '', { class: 'more' }), fold = make('details'), key = row.quantity
+      const more = make('td', '', { class: 'more' }),
+        fold = make('details'),
+        key = row.quantity
       fold.append(make('summary', 'Source'), make('p', row.source), make('p', row.text))
       if (row.not_covered) fold.append(make('p', `Does not cover: ${row.not_covered.replace(/\.$/, '')}.`))
       fold.open = open.has(key)
-      fold.addEventListener('toggle', () => { fold.open ? open.add(key) : open.delete(key) })
+      fold.addEventListener('toggle', () => {
+        fold.open ? open.add(key) : open.delete(key)
+      })
       fold.firstChild.setAttribute('aria-label', `Source of the limit on ${key[0].toLowerCase()}${key.slice(1)}`)
       more.append(fold)
       const cells = [number(make('td'), row.value), number(make('td'), row.limit), stands, make('td', row.mark), more]
-      cells.forEach((cell, n) => { cell.dataset.name = names[n + 1] })
+      cells.forEach((cell, n) => {
+        cell.dataset.name = names[n + 1]
+      })
       tr.append(make('th', row.quantity, { scope: 'row' }), ...cells)
       body.append(tr)
     }
@@ -81,7 +93,12 @@ export function render({ model }) {
     if (at >= 0) root.querySelectorAll('summary')[at]?.focus({ preventScroll: true })
   }
   let due = 0
-  const later = () => { due ||= requestAnimationFrame(() => { due = 0; draw() }) }
+  const later = () => {
+    due ||= requestAnimationFrame(() => {
+      due = 0
+      draw()
+    })
+  }
   model.on('figures', later)
   model.on('limits', later)
   draw()

@@ -6,8 +6,11 @@ const make = (tag, text = '', kind = '') => {
 }
 
 export function render({ model }) {
-  const box = make('div', '', 'gw gw-words'), said = make('p', '', 'fits')
-  const helps = make('div'), turns = make('div'), list = make('ul')
+  const box = make('div', '', 'gw gw-words'),
+    said = make('p', '', 'fits')
+  const helps = make('div'),
+    turns = make('div'),
+    list = make('ul')
   const head = make('h3', 'Where the hand goes over')
   said.setAttribute('aria-live', 'polite')
   turns.append(head, list)
@@ -15,12 +18,16 @@ export function render({ model }) {
   const set = () => {
     if (said.textContent !== model.fits) said.textContent = model.fits
     const items = model.helps.map(({ words }, index) => {
-      const li = make('li', '', 'help'), text = make('span', words), button = make('button', 'Try it', 'gw-button')
+      const li = make('li', '', 'help'),
+        text = make('span', words),
+        button = make('button', 'Try it', 'gw-button')
       text.id = `gw-help-${index}`
       button.type = 'button'
       button.id = `gw-try-${index}`
       button.setAttribute('aria-labelledby', `${button.id} ${text.id}`)
-      button.addEventListener('click', () => { model.tried = { index, count: (model.tried?.count ?? 0) + 1 } })
+      button.addEventListener('click', () => {
+        model.tried = { index, count: (model.tried?.count ?? 0) + 1 }
+      })
       li.append(text, button)
       return li
     })

@@ -6,7 +6,10 @@ export function render({ model }) {
     const url = new URL(location.href)
     url.searchParams.set('s', model.s)
     const more = model.more instanceof Map ? [...model.more] : Object.entries(model.more ?? {})
-    for (const [name, text] of more) { if (text) url.searchParams.set(name, text); else url.searchParams.delete(name) }
+    for (const [name, text] of more) {
+      if (text) url.searchParams.set(name, text)
+      else url.searchParams.delete(name)
+    }
     history.replaceState(null, '', url)
     for (const link of document.querySelectorAll('nav a, a[data-language]')) {
       const to = new URL(link.href)
@@ -14,7 +17,10 @@ export function render({ model }) {
       link.href = to
     }
   }
-  const later = () => { clearTimeout(wait); wait = setTimeout(write, 250) }
+  const later = () => {
+    clearTimeout(wait)
+    wait = setTimeout(write, 250)
+  }
   for (const name of ['s', 'more']) model.on(name, later)
   if (model.at_once && model.s) write()
   return document.createElement('span')

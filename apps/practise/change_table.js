@@ -6,7 +6,11 @@ export function render({ model }) {
   const box = document.createElement('div')
   box.className = 'gw gw-changes'
   const heads = [
-    ['name', 'Changed'], ['put_down', 'Put down'], ['effect', 'Effect'], ['dropped', 'Dropped'], ['waiting', 'Waiting'],
+    ['name', 'Changed'],
+    ['put_down', 'Put down'],
+    ['effect', 'Effect'],
+    ['dropped', 'Dropped'],
+    ['waiting', 'Waiting'],
   ]
   const cell = (row, tag, text, left) => {
     const c = document.createElement(tag)
@@ -20,7 +24,8 @@ export function render({ model }) {
     box.replaceChildren()
     if (!rows.length) return
     const table = document.createElement('table')
-    const top = table.createTHead().insertRow(), body = table.createTBody()
+    const top = table.createTHead().insertRow(),
+      body = table.createTBody()
     for (const [key, word] of heads) cell(top, 'th', word, key === 'name')
     for (const r of rows) {
       const line = body.insertRow()

@@ -4,7 +4,12 @@ import { plain } from '../web/plain.js'
 import { make } from '../web/svg.js'
 import { fillTrack } from '../web/range.js'
 
-const el = (tag, text, cls) => { const n = document.createElement(tag); if (text !== undefined) n.textContent = text; if (cls) n.className = cls; return n }
+const el = (tag, text, cls) => {
+  const n = document.createElement(tag)
+  if (text !== undefined) n.textContent = text
+  if (cls) n.className = cls
+  return n
+}
 
 export function render({ model }) {
   const root = el('div', undefined, 'gw gwh')
@@ -12,35 +17,68 @@ export function render({ model }) {
   let from = 300
 
   const bars = (svg, session, t0, t1, w, words) => {
-    const x = t => (t - t0) / (t1 - t0) * w
+    const x = t => ((t - t0) / (t1 - t0)) * w
     for (const [start, lasts, kind, name] of session.spans) {
-      const a = Math.max(start, t0), b = Math.min(start + lasts, t1)
+      const a = Math.max(start, t0),
+        b = Math.min(start + lasts, t1)
       if (b <= a) continue
-      const px = x(a), wide = Math.max(x(b) - px, 0.6)
+      const px = x(a),
+        wide = Math.max(x(b) - px, 0.6)
       if (kind === 'wait') make(svg, 'rect', { class: 'wait', x: px + 0.5, y: 15, width: Math.max(wide - 1, 0.4), height: 6 })
-      else make(svg, 'rect', { class: kind, x: px, y: kind === 'set' ? 12 : 6, width: Math.max(wide - (words ? 1 : 0), 0.4), height: kind === 'set' ? 12 : 24 })
-      if (words && wide > 7 * name.length) make(svg, 'text', { class: kind === 'move' ? 'in' : '', x: px + 4, y: kind === 'move' ? 22 : kind === 'wait' ? 12 : 22 }).textContent = name
+      else
+        make(svg, 'rect', {
+          class: kind,
+          x: px,
+          y: kind === 'set' ? 12 : 6,
+          width: Math.max(wide - (words ? 1 : 0), 0.4),
+          height: kind === 'set' ? 12 : 24,
+        })
+      if (words && wide > 7 * name.length)
+        make(svg, 'text', {
+          class: kind === 'move' ? 'in' : '',
+          x: px + 4,
+          y: kind === 'move' ? 22 : kind === 'wait' ? 12 : 22,
+        }).textContent = name
     }
     const low = words ? 50 : 36
-    for (const [a, b] of session.current) if (b > t0 && a < t1)
-      make(svg, 'rect', { class: 'on', x: x(Math.max(a, t0)), y: low, width: Math.max(x(Math.min(b, t1)) - x(Math.max(a, t0)), 0.6), height: 12 })
-    for (const [t] of session.drops) if (t >= t0 && t <= t1)
-      make(svg, 'path', { class: 'drop', d: `M${x(t) - 5} 1h10l-5 9z` })
+    for (const [a, b] of session.current)
+      if (b > t0 && a < t1)
+        make(svg, 'rect', {
+          class: 'on',
+          x: x(Math.max(a, t0)),
+          y: low,
+          width: Math.max(x(Math.min(b, t1)) - x(Math.max(a, t0)), 0.6),
+          height: 12,
+        })
+    for (const [t] of session.drops) if (t >= t0 && t <= t1) make(svg, 'path', { class: 'drop', d: `M${x(t) - 5} 1h10l-5 9z` })
   }
   const draw = () => {
     root.replaceChildren()
-    const sessions = plain(model.sessions), w = Math.max(root.clientWidth - 2, 260)
+    const sessions = plain(model.sessions),
+      w = Math.max(root.clientWidth - 2, 260)
     if (!sessions.length) return
     const key = el('div', undefined, 'key')
-    for (const [kind, word] of [['move', 'moving'], ['wait', 'waiting for the timer'], ['set', 'set-up, rest, reaction'],
-      ['on', 'current on'], ['drop', 'dropped']]) {
-      const k = el('span'); k.append(el('i', undefined, kind), word); key.append(k)
+    for (const [kind, word] of [
+      ['move', 'moving'],
+      ['wait', 'waiting for the timer'],
+      ['set', 'set-up, rest, reaction'],
+      ['on', 'current on'],
+      ['drop', 'dropped'],
+    ]) {
+      const k = el('span')
+      k.append(el('i', undefined, kind), word)
+      key.append(k)
     }
     const near = []
     for (const s of sessions) {
-      const one = el('section', undefined, 'one'), head = el('div', undefined, 'head')
+      const one = el('section', undefined, 'one'),
+        head = el('div', undefined, 'head')
       head.append(el('h3', s.words))
-      for (const [value, word] of s.figures) { const f = el('span'); f.append(el('b', value), ' ' + word); head.append(f) }
+      for (const [value, word] of s.figures) {
+        const f = el('span')
+        f.append(el('b', value), ' ' + word)
+        head.append(f)
+      }
       const all = make(one, 'svg', { viewBox: `0 0 ${w} 54`, role: 'img', 'aria-label': s.spoken })
       const slice = make(all, 'rect', { class: 'slice', y: 0, height: 54 })
       bars(all, s, 0, s.total_s, w, false)
@@ -50,15 +88,24 @@ export function render({ model }) {
       root.append(one)
     }
     const total = sessions[0].total_s
-    const label = el('label'), input = document.createElement('input'), out = el('b')
-    Object.assign(input, { type: 'range', min: 0, max: Math.max(total - NEAR_S, 0), step: 15, value: Math.min(from, Math.max(total - NEAR_S, 0)) })
+    const label = el('label'),
+      input = document.createElement('input'),
+      out = el('b')
+    Object.assign(input, {
+      type: 'range',
+      min: 0,
+      max: Math.max(total - NEAR_S, 0),
+      step: 15,
+      value: Math.min(from, Math.max(total - NEAR_S, 0)),
+    })
     const look = () => {
       from = +input.value
       out.textContent = `from ${(from / 60).toFixed(from % 60 ? 2 : 0)} min`
       input.setAttribute('aria-valuetext', out.textContent)
       fillTrack(input)
       for (const [s, slice, close] of near) {
-        slice.setAttribute('x', from / s.total_s * w); slice.setAttribute('width', NEAR_S / s.total_s * w)
+        slice.setAttribute('x', (from / s.total_s) * w)
+        slice.setAttribute('width', (NEAR_S / s.total_s) * w)
         close.replaceChildren()
         bars(close, s, from, from + NEAR_S, w, true)
       }
@@ -78,7 +125,12 @@ export function render({ model }) {
     look()
   }
   model.on('sessions', draw)
-  const sizer = new ResizeObserver(() => { if (Math.abs(root.clientWidth - wide) > 4) { wide = root.clientWidth; draw() } })
+  const sizer = new ResizeObserver(() => {
+    if (Math.abs(root.clientWidth - wide) > 4) {
+      wide = root.clientWidth
+      draw()
+    }
+  })
   let wide = 0
   sizer.observe(root)
   model.on('remove', () => sizer.disconnect())

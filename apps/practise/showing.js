@@ -1,21 +1,29 @@
 // Things to show, each by one press.
 export function render({ model }) {
-  const box = document.createElement('div'), list = document.createElement('ul'), said = document.createElement('p')
+  const box = document.createElement('div'),
+    list = document.createElement('ul'),
+    said = document.createElement('p')
   box.className = 'gw gw-showing'
   said.setAttribute('aria-live', 'polite')
   list.setAttribute('aria-label', 'Things to show')
   let count = 0
   const show = () => {
     model.items.forEach(([key, label, pressed], i) => {
-      const b = list.children[i]?.firstChild ?? list.appendChild(document.createElement('li')).appendChild(document.createElement('button'))
+      const b =
+        list.children[i]?.firstChild ??
+        list.appendChild(document.createElement('li')).appendChild(document.createElement('button'))
       b.type = 'button'
       b.textContent = label
       b.setAttribute('aria-pressed', pressed)
-      b.onclick = () => { model.asked = { key, n: ++count } }
+      b.onclick = () => {
+        model.asked = { key, n: ++count }
+      }
     })
   }
   model.on('items', show)
-  model.on('words', () => { said.textContent = model.words || 'One press sets what it needs, the rest as usual.' })
+  model.on('words', () => {
+    said.textContent = model.words || 'One press sets what it needs, the rest as usual.'
+  })
   show()
   said.textContent = model.words || 'One press sets what it needs, the rest as usual.'
   box.append(said, list)

@@ -11,7 +11,9 @@ const unit = question => (question.unit ? ` ${question.unit}` : '')
 
 // Axes of the pictures that were fetched: a question only names its picture.
 const axes = new Map()
-export const keepAxes = picture => { if (picture?.id) axes.set(picture.id, picture) }
+export const keepAxes = picture => {
+  if (picture?.id) axes.set(picture.id, picture)
+}
 
 // An answer as a person would say it; empty where there is none.
 export function answerWords(question, answer) {
@@ -28,8 +30,8 @@ function placeWords(question, { x, y }) {
   const on = axes.get(question.on?.id) ?? question.on ?? {}
   const one = value => String(Math.round(value * 10) / 10).replace('-', '\u2212')
   if (on.kind === 'forearm') return `${one(x)} % along${Number.isFinite(y) ? `, ${one(y)}\u00b0 around` : ''}`
-  const named = (name, value) => (on[name]?.name ? `${on[name].name.toLowerCase()} ${one(value)} ${on[name].unit ?? ''}`.trim()
-    : one(value))
+  const named = (name, value) =>
+    on[name]?.name ? `${on[name].name.toLowerCase()} ${one(value)} ${on[name].unit ?? ''}`.trim() : one(value)
   return Number.isFinite(y) ? `${named('x', x)}, ${named('y', y)}` : named('x', x)
 }
 
@@ -55,7 +57,6 @@ export function isRight(question, answer, right) {
   return near(answer.x, right.x, right.within_x) && near(answer.y, right.y, right.within_y)
 }
 
-
 // What is to be said to an answer that the model does not give: of each wrong choice, of each right one left out, of a number
 // by where it lies, of an order by what stands before what.
 export function feedback(question, answer, own) {
@@ -74,7 +75,10 @@ export function feedback(question, answer, own) {
   const keys = [own.choice ?? own.choices ?? []].flat()
   const wrong = keys.map(key => answer.choices?.[key]).filter(about => useful(about) && !about.right)
   const many = question.kind === 'several'
-  const named = wrong.map((about, i) => ({ ...about, words: many ? `${word(question, keys.filter(k => !answer.choices?.[k]?.right)[i])}:` : '' }))
+  const named = wrong.map((about, i) => ({
+    ...about,
+    words: many ? `${word(question, keys.filter(k => !answer.choices?.[k]?.right)[i])}:` : '',
+  }))
   const missed = many ? [answer.right].flat().filter(key => !keys.includes(key)) : []
   return [...named, ...missed.map(key => ({ words: `You left out ${word(question, key)}.`, html: answer.choices?.[key]?.html }))]
 }

@@ -15,14 +15,21 @@ let made = 0
 
 // The state at one current, between the samples of `live`.
 export function stateAt(live, ma) {
-  const x = live.amplitude_ma, [i, j, f] = placeAmong(x.length, k => x[k], ma)
+  const x = live.amplitude_ma,
+    [i, j, f] = placeAmong(x.length, k => x[k], ma)
   const mix = values => values[i] + (values[j] - values[i]) * f
   const each = table => Object.fromEntries(Object.entries(table).map(([k, v]) => [k, mix(v)]))
   const points = live.points?.length ? live.points[i].map((p, k) => p.map((v, m) => v + (live.points[j][k][m] - v) * f)) : null
   return {
-    angle_deg: each(live.angle_deg), tension: each(live.tension), slack_mm: each(live.slack_mm), recruited: each(live.recruited),
-      current: ma / STRONGEST_MA,
-    opening: { mm: mix(live.opening_mm), points }, pads: live.pads, object: live.object, wrist_held: live.wrist_held,
+    angle_deg: each(live.angle_deg),
+    tension: each(live.tension),
+    slack_mm: each(live.slack_mm),
+    recruited: each(live.recruited),
+    current: ma / STRONGEST_MA,
+    opening: { mm: mix(live.opening_mm), points },
+    pads: live.pads,
+    object: live.object,
+    wrist_held: live.wrist_held,
   }
 }
 
@@ -30,11 +37,18 @@ const turned = v => (Math.abs(v) < 0.5 ? 'straight' : `${number(Math.abs(v))}° 
 
 export function benchPicture(host, B, { onchange, onreach, onsolved, ask, locked = false } = {}) {
   const id = `gwt-bench-${++made}`
-  const box = element('div', 'gwt-bench'), heroes = element('div', 'gwt-heroes'), handBox = element('div', 'gwt-draw gwt-hand'),
-    curveCell = element('div', 'gwt-cell'), curveBox = element('div', 'gwt-draw gwt-lines')
-  const thread = element('p', 'gwt-thread'), settings = element('div', 'gwt-settings'), acts = element('div', 'gwt-actions')
-  const spoken = element('p', 'gwt-vh'), trouble = element('p', 'gwt-trouble')
-  spoken.setAttribute('aria-live', 'polite'); trouble.setAttribute('role', 'status')
+  const box = element('div', 'gwt-bench'),
+    heroes = element('div', 'gwt-heroes'),
+    handBox = element('div', 'gwt-draw gwt-hand'),
+    curveCell = element('div', 'gwt-cell'),
+    curveBox = element('div', 'gwt-draw gwt-lines')
+  const thread = element('p', 'gwt-thread'),
+    settings = element('div', 'gwt-settings'),
+    acts = element('div', 'gwt-actions')
+  const spoken = element('p', 'gwt-vh'),
+    trouble = element('p', 'gwt-trouble')
+  spoken.setAttribute('aria-live', 'polite')
+  trouble.setAttribute('role', 'status')
   curveCell.append(curveBox)
   heroes.append(handBox, curveCell)
   box.append(heroes, thread, settings, acts, trouble, spoken)
@@ -46,18 +60,30 @@ export function benchPicture(host, B, { onchange, onreach, onsolved, ask, locked
   acts.hidden = locked
 
   const first = Object.fromEntries(B.settings.map(s => [s.path, s.value]))
-  let now = { ...first }, live = B.live, kept = [], atRest = { ...now }, alive = true, shownOf = { ...now }
-  let asking = false, wanted = null, spokenAt = 0, later = 0
+  let now = { ...first },
+    live = B.live,
+    kept = [],
+    atRest = { ...now },
+    alive = true,
+    shownOf = { ...now }
+  let asking = false,
+    wanted = null,
+    spokenAt = 0,
+    later = 0
   const current = () => now[CURRENT] ?? live.at_ma
   // A knob passes through all currents between two: so far is one stretch, of these settings and of those at the start.
   const whole = B.curve !== 'so far'
   const stretch = () => ({ low: current(), high: current() })
   let passed = stretch()
   const passedAtStart = passed
-  const pass = () => { passed.low = Math.min(passed.low, current()); passed.high = Math.max(passed.high, current()) }
+  const pass = () => {
+    passed.low = Math.min(passed.low, current())
+    passed.high = Math.max(passed.high, current())
+  }
   function drawn(of, { low, high }) {
     if (whole) return { x: of.amplitude_ma, y: of.opening_mm }
-    const inside = of.amplitude_ma.filter(ma => ma > low && ma < high), x = [...new Set([low, ...inside, high])]
+    const inside = of.amplitude_ma.filter(ma => ma > low && ma < high),
+      x = [...new Set([low, ...inside, high])]
     return { x, y: x.map(ma => stateAt(of, ma).opening.mm) }
   }
 
@@ -65,27 +91,34 @@ export function benchPicture(host, B, { onchange, onreach, onsolved, ask, locked
   const curve = linesPicture(curveBox, curvePicture())
 
   function curvePicture() {
-    const ma = current(), state = stateAt(live, ma), other = live !== B.live
+    const ma = current(),
+      state = stateAt(live, ma),
+      other = live !== B.live
     const lines = [{ label: other ? 'now' : '', ...drawn(live, passed), dash: '', quantity: 'opening' }]
     if (other) lines.push({ label: 'at the start', ...drawn(B.live, passedAtStart), dash: 'dash', quantity: 'ink2' })
     const high = Math.max(...live.opening_mm, ...B.live.opening_mm)
     const width = live.object?.diameter_mm
     return {
-      title: 'Opening against current', text: `At ${number(ma)} mA the opening is ${number(state.opening.mm)} mm.`,
+      title: 'Opening against current',
+      text: `At ${number(ma)} mA the opening is ${number(state.opening.mm)} mm.`,
       x: { name: 'Current', unit: 'mA', quantity: 'current', low: 0, high: live.amplitude_ma[live.amplitude_ma.length - 1] },
       y: { name: 'Opening', unit: 'mm', quantity: 'opening', low: 0, high: high > 112 ? Math.ceil(high / 20 + 0.5) * 20 : 120 },
-      lines, levels: width ? [{ y: width, label: `${live.object.name}, ${number(width)} mm` }] : [],
+      lines,
+      levels: width ? [{ y: width, label: `${live.object.name}, ${number(width)} mm` }] : [],
       points: [{ x: ma, y: state.opening.mm, present: true }],
     }
   }
 
   function told() {
-    const state = stateAt(live, current()), a = state.angle_deg
+    const state = stateAt(live, current()),
+      a = state.angle_deg
     return [
       ['current', 'current', `${number(current(), current() % 1 ? 1 : 0)} mA`],
-        ['force', 'openers called in', `${number(100 * state.recruited.openers)} %`],
-        ['force', 'closers', `${number(100 * state.recruited.closers)} %`],
-      ['angle', 'wrist', turned(a.wrist)], ['angle', 'base joint', turned(a.MCP)], ['angle', 'middle joint', turned(a.PIP)],
+      ['force', 'openers called in', `${number(100 * state.recruited.openers)} %`],
+      ['force', 'closers', `${number(100 * state.recruited.closers)} %`],
+      ['angle', 'wrist', turned(a.wrist)],
+      ['angle', 'base joint', turned(a.MCP)],
+      ['angle', 'middle joint', turned(a.PIP)],
       ['opening', 'opening', state.opening.mm < 3 ? 'none' : `${number(state.opening.mm)} mm`],
     ]
   }
@@ -93,40 +126,55 @@ export function benchPicture(host, B, { onchange, onreach, onsolved, ask, locked
   function paint(how) {
     if (!alive) return
     if (!needsModel()) pass()
-    const items = told(), words = items.map(([, name, value]) => `${name} ${value}`).join(', ')
+    const items = told(),
+      words = items.map(([, name, value]) => `${name} ${value}`).join(', ')
     hand.show(stateAt(live, current()), how)
     hand.say(`Hand from the thumb side: ${words}.`)
     curve.update(curvePicture())
-    thread.replaceChildren(...items.map(([q, name, value]) => {
-      const part = element('span'), b = element('b', '', value)
-      b.style.color = `var(--${q}-t)`
-      part.append(`${name} `, b)
-      return part
-    }))
+    thread.replaceChildren(
+      ...items.map(([q, name, value]) => {
+        const part = element('span'),
+          b = element('b', '', value)
+        b.style.color = `var(--${q}-t)`
+        part.append(`${name} `, b)
+        return part
+      }),
+    )
     reach()
     undo.disabled = !kept.length
     back.disabled = B.settings.every(s => now[s.path] === first[s.path])
   }
   // What is to be reached: once met it stays met, with the settings that met it.
   // `onsolved` hears whenever all hold at once, with less current than before; a slider on its way is waited for.
-  let solvedAt = Infinity, solvedLater = 0
-  const aims = B.goals ?? [], met = aims.map(() => null), list = element('ul', 'gwt-goals')
+  let solvedAt = Infinity,
+    solvedLater = 0
+  const aims = B.goals ?? [],
+    met = aims.map(() => null),
+    list = element('ul', 'gwt-goals')
   if (aims.length) box.insertBefore(list, acts)
   function reach() {
     if (!aims.length || needsModel()) return
-    const s = stateAt(live, current()), a = s.angle_deg
+    const s = stateAt(live, current()),
+      a = s.angle_deg
     const value = { current_ma: current(), opening_mm: s.opening.mm, wrist_deg: a.wrist, base_deg: a.MCP, middle_deg: a.PIP }
     const claw = a.MCP <= 0 && a.PIP > 20
-    const holds = aims.map(aim => (aim.claw === null || aim.claw === claw)
-      && Object.entries(aim.within).every(([key, [low, high]]) => value[key] >= low && value[key] <= high))
+    const holds = aims.map(
+      aim =>
+        (aim.claw === null || aim.claw === claw) &&
+        Object.entries(aim.within).every(([key, [low, high]]) => value[key] >= low && value[key] <= high),
+    )
     clearTimeout(solvedLater)
-    if (onsolved && holds.every(Boolean) && current() < solvedAt) solvedLater = setTimeout(() => {
-      solvedAt = current()
-      onsolved({ ...now })
-    }, 400)
+    if (onsolved && holds.every(Boolean) && current() < solvedAt)
+      solvedLater = setTimeout(() => {
+        solvedAt = current()
+        onsolved({ ...now })
+      }, 400)
     aims.forEach((aim, i) => {
       if (!met[i] && holds[i]) {
-        met[i] = told().filter(([, name]) => ['current', 'wrist', 'opening'].includes(name)).map(([, n, v]) => `${n} ${v}`).join(', ')
+        met[i] = told()
+          .filter(([, name]) => ['current', 'wrist', 'opening'].includes(name))
+          .map(([, n, v]) => `${n} ${v}`)
+          .join(', ')
         spoken.textContent = `Reached: ${met[i]}.`
         onreach?.(i, met[i])
       }
@@ -134,22 +182,30 @@ export function benchPicture(host, B, { onchange, onreach, onsolved, ask, locked
     const text = JSON.stringify(met)
     if (list.dataset.met === text) return
     list.dataset.met = text
-    list.replaceChildren(...aims.map((aim, i) => {
-      const item = element('li', met[i] ? 'met' : ''), words = element('span')
-      words.innerHTML = aim.html
-      for (const p of [...words.querySelectorAll(':scope > p')]) p.replaceWith(...p.childNodes)
-      item.append(element('b', '', met[i] ? '\u2713' : '\u25cb'), words)
-      item.append(element('span', 'gwt-how', met[i] ? `Met: ${met[i]}.` : 'Not yet.'))
-      return item
-    }))
+    list.replaceChildren(
+      ...aims.map((aim, i) => {
+        const item = element('li', met[i] ? 'met' : ''),
+          words = element('span')
+        words.innerHTML = aim.html
+        for (const p of [...words.querySelectorAll(':scope > p')]) p.replaceWith(...p.childNodes)
+        item.append(element('b', '', met[i] ? '\u2713' : '\u25cb'), words)
+        item.append(element('span', 'gwt-how', met[i] ? `Met: ${met[i]}.` : 'Not yet.'))
+        return item
+      }),
+    )
   }
   // Said only after a change by the person, and at most once a second.
   function say() {
     clearTimeout(later)
-    later = setTimeout(() => {
-      spokenAt = performance.now()
-      spoken.textContent = told().map(([, n, v]) => `${n} ${v}`).join(', ')
-    }, Math.max(150, 1000 - (performance.now() - spokenAt)))
+    later = setTimeout(
+      () => {
+        spokenAt = performance.now()
+        spoken.textContent = told()
+          .map(([, n, v]) => `${n} ${v}`)
+          .join(', ')
+      },
+      Math.max(150, 1000 - (performance.now() - spokenAt)),
+    )
   }
 
   async function pull() {
@@ -190,7 +246,10 @@ export function benchPicture(host, B, { onchange, onreach, onsolved, ask, locked
     moved(path === CURRENT)
   }
   function moved(here, told = true) {
-    if (!here || needsModel() || wanted) { wanted = { ...now }; pull() }
+    if (!here || needsModel() || wanted) {
+      wanted = { ...now }
+      pull()
+    }
     paint('at once')
     if (!told) return
     say()
@@ -203,15 +262,27 @@ export function benchPicture(host, B, { onchange, onreach, onsolved, ask, locked
     paint('at once')
   }
   function to(values, told = true) {
-    now = { ...values }; atRest = { ...values }
+    now = { ...values }
+    atRest = { ...values }
     for (const row of rows) row.set(now[row.path])
     moved(false, told)
   }
-  undo.addEventListener('click', () => { const v = kept.pop(); if (v) to(v); undo.disabled = !kept.length })
-  back.addEventListener('click', () => { kept.push({ ...now }); to(first); paint('ease') })
+  undo.addEventListener('click', () => {
+    const v = kept.pop()
+    if (v) to(v)
+    undo.disabled = !kept.length
+  })
+  back.addEventListener('click', () => {
+    kept.push({ ...now })
+    to(first)
+    paint('ease')
+  })
 
   const rows = B.settings.map((s, n) => {
-    const row = element('div', 'gwt-setting'), name = `${id}-${n}`, label = element('label', '', s.label), out = element('output')
+    const row = element('div', 'gwt-setting'),
+      name = `${id}-${n}`,
+      label = element('label', '', s.label),
+      out = element('output')
     out.setAttribute('aria-live', 'off')
     label.htmlFor = name
     row.path = s.path
@@ -220,8 +291,18 @@ export function benchPicture(host, B, { onchange, onreach, onsolved, ask, locked
     if (s.choices) {
       const pick = Object.assign(element('select'), { id: name })
       s.choices.forEach(([, words], i) => pick.append(Object.assign(element('option', '', words), { value: String(i) })))
-      row.set = v => { pick.value = String(Math.max(0, s.choices.findIndex(([c]) => c === v))) }
-      pick.addEventListener('change', () => { change(s.path, s.choices[Number(pick.value)][0]); rest() })
+      row.set = v => {
+        pick.value = String(
+          Math.max(
+            0,
+            s.choices.findIndex(([c]) => c === v),
+          ),
+        )
+      }
+      pick.addEventListener('change', () => {
+        change(s.path, s.choices[Number(pick.value)][0])
+        rest()
+      })
       row.append(label, pick)
       row.classList.add('choice')
     } else {
@@ -230,7 +311,8 @@ export function benchPicture(host, B, { onchange, onreach, onsolved, ask, locked
       const free = s.free_words ? Object.assign(element('input'), { type: 'checkbox' }) : null
       out.htmlFor = name
       const show = () => {
-        const v = Number(input.value), digits = s.path === CURRENT && !(v % 1) ? 0 : digitsFor(s.step)
+        const v = Number(input.value),
+          digits = s.path === CURRENT && !(v % 1) ? 0 : digitsFor(s.step)
         const unit = `${s.unit && s.unit !== '°' ? ' ' : ''}${s.unit ?? ''}`
         const words = free && !free.checked ? s.free_words : `${number(v, digits)}${unit}`
         out.textContent = words
@@ -244,14 +326,30 @@ export function benchPicture(host, B, { onchange, onreach, onsolved, ask, locked
         show()
       }
       let due = false
-      const send = () => { due = false; change(s.path, free && !free.checked ? null : Number(input.value)) }
-      input.addEventListener('input', () => { show(); if (!due) { due = true; requestAnimationFrame(send) } })
-      input.addEventListener('change', () => { send(); rest() })
+      const send = () => {
+        due = false
+        change(s.path, free && !free.checked ? null : Number(input.value))
+      }
+      input.addEventListener('input', () => {
+        show()
+        if (!due) {
+          due = true
+          requestAnimationFrame(send)
+        }
+      })
+      input.addEventListener('change', () => {
+        send()
+        rest()
+      })
       row.append(label, out, input)
       if (free) {
         const tick = element('label', 'gwt-tick')
         tick.append(free, ` ${s.held_words}`)
-        free.addEventListener('change', () => { show(); send(); rest() })
+        free.addEventListener('change', () => {
+          show()
+          send()
+          rest()
+        })
         row.append(tick)
       }
     }
@@ -265,7 +363,9 @@ export function benchPicture(host, B, { onchange, onreach, onsolved, ask, locked
   paint('at once')
   return {
     // what another hand has set, such as the educator's
-    set(values) { to({ ...now, ...values }, false) },
+    set(values) {
+      to({ ...now, ...values }, false)
+    },
     settings: () => ({ ...now }),
     destroy() {
       alive = false

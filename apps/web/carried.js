@@ -7,7 +7,8 @@ const held = JSON.parse(document.getElementById('carried').textContent)
 const lesson = unpacked(held.lesson)
 
 export const HOME = held.home
-export const BENCH_WORDS = 'Yours to try. In this file one setting moves at a time, beside the current: moving another puts the first back.'
+export const BENCH_WORDS =
+  'Yours to try. In this file one setting moves at a time, beside the current: moving another puts the first back.'
 
 export const lessonOf = async () => lesson
 
@@ -20,7 +21,8 @@ export function pictureAt(setting, value) {
 
 // What the hand of a step does with these settings.
 export async function benchOf({ step, settings }) {
-  const bench = lesson.steps[step].bench, own = held.benches[step]
+  const bench = lesson.steps[step].bench,
+    own = held.benches[step]
   const moved = bench.settings.filter(s => s.path !== CURRENT && settings[s.path] !== undefined && settings[s.path] !== s.value)
   if (!moved.length) return bench.live
   if (moved.length > 1) throw new Error('In this file one setting moves at a time.')

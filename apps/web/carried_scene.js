@@ -5,13 +5,18 @@ import { drawBench, drawPicture } from './draw.js'
 import { unpacked } from './packed.js'
 
 const CURRENT = 'channel.0.pulse.amplitude_ma'
-const held = JSON.parse(document.getElementById('carried').textContent), views = held.views.map(unpacked)
+const held = JSON.parse(document.getElementById('carried').textContent),
+  views = held.views.map(unpacked)
 const app = document.getElementById('app')
-const heading = el('h3', {}), whyBox = el('div', { class: 'scene-why' }), benchBox = el('div', {})
+const heading = el('h3', {}),
+  whyBox = el('div', { class: 'scene-why' }),
+  benchBox = el('div', {})
 
 // The same scene seen beside a change is a bench whose second setting is the change.
 const bench = {
-  live: views[0].live, curve: 'whole', goals: [],
+  live: views[0].live,
+  curve: 'whole',
+  goals: [],
   settings: [held.current, { path: 'pin', label: 'With', choices: views.map((view, i) => [i, view.name]), value: 0 }],
 }
 const indexOf = ma => {
@@ -21,7 +26,8 @@ const indexOf = ma => {
 
 let bars = null
 function why(settings) {
-  const pin = settings.pin ?? 0, data = views[pin].why[indexOf(settings[CURRENT] ?? views[0].live.at_ma)]
+  const pin = settings.pin ?? 0,
+    data = views[pin].why[indexOf(settings[CURRENT] ?? views[0].live.at_ma)]
   heading.textContent = pin ? `What the change does: ${views[pin].name}` : 'Why the hand stands as it does'
   const picture = { kind: 'bars', unit: 'mm', quantity: 'opening', digits: 0, ...data }
   if (bars) bars.update(picture)

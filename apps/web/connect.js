@@ -2,14 +2,24 @@
 
 import { kept, newId, previewed } from './dom.js'
 
-const FIRST_WAIT_S = 0.3, LONGEST_WAIT_S = 3, BEAT_S = 10, SILENCE_S = 25
+const FIRST_WAIT_S = 0.3,
+  LONGEST_WAIT_S = 3,
+  BEAT_S = 10,
+  SILENCE_S = 25
 
 // `on` has message(m), status('opening' | 'open' | 'lost'), kept(m) and refused(m). Closing codes 4000-4999 are final.
 export function connect({ code, role, token, on }) {
   if (previewed) return pretended(on)
   const key = `gw-out-${code}-${role}`
   const url = `${location.protocol === 'https:' ? 'wss' : 'ws'}://${location.host}/room/${code}/live`
-  let socket = null, wait = FIRST_WAIT_S, heard = 0, beat = 0, retry = 0, over = false, welcome = false, last = null
+  let socket = null,
+    wait = FIRST_WAIT_S,
+    heard = 0,
+    beat = 0,
+    retry = 0,
+    over = false,
+    welcome = false,
+    last = null
 
   const waiting = () => kept.get(key) ?? []
   const hold = messages => (messages.length ? kept.set(key, messages) : kept.drop(key))
@@ -19,7 +29,9 @@ export function connect({ code, role, token, on }) {
     return true
   }
   // Answers again, in order: the same id, step and round, so that nothing counts twice.
-  const resend = () => { for (const message of waiting()) raw(message) }
+  const resend = () => {
+    for (const message of waiting()) raw(message)
+  }
 
   const settle = message => hold(waiting().filter(other => other.id !== message.id))
 
@@ -27,15 +39,21 @@ export function connect({ code, role, token, on }) {
   const whole = message => {
     if (message.type === 'welcome') last = message.state
     else if (message.type === 'state') last = message
-    else if (message.type === 'counts' && last) { const { type, version, ...counts } = message; last = { ...last, counts } }
-    else if (message.type === 'mirror' && last) return last = { ...last, ...message, type: 'state' }
+    else if (message.type === 'counts' && last) {
+      const { type, version, ...counts } = message
+      last = { ...last, counts }
+    } else if (message.type === 'mirror' && last) return (last = { ...last, ...message, type: 'state' })
     return message
   }
 
   const take = event => {
     heard = performance.now()
     let message
-    try { message = whole(JSON.parse(event.data)) } catch { return }
+    try {
+      message = whole(JSON.parse(event.data))
+    } catch {
+      return
+    }
     if (message.type === 'beat') return
     if (message.type === 'welcome') {
       welcome = true
@@ -45,11 +63,18 @@ export function connect({ code, role, token, on }) {
       resend()
       return
     }
-    if (message.type === 'kept') { settle(message); on.kept?.(message); return }
+    if (message.type === 'kept') {
+      settle(message)
+      on.kept?.(message)
+      return
+    }
     if (message.type === 'refused') {
       const known = waiting().find(other => other.id === message.id)
       if (!message.again) settle(message)
-      else if (known) setTimeout(() => { if (waiting().some(other => other.id === known.id)) raw(known) }, 1000)
+      else if (known)
+        setTimeout(() => {
+          if (waiting().some(other => other.id === known.id)) raw(known)
+        }, 1000)
       on.refused?.(message, known)
       return
     }
@@ -61,7 +86,11 @@ export function connect({ code, role, token, on }) {
     welcome = false
     clearInterval(beat)
     if (over) return
-    if (event.code >= 4000) { over = true; on.closed?.(event); return }
+    if (event.code >= 4000) {
+      over = true
+      on.closed?.(event)
+      return
+    }
     on.status('lost')
     // A little apart, so that a whole class does not come back in the same instant.
     clearTimeout(retry)
@@ -77,8 +106,12 @@ export function connect({ code, role, token, on }) {
     socket = mine
     heard = performance.now()
     mine.onopen = () => raw({ type: 'hello', id: newId(), role, token })
-    mine.onmessage = event => { if (socket === mine) take(event) }
-    mine.onclose = event => { if (socket === mine) lost(event) }
+    mine.onmessage = event => {
+      if (socket === mine) take(event)
+    }
+    mine.onclose = event => {
+      if (socket === mine) lost(event)
+    }
     clearInterval(beat)
     beat = setInterval(() => {
       if (performance.now() - heard > SILENCE_S * 1000) {
@@ -89,7 +122,12 @@ export function connect({ code, role, token, on }) {
     }, BEAT_S * 1000)
   }
   // A phone that wakes, or comes back into the network, does not wait for its turn.
-  const again = () => { if (!socket && !over && document.visibilityState !== 'hidden') { wait = FIRST_WAIT_S; open() } }
+  const again = () => {
+    if (!socket && !over && document.visibilityState !== 'hidden') {
+      wait = FIRST_WAIT_S
+      open()
+    }
+  }
   addEventListener('online', again)
   document.addEventListener('visibilitychange', again)
   open()
@@ -103,8 +141,16 @@ export function connect({ code, role, token, on }) {
     },
     unsent: (step, round) => waiting().find(other => other.step === step && other.round === round) ?? null,
     forget: () => kept.drop(key),
-    retry: () => { wait = FIRST_WAIT_S; again() },
-    close() { over = true; clearTimeout(retry); clearInterval(beat); socket?.close() },
+    retry: () => {
+      wait = FIRST_WAIT_S
+      again()
+    },
+    close() {
+      over = true
+      clearTimeout(retry)
+      clearInterval(beat)
+      socket?.close()
+    },
   }
 }
 
@@ -118,7 +164,14 @@ function pretended(on) {
   parent.postMessage({ type: 'ready' }, location.origin)
   const nothing = () => {}
   return {
-    send: () => true, answer(step, round) { setTimeout(() => on.kept?.({ step, round })); return true },
-    unsent: () => null, forget: nothing, retry: nothing, close: nothing,
+    send: () => true,
+    answer(step, round) {
+      setTimeout(() => on.kept?.({ step, round }))
+      return true
+    },
+    unsent: () => null,
+    forget: nothing,
+    retry: nothing,
+    close: nothing,
   }
 }

@@ -57,17 +57,47 @@ export function segments(name, legend, choices, chosen, onchoose) {
 // So does a preview, in which nobody is anybody.
 export const previewed = document.getElementById('room')?.dataset.preview === 'yes'
 const store = previewed ? new Map() : null
-export const kept = store ? { get: key => store.get(key) ?? null, set: (key, value) => { store.set(key, value) },
-  drop: key => { store.delete(key) } } : {
-  get(key) { try { return JSON.parse(localStorage.getItem(key)) } catch { return null } },
-  set(key, value) { try { localStorage.setItem(key, JSON.stringify(value)) } catch { /* nothing can be kept */ } },
-  drop(key) { try { localStorage.removeItem(key) } catch { /* nothing was kept */ } },
-}
+export const kept = store
+  ? {
+      get: key => store.get(key) ?? null,
+      set: (key, value) => {
+        store.set(key, value)
+      },
+      drop: key => {
+        store.delete(key)
+      },
+    }
+  : {
+      get(key) {
+        try {
+          return JSON.parse(localStorage.getItem(key))
+        } catch {
+          return null
+        }
+      },
+      set(key, value) {
+        try {
+          localStorage.setItem(key, JSON.stringify(value))
+        } catch {
+          /* nothing can be kept */
+        }
+      },
+      drop(key) {
+        try {
+          localStorage.removeItem(key)
+        } catch {
+          /* nothing was kept */
+        }
+      },
+    }
 
 // Says a change politely, once; the same words again are said again.
 export function say(words) {
   const node = document.getElementById('said')
-  if (node && words) { node.textContent = ''; node.textContent = words }
+  if (node && words) {
+    node.textContent = ''
+    node.textContent = words
+  }
 }
 
 export const same = (a, b) => JSON.stringify(a ?? null) === JSON.stringify(b ?? null)
@@ -88,33 +118,45 @@ export async function sceneLink(page, toml) {
   if (!toml || typeof CompressionStream === 'undefined') return `/${page}`
   const packed = new Response(new Blob([toml]).stream().pipeThrough(new CompressionStream('deflate')))
   const bytes = new Uint8Array(await packed.arrayBuffer())
-  const text = btoa(String.fromCharCode(...bytes)).replaceAll('+', '-').replaceAll('/', '_').replace(/=+$/, '')
+  const text = btoa(String.fromCharCode(...bytes))
+    .replaceAll('+', '-')
+    .replaceAll('/', '_')
+    .replace(/=+$/, '')
   return `/${page}?s=${text}`
 }
 
-let linkFor = '', linkNode = null
+let linkFor = '',
+  linkNode = null
 // Opens a bench's scene on the Explore page; the same node while the scene is the same, so that focus stays on it.
 export function exploreLink(bench) {
   if (linkFor !== bench.scene) {
     linkFor = bench.scene
-    linkNode = el('p', { class: 'row' }, el('a', { class: 'btn', href: '/explore', target: '_blank', rel: 'noopener' },
-      'Open this scene in Explore'))
-    sceneLink('explore', bench.scene).then(href => { linkNode.firstChild.href = href })
+    linkNode = el(
+      'p',
+      { class: 'row' },
+      el('a', { class: 'btn', href: '/explore', target: '_blank', rel: 'noopener' }, 'Open this scene in Explore'),
+    )
+    sceneLink('explore', bench.scene).then(href => {
+      linkNode.firstChild.href = href
+    })
   }
   return linkNode
 }
 
 export async function post(url, body) {
-  const response = await fetch(url, { method: 'POST', headers: { 'Content-Type': 'application/json' },
-    body: JSON.stringify(body) })
+  const response = await fetch(url, {
+    method: 'POST',
+    headers: { 'Content-Type': 'application/json' },
+    body: JSON.stringify(body),
+  })
   const type = response.headers.get('Content-Type') ?? ''
   const data = type.includes('json') ? await response.json().catch(() => ({})) : {}
   return { ok: response.ok, status: response.status, data, response }
 }
 
 // Settings as the server takes them: numbers, and nothing for one that is let free.
-export const sendable = settings => Object.fromEntries(
-  Object.entries(settings).filter(([, value]) => value === null || Number.isFinite(value)))
+export const sendable = settings =>
+  Object.fromEntries(Object.entries(settings).filter(([, value]) => value === null || Number.isFinite(value)))
 
 // A bench's pictures for other settings, the newest question only.
 let asked = null
@@ -122,8 +164,12 @@ export async function askBench(body) {
   asked?.abort()
   asked = new AbortController()
   const settings = sendable(body.settings)
-  const response = await fetch('/bench', { method: 'POST', headers: { 'Content-Type': 'application/json' },
-    body: JSON.stringify({ ...body, settings }), signal: asked.signal })
+  const response = await fetch('/bench', {
+    method: 'POST',
+    headers: { 'Content-Type': 'application/json' },
+    body: JSON.stringify({ ...body, settings }),
+    signal: asked.signal,
+  })
   const data = await response.json().catch(() => ({}))
   if (!response.ok) throw new Error(data.text ?? 'This could not be worked out. Try again.')
   return data

@@ -18,7 +18,12 @@ export function drawHand(host, state, { small = true, label = 'A hand from the t
   const view = handView(host, { small })
   view.say(label)
   view.show(state)
-  return { update(next, how = 'ease') { view.show(next, how) }, destroy: view.destroy }
+  return {
+    update(next, how = 'ease') {
+      view.show(next, how)
+    },
+    destroy: view.destroy,
+  }
 }
 
 export function drawBench(host, B, hooks = {}) {
@@ -30,9 +35,13 @@ function handPicture(draw, P, o) {
   const view = handView(draw, { small: o.small })
   const bar = element('div', 'gwt-play')
   const button = Object.assign(element('button', 'gwt-btn', 'Play'), { type: 'button' }),
-    slide = Object.assign(element('input'), { type: 'range' }), out = element('output')
+    slide = Object.assign(element('input'), { type: 'range' }),
+    out = element('output')
   out.setAttribute('aria-live', 'off')
-  let frames = null, at = 0, going = false, watcher = null
+  let frames = null,
+    at = 0,
+    going = false,
+    watcher = null
   const along = () => P.along ?? { name: 'Time', unit: 's', values: frames.map(f => f.t_ms / 1000), quantity: null }
   const end = () => frames[frames.length - 1].t_ms
   const valueAt = t => {
@@ -41,7 +50,8 @@ function handPicture(draw, P, o) {
     return a[i] + (a[j] - a[i]) * f
   }
   const show = () => {
-    const digits = along().digits ?? (P.along ? 0 : 1), words = `${number(valueAt(at), digits)} ${along().unit}`
+    const digits = along().digits ?? (P.along ? 0 : 1),
+      words = `${number(valueAt(at), digits)} ${along().unit}`
     out.textContent = words
     slide.value = String(Math.round((1000 * at) / end()))
     slide.setAttribute('aria-valuetext', words)
@@ -52,15 +62,30 @@ function handPicture(draw, P, o) {
     if (motionLess()) {
       // as steps, each on request
       at = at >= end() - 1 ? 0 : Math.min(end(), at + end() / 6)
-      view.step(frames, at); show()
+      view.step(frames, at)
+      show()
       return
     }
     if (at >= end() - 1) at = 0
     going = true
-    view.play(frames, (t, ended) => { at = t; if (ended) going = false; show() }, at)
+    view.play(
+      frames,
+      (t, ended) => {
+        at = t
+        if (ended) going = false
+        show()
+      },
+      at,
+    )
     show()
   }
-  button.addEventListener('click', () => { if (going) { going = false; view.stop(); show() } else play() })
+  button.addEventListener('click', () => {
+    if (going) {
+      going = false
+      view.stop()
+      show()
+    } else play()
+  })
   slide.addEventListener('input', () => {
     going = false
     at = (Number(slide.value) / 1000) * end()
@@ -82,21 +107,48 @@ function handPicture(draw, P, o) {
     bar.replaceChildren(button, slide, out)
     draw.after(bar)
     at = 0
-    if (motionLess() || o.play === false) { at = end(); view.hold(frames, at); show(); return }
-    view.hold(frames, 0); show()
+    if (motionLess() || o.play === false) {
+      at = end()
+      view.hold(frames, at)
+      show()
+      return
+    }
+    view.hold(frames, 0)
+    show()
     // once, when it is first seen
-    watcher = new IntersectionObserver(seen => { if (seen.some(e => e.isIntersecting)) { watcher.disconnect(); play() } },
-      { threshold: 0.4 })
+    watcher = new IntersectionObserver(
+      seen => {
+        if (seen.some(e => e.isIntersecting)) {
+          watcher.disconnect()
+          play()
+        }
+      },
+      { threshold: 0.4 },
+    )
     watcher.observe(draw)
   }
   set()
-  return { update(next) { P = next; set() }, paint() {}, destroy() { watcher?.disconnect(); view.destroy(); bar.remove() } }
+  return {
+    update(next) {
+      P = next
+      set()
+    },
+    paint() {},
+    destroy() {
+      watcher?.disconnect()
+      view.destroy()
+      bar.remove()
+    },
+  }
 }
 
 const KINDS = {
-  hand: [handPicture, 'gwt-hand'], lines: [linesPicture, 'gwt-lines'], bars: [barsPicture, 'gwt-bars'],
-    strips: [stripsPicture, 'gwt-strips-box'],
-  forearm: [forearmPicture, 'gwt-forearm'], words: [wordsPicture, 'gwt-words-box'],
+  hand: [handPicture, 'gwt-hand'],
+  lines: [linesPicture, 'gwt-lines'],
+  bars: [barsPicture, 'gwt-bars'],
+  strips: [stripsPicture, 'gwt-strips-box'],
+  forearm: [forearmPicture, 'gwt-forearm'],
+  words: [wordsPicture, 'gwt-words-box'],
 }
 
 // Options: `small` (no title, no words), `large` (the wall: nobody can draw there), `fill` (takes the height of the host), `play:
@@ -105,16 +157,21 @@ const KINDS = {
 // open the same key shows it again),
 // `place` ({value: {x, y} | null, onchange(value), locked, right: {x, y, within_x, within_y}, others: [{x, y}]}).
 export function drawPicture(host, P, options = {}) {
-  const o = { small: false, ...options }, known = KINDS[P.kind]
+  const o = { small: false, ...options },
+    known = KINDS[P.kind]
   if (!known) throw new Error(`'kind' must be one of ${Object.keys(KINDS).join(', ')} (got ${P.kind}).`)
-  const figure = element('figure', 'gwt-pic'), title = element('p', 'gwt-title'), draw = element('div', `gwt-draw ${known[1]}`),
+  const figure = element('figure', 'gwt-pic'),
+    title = element('p', 'gwt-title'),
+    draw = element('div', `gwt-draw ${known[1]}`),
     caption = element('figcaption', 'gwt-caption')
   figure.dataset.kind = P.kind
   if (o.small) figure.dataset.small = ''
   if (o.fill) figure.dataset.fill = ''
   const name = () => {
-    title.textContent = P.title ?? ''; title.hidden = !P.title || o.small
-    caption.textContent = P.caption ?? ''; caption.hidden = !P.caption || o.small
+    title.textContent = P.title ?? ''
+    title.hidden = !P.title || o.small
+    caption.textContent = P.caption ?? ''
+    caption.hidden = !P.caption || o.small
   }
   name()
   figure.append(title, draw, caption)
@@ -135,8 +192,10 @@ export function drawPicture(host, P, options = {}) {
       part.update(P, more)
     },
     destroy() {
-      window.removeEventListener('gw-look', redraw); window.removeEventListener('gwt-font', redraw)
-      part.destroy(); figure.remove()
+      window.removeEventListener('gw-look', redraw)
+      window.removeEventListener('gwt-font', redraw)
+      part.destroy()
+      figure.remove()
     },
   }
 }

@@ -1,9 +1,33 @@
 // School grade of an English text, as lessons/reading.py reckons it (Kincaid 1975): it counts length, not sense.
 
 const KNOWN = {
-  area: 3, being: 2, create: 2, diet: 2, "doesn't": 2, every: 2, fuel: 2, idea: 3, "isn't": 2, people: 2, science: 2,
-  something: 2, sometimes: 2, someone: 2, somewhere: 2, therapist: 3, pacemaker: 3, maybe: 2, evening: 2, quiet: 2,
-  reliant: 3, reptilian: 4, seemingly: 3, usual: 3, used: 1, "area's": 3, business: 2,
+  area: 3,
+  being: 2,
+  create: 2,
+  diet: 2,
+  "doesn't": 2,
+  every: 2,
+  fuel: 2,
+  idea: 3,
+  "isn't": 2,
+  people: 2,
+  science: 2,
+  something: 2,
+  sometimes: 2,
+  someone: 2,
+  somewhere: 2,
+  therapist: 3,
+  pacemaker: 3,
+  maybe: 2,
+  evening: 2,
+  quiet: 2,
+  reliant: 3,
+  reptilian: 4,
+  seemingly: 3,
+  usual: 3,
+  used: 1,
+  "area's": 3,
+  business: 2,
 }
 
 export const words = text => text.match(/[\p{L}]+(?:['\u2019][\p{L}]+)*|\d+/gu) ?? []
@@ -15,7 +39,9 @@ function numberSyllables(n) {
   if (n < 13) return 1
   if (n < 20 || (n < 100 && n % 10 === 0)) return 2
   if (n < 100) return numberSyllables(n - (n % 10)) + numberSyllables(n % 10)
-  const unit = n < 1000 ? 100 : 1000, first = Math.floor(n / unit), rest = n % unit
+  const unit = n < 1000 ? 100 : 1000,
+    first = Math.floor(n / unit),
+    rest = n % unit
   return numberSyllables(first) + 2 + (rest ? 1 + numberSyllables(rest) : 0)
 }
 
@@ -35,5 +61,9 @@ export function syllables(word) {
 export function grade(text) {
   const found = words(text)
   if (!found.length) return null
-  return (0.39 * found.length) / sentences(text).length + (11.8 * found.reduce((sum, w) => sum + syllables(w), 0)) / found.length - 15.59
+  return (
+    (0.39 * found.length) / sentences(text).length +
+    (11.8 * found.reduce((sum, w) => sum + syllables(w), 0)) / found.length -
+    15.59
+  )
 }

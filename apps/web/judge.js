@@ -4,12 +4,23 @@ import { grade, words } from './grade.js'
 
 // What is said of a text: what is missing, and its grade.
 export function judged(text, { needs = [], grade: most = null }) {
-  const said = text.toLowerCase(), told = []
+  const said = text.toLowerCase(),
+    told = []
   if (!words(text).length) return { passes: false, told: ['Write a few words first.'] }
   const missing = needs.filter(group => !group.some(word => said.includes(word)))
-  for (const group of missing) told.push(`Nothing on ${group.slice(0, 3).map(word => `\u201c${word}\u201d`).join(' or ')} yet.`)
+  for (const group of missing)
+    told.push(
+      `Nothing on ${group
+        .slice(0, 3)
+        .map(word => `\u201c${word}\u201d`)
+        .join(' or ')} yet.`,
+    )
   const at = grade(text)
-  if (most !== null) told.push(at <= most ? `Grade ${Math.max(0, Math.round(at))}: easy enough.`
-    : `Grade ${Math.round(at)}: shorter words or shorter sentences, down to ${most}.`)
+  if (most !== null)
+    told.push(
+      at <= most
+        ? `Grade ${Math.max(0, Math.round(at))}: easy enough.`
+        : `Grade ${Math.round(at)}: shorter words or shorter sentences, down to ${most}.`,
+    )
   return { passes: !missing.length && (most === null || at <= most), told }
 }

@@ -5,15 +5,33 @@ import { stateAt } from './bench.js'
 import { button, el, fill, kept, post, segments } from './dom.js'
 import { handView } from './hand/view.js'
 
-const box = document.querySelector('.lessons'), dialog = document.getElementById('open-room'),
+const box = document.querySelector('.lessons'),
+  dialog = document.getElementById('open-room'),
   told = document.getElementById('open-trouble')
-const keyRow = document.getElementById('open-key'), key = document.getElementById('key'), go = document.getElementById('open-go')
-let slug = '', short = false
+const keyRow = document.getElementById('open-key'),
+  key = document.getElementById('key'),
+  go = document.getElementById('open-go')
+let slug = '',
+  short = false
 const length = document.getElementById('open-length')
 
 // The line that the server prints carries its key behind the #, where no server sees it; it leaves the address at once.
-const keyHeld = { get: () => { try { return sessionStorage.getItem('gw-key') ?? '' } catch { return '' } },
-  set: v => { try { sessionStorage.setItem('gw-key', v) } catch { /* asked for again */ } } }
+const keyHeld = {
+  get: () => {
+    try {
+      return sessionStorage.getItem('gw-key') ?? ''
+    } catch {
+      return ''
+    }
+  },
+  set: v => {
+    try {
+      sessionStorage.setItem('gw-key', v)
+    } catch {
+      /* asked for again */
+    }
+  },
+}
 // The address that phones are to open, where this machine has several.
 const way = document.getElementById('way')
 if (way) {
@@ -22,27 +40,34 @@ if (way) {
   way.addEventListener('change', () => kept.set('gw-way', way.value))
 }
 const given = new URLSearchParams(location.hash.slice(1)).get('key')
-if (given) { keyHeld.set(given); history.replaceState(null, '', location.pathname) }
+if (given) {
+  keyHeld.set(given)
+  history.replaceState(null, '', location.pathname)
+}
 key.value = keyHeld.get()
 
 for (const b of document.querySelectorAll('[data-open]')) {
   b.addEventListener('click', () => {
     slug = b.dataset.open
-    document.getElementById('open-what').textContent = `For \u201c${b.dataset.title}\u201d. You get a code for the wall, `
-      + 'a picture code for phones, and the page to lead from. Names are made up; answers are kept without them.'
+    document.getElementById('open-what').textContent =
+      `For \u201c${b.dataset.title}\u201d. You get a code for the wall, ` +
+      'a picture code for phones, and the page to lead from. Names are made up; answers are kept without them.'
     told.textContent = ''
     short = false
     fill(length, lengthChoice(b.dataset))
     if (box.dataset.keyNeeded === 'yes') keyRow.hidden = false
     dialog.showModal()
-    if (keyRow.hidden || key.value) go.focus(); else key.focus()
+    if (keyRow.hidden || key.value) go.focus()
+    else key.focus()
   })
 }
 // Beside the lessons a hand of the model, from no current to the most of the start page: it opens, and at last it claws.
 async function drawHands() {
-  const places = [...document.querySelectorAll('.lesson-hand')], answer = await fetch('/start.json')
+  const places = [...document.querySelectorAll('.lesson-hand')],
+    answer = await fetch('/start.json')
   if (!answer.ok) throw new Error(String(answer.status))
-  const data = await answer.json(), hand = data.hands[data.hands.length - 1]
+  const data = await answer.json(),
+    hand = data.hands[data.hands.length - 1]
   places.forEach((place, i) => {
     const view = handView(place, { small: true })
     view.show(stateAt(hand.live, (data.most_ma * i) / Math.max(places.length - 1, 1)), 'at once')
@@ -56,7 +81,8 @@ drawHands().catch(() => document.querySelectorAll('.lesson-hand').forEach(place 
 // How far this browser is with each lesson that somebody takes alone, and which one comes next.
 let next = null
 for (const note of document.querySelectorAll('[data-at]')) {
-  const at = kept.get(`gw-at-${note.dataset.at}`), done = at?.done
+  const at = kept.get(`gw-at-${note.dataset.at}`),
+    done = at?.done
   if (!done) next ??= note
   if (!at?.at) continue
   note.textContent = done ? '\u2713 Done' : `Begun: step ${at.at} of ${at.of}`
@@ -73,12 +99,25 @@ if (next && document.querySelector('[data-at]:not([hidden])')) {
 // The short version is a way through the lesson; the educator can change it while the room goes on.
 function lengthChoice({ minutes, steps, short: some }) {
   if (!Number(steps)) return null
-  return segments('length', 'How much?', [[false, `Whole, ${minutes} min`], [true, `Short, ${steps} steps, ${some} min`]], false,
-    v => { short = v })
+  return segments(
+    'length',
+    'How much?',
+    [
+      [false, `Whole, ${minutes} min`],
+      [true, `Short, ${steps} steps, ${some} min`],
+    ],
+    false,
+    v => {
+      short = v
+    },
+  )
 }
 
 document.getElementById('open-not').addEventListener('click', () => dialog.close())
-document.getElementById('open-form').addEventListener('submit', event => { event.preventDefault(); open() })
+document.getElementById('open-form').addEventListener('submit', event => {
+  event.preventDefault()
+  open()
+})
 go.addEventListener('click', open)
 
 async function open() {
@@ -91,8 +130,12 @@ async function open() {
   go.disabled = true
   told.textContent = ''
   try {
-    const { ok, status, data } = await post('/teach/open', { lesson: slug, short, ...(way ? { address: way.value } : {}),
-      ...(keyRow.hidden ? {} : { key: key.value.trim() }) })
+    const { ok, status, data } = await post('/teach/open', {
+      lesson: slug,
+      short,
+      ...(way ? { address: way.value } : {}),
+      ...(keyRow.hidden ? {} : { key: key.value.trim() }),
+    })
     if (ok && data.code) {
       if (!keyRow.hidden) keyHeld.set(key.value.trim())
       kept.set(`gw-room-${data.code}`, { token: data.token })
@@ -102,35 +145,73 @@ async function open() {
     if (status === 401 || status === 403) {
       const first = keyRow.hidden
       keyRow.hidden = false
-      told.textContent = first ? 'This server asks for its key. It was printed where the server was started.' : data.text ??
-        'That is not the key of this server.'
+      told.textContent = first
+        ? 'This server asks for its key. It was printed where the server was started.'
+        : (data.text ?? 'That is not the key of this server.')
       key.focus()
       key.select()
     } else told.textContent = data.text ?? 'The room could not be opened. Try again in a moment.'
-  } catch { told.textContent = 'The server does not answer. Try again in a moment.' }
+  } catch {
+    told.textContent = 'The server does not answer. Try again in a moment.'
+  }
   go.disabled = false
 }
 
 // Rooms that were opened on this machine, for whoever may open one here.
-const list = document.getElementById('my-rooms'), showRooms = document.getElementById('my-rooms-show')
+const list = document.getElementById('my-rooms'),
+  showRooms = document.getElementById('my-rooms-show')
 const withKey = body => ({ ...body, ...(box.dataset.keyNeeded === 'yes' ? { key: keyHeld.get() } : {}) })
 
 async function myRooms() {
   try {
     const { ok, data } = await post('/teach/rooms', withKey({}))
-    if (!ok) { fill(list, el('p', { class: 'trouble', role: 'alert' }, box.dataset.keyNeeded === 'yes' && !keyHeld.get()
-      ? 'This needs the key that was printed where the server was started: open this page by that line.' : data.text ?? 'Try again in a moment.')); return }
-    const row = r => el('li', {}, el('div', { class: 'what' }, el('h3', {}, r.code.replaceAll('-', ' ')),
-      el('p', { class: 'note' }, `${r.slug}, opened ${new Date(1000 * r.opened).toLocaleString()}, ${r.joined} joined${r.ended ? ', ended' : ''}`)),
-    button(r.ended ? 'Its answers' : 'Lead it', () => leadRoom(r.code), { 'aria-label': `${r.ended ? 'Answers of' : 'Lead'} ${r.code.replaceAll('-', ' ')}` }))
-    fill(list, data.rooms.length ? el('ul', { class: 'room-list' }, data.rooms.map(row)) : el('p', {}, 'No room is kept on this machine.'))
-  } catch { fill(list, el('p', { class: 'trouble', role: 'alert' }, 'The server does not answer. Try again in a moment.')) }
+    if (!ok) {
+      fill(
+        list,
+        el(
+          'p',
+          { class: 'trouble', role: 'alert' },
+          box.dataset.keyNeeded === 'yes' && !keyHeld.get()
+            ? 'This needs the key that was printed where the server was started: open this page by that line.'
+            : (data.text ?? 'Try again in a moment.'),
+        ),
+      )
+      return
+    }
+    const row = r =>
+      el(
+        'li',
+        {},
+        el(
+          'div',
+          { class: 'what' },
+          el('h3', {}, r.code.replaceAll('-', ' ')),
+          el(
+            'p',
+            { class: 'note' },
+            `${r.slug}, opened ${new Date(1000 * r.opened).toLocaleString()}, ${r.joined} joined${r.ended ? ', ended' : ''}`,
+          ),
+        ),
+        button(r.ended ? 'Its answers' : 'Lead it', () => leadRoom(r.code), {
+          'aria-label': `${r.ended ? 'Answers of' : 'Lead'} ${r.code.replaceAll('-', ' ')}`,
+        }),
+      )
+    fill(
+      list,
+      data.rooms.length ? el('ul', { class: 'room-list' }, data.rooms.map(row)) : el('p', {}, 'No room is kept on this machine.'),
+    )
+  } catch {
+    fill(list, el('p', { class: 'trouble', role: 'alert' }, 'The server does not answer. Try again in a moment.'))
+  }
 }
 
 async function leadRoom(code) {
   if (!kept.get(`gw-room-${code}`)) {
     const { ok, data } = await post('/teach/rooms', withKey({ code }))
-    if (!ok) { myRooms(); return }
+    if (!ok) {
+      myRooms()
+      return
+    }
     kept.set(`gw-room-${code}`, { token: data.token })
   }
   location.href = `/room/${code}/control`

@@ -6,7 +6,8 @@ const VALUE = new Map([...LETTERS].map((letter, i) => [letter, i]))
 
 function integers(text) {
   const out = []
-  let value = 0, place = 1
+  let value = 0,
+    place = 1
   for (const letter of text) {
     const six = VALUE.get(letter)
     value += (six & 31) * place
@@ -21,11 +22,17 @@ function integers(text) {
 
 // A list of numbers, or of lists of the same shape: `shape` is their lengths, the first one the outermost.
 function list([digits, shape, text]) {
-  const [n, ...inner] = shape, across = inner.reduce((a, b) => a * b, 1), steps = integers(text), scale = 10 ** digits
+  const [n, ...inner] = shape,
+    across = inner.reduce((a, b) => a * b, 1),
+    steps = integers(text),
+    scale = 10 ** digits
   const rows = Array.from({ length: n }, () => new Array(across))
   for (let k = 0; k < across; k++) {
     let at = 0
-    for (let i = 0; i < n; i++) { at += steps[k * n + i]; rows[i][k] = at / scale }
+    for (let i = 0; i < n; i++) {
+      at += steps[k * n + i]
+      rows[i][k] = at / scale
+    }
   }
   const nested = (values, lengths) => {
     if (lengths.length < 2) return values

@@ -8,7 +8,11 @@ import { number } from './numbers.js'
 import { fillTrack } from './range.js'
 
 const $ = id => document.getElementById(id)
-const slider = $('start-ma'), out = $('start-out'), said = $('start-said'), host = $('start-draw'), thread = $('start-thread')
+const slider = $('start-ma'),
+  out = $('start-out'),
+  said = $('start-said'),
+  host = $('start-draw'),
+  thread = $('start-thread')
 const bent = v => (Math.abs(v) < 4.5 ? 'straight' : `${number(Math.abs(v))}° ${v > 0 ? 'bent' : 'back'}`)
 const wristWords = v => (Math.abs(v) < 2.5 ? 'level' : `${number(Math.abs(v))}° ${v > 0 ? 'bent down' : 'back'}`)
 
@@ -16,23 +20,34 @@ function links(state, ma) {
   const a = state.angle_deg
   return [
     ['current', `${number(ma)} mA`, 'current on the skin'],
-    ['force', `${number(100 * state.recruited.openers)} % · ${number(100 * state.recruited.closers)} %`, 'openers · closers called in'],
-    ['angle', wristWords(a.wrist), 'wrist'], ['angle', bent(a.MCP), 'knuckles'], ['angle', bent(a.PIP), 'middle joints'],
+    [
+      'force',
+      `${number(100 * state.recruited.openers)} % · ${number(100 * state.recruited.closers)} %`,
+      'openers · closers called in',
+    ],
+    ['angle', wristWords(a.wrist), 'wrist'],
+    ['angle', bent(a.MCP), 'knuckles'],
+    ['angle', bent(a.PIP), 'middle joints'],
     ['opening', state.opening.mm < 3 ? 'none' : `${number(state.opening.mm)} mm`, 'opening'],
   ]
 }
 
 function sentence(hand, ma, state) {
-  const i = Math.round(ma / 0.5), mm = state.opening.mm, widest = Math.max(...hand.live.opening_mm.slice(0, hand.claw.length))
+  const i = Math.round(ma / 0.5),
+    mm = state.opening.mm,
+    widest = Math.max(...hand.live.opening_mm.slice(0, hand.claw.length))
   const note = []
   if (hand.claw[i]) note.push('It claws: the knuckles are straight, the middle joints bend. More current makes it worse. ')
   else if (mm < 3) note.push(ma < 5 ? 'So far the hand is shut. Turn the current up. ' : 'The hand is shut. ')
-  else if (mm >= 0.9 * widest) note.push(hand.key === 'supple' ? 'Open, and it stays open over a broad range. ' : 'As wide as this hand opens. ')
+  else if (mm >= 0.9 * widest)
+    note.push(hand.key === 'supple' ? 'Open, and it stays open over a broad range. ' : 'As wide as this hand opens. ')
   else note.push('Something moves. ')
   said.replaceChildren(...note)
   const link = document.createElement('a')
   link.href = '/explore'
-  sceneLink('explore', hand.scene.replace('{ma}', ma.toFixed(1))).then(href => { link.href = href })
+  sceneLink('explore', hand.scene.replace('{ma}', ma.toFixed(1))).then(href => {
+    link.href = href
+  })
   link.textContent = hand.claw[i] ? 'See why it claws' : 'See what happens inside'
   said.append(link)
 }
@@ -49,24 +64,38 @@ try {
   host.dataset.ready = ''
   const chosen = () => data.hands.find(h => h.key === document.querySelector('input[name=hand]:checked').value)
   const show = how => {
-    const hand = chosen(), ma = Number(slider.value), state = stateAt(hand.live, ma)
+    const hand = chosen(),
+      ma = Number(slider.value),
+      state = stateAt(hand.live, ma)
     const items = links(state, ma)
     for (const one of views) {
       const its = stateAt(one.hand.live, ma)
       one.view.show(its, how)
-      one.view.say(`${one.hand.name}: ${links(its, ma).map(([, value, name]) => `${name} ${value}`).join(', ')}.`)
+      one.view.say(
+        `${one.hand.name}: ${links(its, ma)
+          .map(([, value, name]) => `${name} ${value}`)
+          .join(', ')}.`,
+      )
       one.box.toggleAttribute('data-chosen', one.hand === hand)
-      one.mm.textContent = one.hand.claw[Math.round(ma / 0.5)] ? 'claws' : its.opening.mm < 3 ? 'shut' : `opens ${number(its.opening.mm)} mm`
+      one.mm.textContent = one.hand.claw[Math.round(ma / 0.5)]
+        ? 'claws'
+        : its.opening.mm < 3
+          ? 'shut'
+          : `opens ${number(its.opening.mm)} mm`
     }
-    thread.replaceChildren(...items.map(([q, value, name]) => {
-      const item = document.createElement('li'), b = document.createElement('b'), s = document.createElement('span')
-      item.style.setProperty('--q', `var(--${q}-f)`)
-      b.style.color = `var(--${q}-t)`
-      b.textContent = value
-      s.textContent = name
-      item.append(b, s)
-      return item
-    }))
+    thread.replaceChildren(
+      ...items.map(([q, value, name]) => {
+        const item = document.createElement('li'),
+          b = document.createElement('b'),
+          s = document.createElement('span')
+        item.style.setProperty('--q', `var(--${q}-f)`)
+        b.style.color = `var(--${q}-t)`
+        b.textContent = value
+        s.textContent = name
+        item.append(b, s)
+        return item
+      }),
+    )
     out.replaceChildren(Object.assign(document.createElement('b'), { textContent: number(ma) }), ' mA')
     slider.setAttribute('aria-valuetext', `${number(ma)} mA`)
     fillTrack(slider)

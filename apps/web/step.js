@@ -8,8 +8,12 @@ import { drawBench, drawHand, drawPicture } from './draw.js'
 import { ownLine, ownText } from './own.js'
 
 const PHASES = {
-  vote: 'your guess', talk: 'talk it over', again: 'your guess again', bars: 'what the room said', look: 'look',
-    reveal: 'what the model gives',
+  vote: 'your guess',
+  talk: 'talk it over',
+  again: 'your guess again',
+  bars: 'what the room said',
+  look: 'look',
+  reveal: 'what the model gives',
 }
 const MOST_SQUARES = 60
 const LINES = { because: 'Because ... (one line, for yourself)', seen: 'What do you see? One line, before you read why' }
@@ -37,7 +41,7 @@ class Step {
   // Builds a part when its key is new: `make` gets the part's node and may return what is to be ended before the next.
   part(name, where, key, make, tag = 'div') {
     let part = this.parts.get(name)
-    if (!part) this.parts.set(name, part = { node: el(tag, { class: `part part-${name}` }), key: undefined })
+    if (!part) this.parts.set(name, (part = { node: el(tag, { class: `part part-${name}` }), key: undefined }))
     if (part.node.parentElement !== where) where.append(part.node)
     const text = key === null ? null : JSON.stringify(key)
     if (part.key === text) return part
@@ -49,12 +53,18 @@ class Step {
     return part
   }
 
-  end(name) { for (const drawn of this.alive.get(name) ?? []) drawn?.destroy?.(); this.alive.delete(name) }
+  end(name) {
+    for (const drawn of this.alive.get(name) ?? []) drawn?.destroy?.()
+    this.alive.delete(name)
+  }
 
   show(view, hooks) {
-    const { question, answer, look } = view, phase = view.phase
-    const mode = hooks.mode ?? 'learner', wall = mode === 'wall'
-    const person = mode === 'learner' || mode === 'alone', guess = person && question ? `${view.title} ${view.number}` : null
+    const { question, answer, look } = view,
+      phase = view.phase
+    const mode = hooks.mode ?? 'learner',
+      wall = mode === 'wall'
+    const person = mode === 'learner' || mode === 'alone',
+      guess = person && question ? `${view.title} ${view.number}` : null
     const round = phase === 'vote' ? 1 : phase === 'again' ? 2 : 0
     const open = Boolean(question) && round > 0 && person && !view.shut
     const late = phase === 'look' || phase === 'reveal' || (phase === 'again' && mode === 'alone')
@@ -64,18 +74,21 @@ class Step {
 
     const one = list => (wall ? onWall(list, phase) : list)
     // On the wall each column scrolls by itself where it must.
-    if (wall) this.host.dataset.pictures = String(late ? Math.max(one(look?.pictures).length, one(answer?.pictures).length)
-      : one(view.pictures).length)
+    if (wall)
+      this.host.dataset.pictures = String(
+        late ? Math.max(one(look?.pictures).length, one(answer?.pictures).length) : one(view.pictures).length,
+      )
     if (wall) for (const column of [this.told, this.asked]) column.tabIndex = 0
     // Where there is room the two stand side by side; on a phone what matters now comes first.
     const turned = person && (phase === 'talk' || phase === 'bars' || phase === 'reveal' || (mode === 'learner' && open))
     const order = turned ? [this.asked, this.told] : [this.told, this.asked]
-    if (!this.top) this.host.append(this.top = el('div', { class: 'top' }))
+    if (!this.top) this.host.append((this.top = el('div', { class: 'top' })))
     if (this.host.children[1] !== order[0] || this.host.children[2] !== order[1]) this.host.append(...order)
 
     this.top.classList.toggle('quiet', mode === 'learner' && open)
-    this.part('head', this.top, wall ? null : [view.number, view.of, view.title, phase, mode],
-      node => head(node, view, mode, hooks))
+    this.part('head', this.top, wall ? null : [view.number, view.of, view.title, phase, mode], node =>
+      head(node, view, mode, hooks),
+    )
     // Once the vote is over a phone shows what is new first, and folds what was told before.
     const slim = person && late && narrow.matches
     const ended = phase === 'reveal' ? one(answer?.pictures) : []
@@ -87,7 +100,7 @@ class Step {
       const told = safe(view.html, { class: 'md' })
       node.append(slim ? el('details', {}, el('summary', {}, 'What was told'), told) : told)
     })
-    const old = (shown.length || ended.length) ? [] : one(view.pictures)
+    const old = shown.length || ended.length ? [] : one(view.pictures)
     const picked = (name, where, list, caption) => {
       const key = list.length ? [view.number, list.map(p => p.id), caption ?? ''] : null
       this.part(name, where, key, node => {
@@ -100,16 +113,30 @@ class Step {
     const afterwards = () => picked('after', slim ? this.asked : this.told, ended)
     if (!slim) afterwards()
 
-    this.part('question', wall ? this.top : this.asked, question && !open ? [question.html, phase === 'talk', view.shut] : null, node => {
-      if (phase === 'talk' && mode !== 'control' && !wall) node.append(el('p', { class: 'talk-words' },
-        'Talk with the person next to you. Try to change their mind, or yours.'))
-      node.append(inline(question.html, { class: 'question', role: 'heading', 'aria-level': '3' }))
-    })
+    this.part(
+      'question',
+      wall ? this.top : this.asked,
+      question && !open ? [question.html, phase === 'talk', view.shut] : null,
+      node => {
+        if (phase === 'talk' && mode !== 'control' && !wall)
+          node.append(el('p', { class: 'talk-words' }, 'Talk with the person next to you. Try to change their mind, or yours.'))
+        node.append(inline(question.html, { class: 'question', role: 'heading', 'aria-level': '3' }))
+      },
+    )
     this.part('form', this.asked, open ? [view.number, round, question.kind] : null, node => {
       this.form = questionForm(node, question, {
-        before: round === 2 ? view.mine?.[1] : null, sent: view.mine?.[round], first: round === 2 ? view.mine?.[1] : null,
-        drawHand, drawPicture, fetched, send: hooks.answer, words: view.sendWords, changed: hooks.changed,
-          sure: hooks.sure !== false, id: `${view.number}-${round}`, bar: hooks.bar,
+        before: round === 2 ? view.mine?.[1] : null,
+        sent: view.mine?.[round],
+        first: round === 2 ? view.mine?.[1] : null,
+        drawHand,
+        drawPicture,
+        fetched,
+        send: hooks.answer,
+        words: view.sendWords,
+        changed: hooks.changed,
+        sure: hooks.sure !== false,
+        id: `${view.number}-${round}`,
+        bar: hooks.bar,
       })
       return this.form.drawn
     })
@@ -118,39 +145,58 @@ class Step {
 
     // A line of one's own: a reason beside the guess, and what is seen before anything is explained.
     const line = person && question && hooks.line ? (open ? 'because' : phase === 'look' ? 'seen' : null) : null
-    this.part('line', this.asked, line ? [view.number, line, round] : null, node => ownLine(node, {
-      id: `line-${view.number}-${line}`, label: LINES[line], kept: view.lines?.[line], put: text => hooks.line(line, text),
-    }))
+    this.part('line', this.asked, line ? [view.number, line, round] : null, node =>
+      ownLine(node, {
+        id: `line-${view.number}-${line}`,
+        label: LINES[line],
+        kept: view.lines?.[line],
+        put: text => hooks.line(line, text),
+      }),
+    )
 
     // Alone there is nobody to talk to; having looked, one may still change one's mind.
     const may = mode === 'alone' && phase === 'look' && view.mine && hooks.again
     this.part('again', this.asked, may ? [view.number] : null, node =>
-      node.append(el('button', { type: 'button', class: 'btn', onclick: () => hooks.again() }, 'Guess again')))
+      node.append(el('button', { type: 'button', class: 'btn', onclick: () => hooks.again() }, 'Guess again')),
+    )
 
     const rows = question && !open ? [view.number, phase, question.kind, view.bars, view.mine, answer?.right, wall] : null
-    const answered = () => this.part('answer', this.asked,
-      answer && phase === 'reveal' ? [view.number, answer, view.mine, wall] : null, node => reveal(node, view, mode))
+    const answered = () =>
+      this.part('answer', this.asked, answer && phase === 'reveal' ? [view.number, answer, view.mine, wall] : null, node =>
+        reveal(node, view, mode),
+      )
     if (person) answered()
     this.part('rows', this.asked, rows, node => roomRows(node, view, mode))
     if (!person) answered()
     if (slim) afterwards()
-    this.part('bench', question ? this.asked : this.told,
-      view.bench ? [view.number, view.benchMode ?? '', view.bench.scene] : null, node => {
-      if (view.benchWords) node.append(el('p', { class: 'bench-words' }, view.benchWords))
-      const box = el('div', { class: 'bench-host' })
-      node.append(box)
-      this.bench = drawBench(box, view.bench, { ask: hooks.bench, onchange: hooks.benchChanged, onreach: hooks.reached, onsolved: hooks.solved })
-      // What another hand moves is looked at, not held.
-      if (view.benchMode === 'mirror') for (const part of box.querySelectorAll('.gwt-settings, .gwt-actions')) {
-        part.inert = true
-        if (part.matches('.gwt-actions')) part.hidden = true
-      }
-      if (view.benchLink) node.append(view.benchLink)
-      return [this.bench]
-    })
+    this.part(
+      'bench',
+      question ? this.asked : this.told,
+      view.bench ? [view.number, view.benchMode ?? '', view.bench.scene] : null,
+      node => {
+        if (view.benchWords) node.append(el('p', { class: 'bench-words' }, view.benchWords))
+        const box = el('div', { class: 'bench-host' })
+        node.append(box)
+        this.bench = drawBench(box, view.bench, {
+          ask: hooks.bench,
+          onchange: hooks.benchChanged,
+          onreach: hooks.reached,
+          onsolved: hooks.solved,
+        })
+        // What another hand moves is looked at, not held.
+        if (view.benchMode === 'mirror')
+          for (const part of box.querySelectorAll('.gwt-settings, .gwt-actions')) {
+            part.inert = true
+            if (part.matches('.gwt-actions')) part.hidden = true
+          }
+        if (view.benchLink) node.append(view.benchLink)
+        return [this.bench]
+      },
+    )
     if (!view.bench) this.bench = null
     this.part('own', question ? this.asked : this.told, view.own?.write && hooks.words ? [view.number, view.own] : null, node =>
-      ownText(node, view.own, { id: `own-${view.number}`, kept: view.words, put: hooks.words }))
+      ownText(node, view.own, { id: `own-${view.number}`, kept: view.words, put: hooks.words }),
+    )
     if (this.bench && view.benchSettings && !same(this.benchSettings, view.benchSettings)) this.bench.set?.(view.benchSettings)
     this.benchSettings = view.benchSettings ?? null
     this.told.hidden = ![...this.told.children].some(node => !node.hidden)
@@ -176,13 +222,27 @@ function onWall(list, phase) {
 }
 
 function head(node, view, mode, hooks) {
-  const phase = PHASES[view.phase] ? ` \u00b7 ${mode === 'control' && view.phase === 'vote' ? 'they guess' : PHASES[view.phase]}`
+  const phase = PHASES[view.phase]
+    ? ` \u00b7 ${mode === 'control' && view.phase === 'vote' ? 'they guess' : PHASES[view.phase]}`
     : ''
-  node.append(el('p', { class: 'over' }, view.lesson ? el('span', { class: 'lesson-name' }, `${view.lesson} \u00b7 `) : null,
-    hooks.steps
-    ? [el('button', { type: 'button', class: 'link step-link', onclick: hooks.steps, 'aria-haspopup': 'dialog' },
-      `Step ${view.number} of ${view.of}`), phase]
-    : `Step ${view.number} of ${view.of}${phase}`), el('h2', { class: 'big', tabindex: '-1' }, view.title))
+  node.append(
+    el(
+      'p',
+      { class: 'over' },
+      view.lesson ? el('span', { class: 'lesson-name' }, `${view.lesson} \u00b7 `) : null,
+      hooks.steps
+        ? [
+            el(
+              'button',
+              { type: 'button', class: 'link step-link', onclick: hooks.steps, 'aria-haspopup': 'dialog' },
+              `Step ${view.number} of ${view.of}`,
+            ),
+            phase,
+          ]
+        : `Step ${view.number} of ${view.of}${phase}`,
+    ),
+    el('h2', { class: 'big', tabindex: '-1' }, view.title),
+  )
 }
 
 const known = new Map()
@@ -193,10 +253,22 @@ function fetched(picture) {
     return Promise.resolve(picture)
   }
   if (!known.has(picture.id)) {
-    known.set(picture.id, fetch(picture.url ?? `/picture/${picture.id}.json`).then(response => {
-      if (!response.ok) throw new Error(String(response.status))
-      return response.json()
-    }).then(data => { keepAxes(data); return data }).catch(error => { known.delete(picture.id); throw error }))
+    known.set(
+      picture.id,
+      fetch(picture.url ?? `/picture/${picture.id}.json`)
+        .then(response => {
+          if (!response.ok) throw new Error(String(response.status))
+          return response.json()
+        })
+        .then(data => {
+          keepAxes(data)
+          return data
+        })
+        .catch(error => {
+          known.delete(picture.id)
+          throw error
+        }),
+    )
   }
   return known.get(picture.id)
 }
@@ -210,16 +282,21 @@ export function pictures(node, list, { large = false, small = false, guess = nul
     grid.append(host)
     const draw = () => {
       fill(host, el('p', { class: 'waiting' }, 'The picture is being fetched.'))
-      fetched(picture).then(data => {
-        if (!host.isConnected) return
-        fill(host)
-        drawn.push(drawPicture(host, data, { small, fill: large, guess }))
-        window.dispatchEvent(new Event('gwt-drawn'))
-      }).catch(() => {
-        fill(host, el('p', { class: 'md' }, picture.text || picture.title || ''),
-          el('p', { class: 'note' }, 'The picture did not come. '),
-          el('button', { type: 'button', class: 'btn', onclick: draw }, 'Fetch it again'))
-      })
+      fetched(picture)
+        .then(data => {
+          if (!host.isConnected) return
+          fill(host)
+          drawn.push(drawPicture(host, data, { small, fill: large, guess }))
+          window.dispatchEvent(new Event('gwt-drawn'))
+        })
+        .catch(() => {
+          fill(
+            host,
+            el('p', { class: 'md' }, picture.text || picture.title || ''),
+            el('p', { class: 'note' }, 'The picture did not come. '),
+            el('button', { type: 'button', class: 'btn', onclick: draw }, 'Fetch it again'),
+          )
+        })
     }
     draw()
   }
@@ -229,18 +306,34 @@ export function pictures(node, list, { large = false, small = false, guess = nul
 // ---- what the room said ------------------------------------------------------------------------------------------
 
 function roomRows(node, view, mode) {
-  const { question, answer, bars, mine } = view, drawn = []
+  const { question, answer, bars, mine } = view,
+    drawn = []
   const own = mine?.[2] ?? mine?.[1] ?? null
-  if (mode === 'alone' && question.choices?.length) { others(node, view, own); return drawn }
+  if (mode === 'alone' && question.choices?.length) {
+    others(node, view, own)
+    return drawn
+  }
   if ((mode === 'learner' || mode === 'alone') && view.phase !== 'reveal') {
     const words = answerWords(question, own?.answer)
     const second = mine?.[2] && mine?.[1] && !same(mine[1].answer, mine[2].answer)
-    if (words) node.append(el('p', { class: 'own' },
-      second ? `You said first ${answerWords(question, mine[1].answer)}, then ${words}.` : `You said ${words}.`))
-    else if (mode === 'learner') node.append(el('p', { class: 'own' }, view.shut ? 'You did not answer this one.'
-      : 'You have not answered this one. You can still join in.'))
-    if (view.shut && (view.phase === 'vote' || view.phase === 'again')) node.append(el('p', { class: 'note' },
-      'This vote is closed: its answer has been shown.'))
+    if (words)
+      node.append(
+        el(
+          'p',
+          { class: 'own' },
+          second ? `You said first ${answerWords(question, mine[1].answer)}, then ${words}.` : `You said ${words}.`,
+        ),
+      )
+    else if (mode === 'learner')
+      node.append(
+        el(
+          'p',
+          { class: 'own' },
+          view.shut ? 'You did not answer this one.' : 'You have not answered this one. You can still join in.',
+        ),
+      )
+    if (view.shut && (view.phase === 'vote' || view.phase === 'again'))
+      node.append(el('p', { class: 'note' }, 'This vote is closed: its answer has been shown.'))
   }
   if (question.choices?.length && !(bars && question.kind === 'order')) {
     const list = el('ul', { class: `rows${bars ? ' counted' : ''}${question.choices.some(c => c.hand) ? ' with-hands' : ''}` })
@@ -250,14 +343,23 @@ function roomRows(node, view, mode) {
       const letter = el('span', { class: 'letter' }, choice.key)
       const is = answer && question.kind !== 'order' && right.includes(choice.key)
       const hand = choice.hand ? el('div', { class: 'small-hand', 'aria-hidden': 'true' }) : null
-      const row = el('li', { class: is ? 'right-one' : '' }, letter, hand,
-        el('div', { class: 'row-words' }, el('p', {}, inline(choice.html),
-          is ? [' ', el('span', { class: 'tick' }, '\u2713 computed')] : null), bars ? counts(bars, choice.key, is) : null))
+      const row = el(
+        'li',
+        { class: is ? 'right-one' : '' },
+        letter,
+        hand,
+        el(
+          'div',
+          { class: 'row-words' },
+          el('p', {}, inline(choice.html), is ? [' ', el('span', { class: 'tick' }, '\u2713 computed')] : null),
+          bars ? counts(bars, choice.key, is) : null,
+        ),
+      )
       list.append(row)
       if (hand) drawn.push(drawHand(hand, choice.hand))
     }
-  } else if (question.kind === 'place' && question.on &&
-    (mode !== 'wall' || bars || answer)) drawn.push(...placed(node, view, own))
+  } else if (question.kind === 'place' && question.on && (mode !== 'wall' || bars || answer))
+    drawn.push(...placed(node, view, own))
   else if (bars) node.append(otherBars(bars, question, answer))
   if (bars) node.append(barNote(bars, answer, mode))
   return drawn
@@ -275,21 +377,41 @@ function others(node, { question, answer, phase }, own) {
   const rest = question.choices.filter(c => answer?.choices?.[c.key]?.html && (right.includes(c.key) || !said.includes(c.key)))
   if (!rest.length) return
   if (question.kind === 'order') rest.sort((a, b) => right.indexOf(a.key) - right.indexOf(b.key))
-  const item = c => el('li', {}, el('p', {}, el('b', {}, inline(c.html)),
-    right.includes(c.key) && question.kind !== 'order' ? el('span', { class: 'tick' }, ' \u2713') : null),
-    safe(answer.choices[c.key].html, { class: 'md' }))
-  node.append(el('details', {}, el('summary', {}, question.kind === 'order' ? 'One by one' : 'The other choices'), el('ul', { class: 'each-choice' }, rest.map(item))))
+  const item = c =>
+    el(
+      'li',
+      {},
+      el(
+        'p',
+        {},
+        el('b', {}, inline(c.html)),
+        right.includes(c.key) && question.kind !== 'order' ? el('span', { class: 'tick' }, ' \u2713') : null,
+      ),
+      safe(answer.choices[c.key].html, { class: 'md' }),
+    )
+  node.append(
+    el(
+      'details',
+      {},
+      el('summary', {}, question.kind === 'order' ? 'One by one' : 'The other choices'),
+      el('ul', { class: 'each-choice' }, rest.map(item)),
+    ),
+  )
 }
 
 // Where this person, the room and the model put it, on one picture.
 function placed(node, { question, answer, bars }, own) {
-  const box = el('div', { class: 'picture place-picture' }), drawn = []
+  const box = el('div', { class: 'picture place-picture' }),
+    drawn = []
   node.append(box)
   const said = bars?.n_second ? bars.second : bars?.first
   const others = (said?.points ?? []).map(([x, y]) => ({ x, y }))
   const place = { locked: true, value: own?.answer ?? null, right: answer?.right ?? null, others }
-  fetched(question.on).then(data => { if (box.isConnected) drawn.push(drawPicture(box, data, { place })) }).catch(() =>
-    box.remove())
+  fetched(question.on)
+    .then(data => {
+      if (box.isConnected) drawn.push(drawPicture(box, data, { place }))
+    })
+    .catch(() => box.remove())
   return drawn
 }
 
@@ -299,9 +421,13 @@ function counts(bars, key, is) {
   const after = total(bars, 2) > 0
   const line = (round, words) => {
     const n = (round === 2 ? bars.second : bars.first)?.[key] ?? 0
-    return el('div', { class: `count-line round-${round}` }, words ? el('span', { class: 'when' }, words) : null,
+    return el(
+      'div',
+      { class: `count-line round-${round}` },
+      words ? el('span', { class: 'when' }, words) : null,
       squares(n, { filled: is || round === 2, many: Math.max(total(bars, 1), total(bars, 2)) > 10 }),
-      el('b', { class: 'n' }, String(n)))
+      el('b', { class: 'n' }, String(n)),
+    )
   }
   return el('div', { class: 'counts' }, after ? [line(1, 'before'), line(2, 'after')] : line(1, ''))
 }
@@ -322,9 +448,18 @@ function otherBars(bars, question, answer) {
   const right = answer && question.kind === 'order' ? [answer.right].flat().join(',') : null
   const row = (words, key, both) => {
     const is = right !== null && key === right
-    list.append(el('li', { class: is ? 'right-one' : '' },
-      el('div', { class: 'row-words' }, el('p', {}, words, is ? [' ', el('span', { class: 'tick' }, '\u2713 computed')] : null),
-      counts(both, key, is))))
+    list.append(
+      el(
+        'li',
+        { class: is ? 'right-one' : '' },
+        el(
+          'div',
+          { class: 'row-words' },
+          el('p', {}, words, is ? [' ', el('span', { class: 'tick' }, '\u2713 computed')] : null),
+          counts(both, key, is),
+        ),
+      ),
+    )
   }
   const bins = bars.first?.bins ?? bars.second?.bins
   if (!bins) {
@@ -335,7 +470,8 @@ function otherBars(bars, question, answer) {
   }
   // Bins that nobody fell into are left out at both ends, kept between.
   const taken = bins.map((bin, i) => bin[2] + (bars.second?.bins?.[i]?.[2] ?? 0))
-  const from = taken.findIndex(n => n > 0), to = taken.findLastIndex(n => n > 0)
+  const from = taken.findIndex(n => n > 0),
+    to = taken.findLastIndex(n => n > 0)
   const as = side => Object.fromEntries((side?.bins ?? []).map((bin, i) => [i, bin[2]]))
   const both = { ...bars, first: as(bars.first), second: as(bars.second) }
   const short = v => String(Math.round(v * 100) / 100).replace('-', '\u2212')
@@ -346,13 +482,17 @@ function otherBars(bars, question, answer) {
 }
 
 function barNote(bars, answer, mode) {
-  const n1 = total(bars, 1), n2 = total(bars, 2)
+  const n1 = total(bars, 1),
+    n2 = total(bars, 2)
   const parts = [n2 ? `${n2} answered twice, before the talk and after.` : `${n1} answered.`]
   if (bars.once) parts.push(`${bars.once} more answered once, and are not counted.`)
   if (answer && Number.isFinite(bars.right_first) && n1) {
     const share = (right, n) => `${Math.round((right ?? 0) * n)} of ${n}`
-    parts.push(n2 ? `Right: ${share(bars.right_first, n1)} before, ${share(bars.right_second, n2)} after.`
-      : `Right: ${share(bars.right_first, n1)}.`)
+    parts.push(
+      n2
+        ? `Right: ${share(bars.right_first, n1)} before, ${share(bars.right_second, n2)} after.`
+        : `Right: ${share(bars.right_first, n1)}.`,
+    )
   }
   return el('p', { class: mode === 'wall' ? 'bar-note' : 'note bar-note' }, parts.join(' '))
 }
@@ -368,19 +508,50 @@ function reveal(node, view, mode) {
   if (person) {
     const said = own ? answerWords(question, own.answer) : ''
     const sure = own?.sure ?? null
-    node.append(el('dl', { class: 'beside' },
-      el('div', {}, el('dt', {}, 'You said'), el('dd', {}, said || 'nothing this time',
-        sure !== null && said ? el('span', { class: 'note' }, ` (${['a guess', 'fairly sure', 'very sure'][sure]})`) : null)),
-      el('div', { class: 'right-one' }, el('dt', {}, 'The model gives'),
-        el('dd', {}, el('b', {}, right), ' ', el('span', { class: 'tick', 'aria-hidden': 'true' }, '\u2713')))))
+    node.append(
+      el(
+        'dl',
+        { class: 'beside' },
+        el(
+          'div',
+          {},
+          el('dt', {}, 'You said'),
+          el(
+            'dd',
+            {},
+            said || 'nothing this time',
+            sure !== null && said ? el('span', { class: 'note' }, ` (${['a guess', 'fairly sure', 'very sure'][sure]})`) : null,
+          ),
+        ),
+        el(
+          'div',
+          { class: 'right-one' },
+          el('dt', {}, 'The model gives'),
+          el('dd', {}, el('b', {}, right), ' ', el('span', { class: 'tick', 'aria-hidden': 'true' }, '\u2713')),
+        ),
+      ),
+    )
     if (view.lines?.because) node.append(el('p', { class: 'own' }, `Your reason: ${view.lines.because}`))
     if (view.lines?.seen) node.append(el('p', { class: 'own' }, `You saw: ${view.lines.seen}`))
-    for (const about of feedback(question, answer, own?.answer)) node.append(el('div', { class: 'belief' },
-      about.words ? el('p', {}, about.words) : null,
-      about.belief ? el('p', {}, `Behind it is often this idea: ${about.belief}`) : null,
-      about.html ? safe(about.html, { class: 'md' }) : null))
-  } else if (mode === 'control' || !question.choices?.length ||
-    question.kind === 'order') node.append(el('p', { class: `right-one in-${question.kind}` }, el('b', {}, right), ' ',
-    el('span', { class: 'tick', 'aria-hidden': 'true' }, '\u2713')))
+    for (const about of feedback(question, answer, own?.answer))
+      node.append(
+        el(
+          'div',
+          { class: 'belief' },
+          about.words ? el('p', {}, about.words) : null,
+          about.belief ? el('p', {}, `Behind it is often this idea: ${about.belief}`) : null,
+          about.html ? safe(about.html, { class: 'md' }) : null,
+        ),
+      )
+  } else if (mode === 'control' || !question.choices?.length || question.kind === 'order')
+    node.append(
+      el(
+        'p',
+        { class: `right-one in-${question.kind}` },
+        el('b', {}, right),
+        ' ',
+        el('span', { class: 'tick', 'aria-hidden': 'true' }, '\u2713'),
+      ),
+    )
   if (answer.html) node.append(safe(answer.html, { class: 'md reason' }))
 }

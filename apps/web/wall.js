@@ -8,46 +8,91 @@ import { mirrored } from './mirror.js'
 import { renderStep, squares } from './step.js'
 import { ways } from './ways.js'
 
-const room = code(), app = document.getElementById('app'), main = document.getElementById('wall-main'),
+const room = code(),
+  app = document.getElementById('app'),
+  main = document.getElementById('wall-main'),
   people = document.getElementById('people')
-const banner = el('p', { class: 'banner', role: 'status', hidden: true }), top = el('div', { class: 'wall-top' }),
-  host = el('div', {}), scene = el('div', { class: 'mirror-host', hidden: true }), dots = el('div', { class: 'dots-host', hidden: true }),
-  gather = el('div', { class: 'wall-gather', hidden: true }), timer = el('p', { class: 'timer', role: 'timer', hidden: true }), words = el('ul', { class: 'wall-words' })
-const PHASES = { vote: 'Your guess', talk: 'Talk it over', again: 'Your guess again', bars: 'What the room said', look: 'Look',
-  reveal: 'What the model gives' }
-let lesson = null, state = null, topKey = '', peopleKey = '', wordsKey = '', fitKey = ''
+const banner = el('p', { class: 'banner', role: 'status', hidden: true }),
+  top = el('div', { class: 'wall-top' }),
+  host = el('div', {}),
+  scene = el('div', { class: 'mirror-host', hidden: true }),
+  dots = el('div', { class: 'dots-host', hidden: true }),
+  gather = el('div', { class: 'wall-gather', hidden: true }),
+  timer = el('p', { class: 'timer', role: 'timer', hidden: true }),
+  words = el('ul', { class: 'wall-words' })
+const PHASES = {
+  vote: 'Your guess',
+  talk: 'Talk it over',
+  again: 'Your guess again',
+  bars: 'What the room said',
+  look: 'Look',
+  reveal: 'What the model gives',
+}
+let lesson = null,
+  state = null,
+  topKey = '',
+  peopleKey = '',
+  wordsKey = '',
+  fitKey = ''
 
-const held = previewed ? 'preview' : kept.get(`gw-room-${room}`) ?? kept.get(`gw-wall-${room}`)
+const held = previewed ? 'preview' : (kept.get(`gw-room-${room}`) ?? kept.get(`gw-wall-${room}`))
 let line = null
 const join = ways(() => line)
 // All sizes here are shares of the height, whatever the window: the layout of the wall is that of no other page.
-const asWall = () => { if (document.documentElement.dataset.layout !== 'wall') document.documentElement.dataset.layout = 'wall' }
+const asWall = () => {
+  if (document.documentElement.dataset.layout !== 'wall') document.documentElement.dataset.layout = 'wall'
+}
 asWall()
 new MutationObserver(asWall).observe(document.documentElement, { attributes: true, attributeFilter: ['data-layout'] })
 if (held) begin()
-else fill(main, el('div', { class: 'column narrow' }, el('h2', { class: 'big' }, 'The wall view opens from the control page'),
-  el('p', { class: 'lead' }, 'Open it in the browser that leads the room, or press \u201cAnother device\u201d there and type the code here.'),
-  el('div', { class: 'row' }, el('a', { class: 'btn strong', href: '/lead' }, 'Type a code'))))
+else
+  fill(
+    main,
+    el(
+      'div',
+      { class: 'column narrow' },
+      el('h2', { class: 'big' }, 'The wall view opens from the control page'),
+      el(
+        'p',
+        { class: 'lead' },
+        'Open it in the browser that leads the room, or press \u201cAnother device\u201d there and type the code here.',
+      ),
+      el('div', { class: 'row' }, el('a', { class: 'btn strong', href: '/lead' }, 'Type a code')),
+    ),
+  )
 
 function begin() {
   fill(main, banner, top, gather, scene, host, dots, words)
   setInterval(tick, 500)
   line = connect({
-    code: room, role: 'wall', token: held.token ?? held,
+    code: room,
+    role: 'wall',
+    token: held.token ?? held,
     on: {
       message(m) {
         if (m.type === 'welcome') {
           lesson = m.lesson
-          if (m.state) { setClock(m.state); show(m.state) }
-        } else if (m.type === 'state') { setClock(m); show(m) }
-        else if (m.type === 'counts') {
+          if (m.state) {
+            setClock(m.state)
+            show(m.state)
+          }
+        } else if (m.type === 'state') {
+          setClock(m)
+          show(m)
+        } else if (m.type === 'counts') {
           const { type, version, ...counts } = m
           if (state) show({ ...state, counts })
         } else if (m.type === 'trouble') tell(m.text)
       },
-      status(now) { tell(now === 'lost' ? 'No connection. Trying again.' : now === 'open' ? '' : banner.textContent) },
-      closed(event) { tell(event.reason || 'This room is closed.') },
-      refused(m) { tell(m.text) },
+      status(now) {
+        tell(now === 'lost' ? 'No connection. Trying again.' : now === 'open' ? '' : banner.textContent)
+      },
+      closed(event) {
+        tell(event.reason || 'This room is closed.')
+      },
+      refused(m) {
+        tell(m.text)
+      },
     },
   })
 }
@@ -65,8 +110,14 @@ function fit() {
       if (!over()) break
     }
     let cut = false
-    while (over() && reason.length) { reason.pop().hidden = true; cut = true }
-    if (cut) column.querySelector('.reason, .part-text .md')?.append(el('p', { class: 'more-on-phone' }, 'The rest stands on your phone.'))
+    while (over() && reason.length) {
+      reason.pop().hidden = true
+      cut = true
+    }
+    if (cut)
+      column
+        .querySelector('.reason, .part-text .md')
+        ?.append(el('p', { class: 'more-on-phone' }, 'The rest stands on your phone.'))
     if (cut && over() && reason.length) reason.pop().hidden = true
   }
 }
@@ -76,16 +127,20 @@ function tick() {
   const on = state && lesson && state.phase === 'talk' && !state.paused && !state.ended && !state.gathering
   timer.hidden = !on
   if (!on) return
-  const left = TALK_S - used(state).phase, text = left > 0 ? mmss(Math.ceil(left)) : 'time'
+  const left = TALK_S - used(state).phase,
+    text = left > 0 ? mmss(Math.ceil(left)) : 'time'
   if (timer.textContent !== text) timer.textContent = text
 }
 for (const on of ['resize', 'gw-look', 'gwt-font', 'gwt-drawn']) window.addEventListener(on, () => fit())
 
-function tell(text) { banner.hidden = !text; banner.textContent = text ?? '' }
+function tell(text) {
+  banner.hidden = !text
+  banner.textContent = text ?? ''
+}
 
 function show(next) {
-  const moved = !state || state.step !== next.step || state.phase !== next.phase || state.paused !== next.paused ||
-    state.ended !== next.ended
+  const moved =
+    !state || state.step !== next.step || state.phase !== next.phase || state.paused !== next.paused || state.ended !== next.ended
   state = next
   const { view } = state
   document.getElementById('lesson-title').textContent = lesson?.title ?? ''
@@ -96,17 +151,36 @@ function show(next) {
   app.classList.toggle('begin', calling)
   app.classList.toggle('still', Boolean(state.paused || state.ended))
   const asks = view.question && ['vote', 'again'].includes(state.phase)
-  const counts = state.counts ?? {}, joined = counts.joined ?? 0
+  const counts = state.counts ?? {},
+    joined = counts.joined ?? 0
 
-  const title = state.ended ? 'The room has ended. Thank you.' : state.gathering ? lesson?.title ?? '' : state.call ? 'Join the room'
-    : state.paused ? 'Pause' : state.mirror ? 'Watch what moves' : view.title
+  const title = state.ended
+    ? 'The room has ended. Thank you.'
+    : state.gathering
+      ? (lesson?.title ?? '')
+      : state.call
+        ? 'Join the room'
+        : state.paused
+          ? 'Pause'
+          : state.mirror
+            ? 'Watch what moves'
+            : view.title
   const key = JSON.stringify([title, state.phase, view.number, asks, state.mirror ? 1 : 0, calling, state.shut])
   if (key !== topKey) {
     topKey = key
-    const phase = state.ended || state.paused || state.mirror || calling ? '' : state.roam && !view.question
-      ? 'Yours to try' : state.shut && asks ? 'This vote is closed' : PHASES[state.phase] ?? ''
-    fill(top, el('h2', { class: 'big', tabindex: '-1' }, title), el('div', { class: 'phase-row' },
-      phase ? el('p', { class: 'phase' }, phase) : null, timer))
+    const phase =
+      state.ended || state.paused || state.mirror || calling
+        ? ''
+        : state.roam && !view.question
+          ? 'Yours to try'
+          : state.shut && asks
+            ? 'This vote is closed'
+            : (PHASES[state.phase] ?? '')
+    fill(
+      top,
+      el('h2', { class: 'big', tabindex: '-1' }, title),
+      el('div', { class: 'phase-row' }, phase ? el('p', { class: 'phase' }, phase) : null, timer),
+    )
   }
   // What the educator shows takes over the whole wall: hand and curve, nothing else.
   const still = Boolean(state.paused || state.ended || calling)
@@ -119,27 +193,58 @@ function show(next) {
   solutions(dots, solved ? counts.solved : null, solved ? state.best : null)
   if (solved) host.hidden = true
   if (!host.hidden) {
-    renderStep(host, { ...view, phase: state.phase, bars: state.bars, mine: null, shut: state.shut,
-      // where all try for themselves the wall shows the scene that they start from
-      bench: view.kind === 'roam' ? view.bench : null, benchMode: 'mirror', benchSettings: null }, { mode: 'wall' })
+    renderStep(
+      host,
+      {
+        ...view,
+        phase: state.phase,
+        bars: state.bars,
+        mine: null,
+        shut: state.shut,
+        // where all try for themselves the wall shows the scene that they start from
+        bench: view.kind === 'roam' ? view.bench : null,
+        benchMode: 'mirror',
+        benchSettings: null,
+      },
+      { mode: 'wall' },
+    )
     const now = JSON.stringify([state.step, state.phase, state.bars])
-    if (now !== fitKey) { fitKey = now; fit() }
+    if (now !== fitKey) {
+      fitKey = now
+      fit()
+    }
   }
   tick()
-  const of = asks || view.kind === 'roam' || view.kind === 'talk' ? counts.of ?? joined : joined
-  const n = calling ? counts.here ?? joined : asks ? counts.answered ?? 0 : view.kind === 'roam' || view.kind === 'talk' ? counts.done ?? 0 : counts.here ?? joined
+  const of = asks || view.kind === 'roam' || view.kind === 'talk' ? (counts.of ?? joined) : joined
+  const n = calling
+    ? (counts.here ?? joined)
+    : asks
+      ? (counts.answered ?? 0)
+      : view.kind === 'roam' || view.kind === 'talk'
+        ? (counts.done ?? 0)
+        : (counts.here ?? joined)
   const label = calling ? 'here' : asks ? 'answered' : view.kind === 'roam' || view.kind === 'talk' ? 'done' : 'here'
   const pKey = JSON.stringify([n, of, label, state.ended])
   if (pKey !== peopleKey) {
     peopleKey = pKey
-    fill(people, state.ended ? null : [el('p', { class: 'count' }, el('b', {}, String(n)), ` of ${of} ${label}`),
-      squares(n, { filled: true, most: 100, of })])
+    fill(
+      people,
+      state.ended
+        ? null
+        : [
+            el('p', { class: 'count' }, el('b', {}, String(n)), ` of ${of} ${label}`),
+            squares(n, { filled: true, most: 100, of }),
+          ],
+    )
   }
   const list = counts.words ?? []
   const wKey = JSON.stringify(list)
   if (wKey !== wordsKey) {
     wordsKey = wKey
-    fill(words, list.map(w => el('li', {}, w)))
+    fill(
+      words,
+      list.map(w => el('li', {}, w)),
+    )
     words.classList.toggle('some', list.length > 0)
   }
   if (moved) say(`${PHASES[state.phase] ?? ''} ${title}`)

@@ -21,7 +21,14 @@ export function textWidth(text, px, weight = 450) {
   }
   return known.get(key) * px
 }
-document.fonts?.ready.then(() => { known.clear(); window.dispatchEvent(new Event('gwt-font')) })
+document.fonts?.ready.then(() => {
+  known.clear()
+  window.dispatchEvent(new Event('gwt-font'))
+})
 
 export const unitText = axis => (axis.unit ? `${axis.name} [${axis.unit}]` : axis.name)
-export const said = P => [P.title, P.text].filter(Boolean).map(t => t.trim().replace(/([^.?])$/, '$1.')).join(' ')
+export const said = P =>
+  [P.title, P.text]
+    .filter(Boolean)
+    .map(t => t.trim().replace(/([^.?])$/, '$1.'))
+    .join(' ')

@@ -76,7 +76,7 @@ def test_style_sheets_use_known_properties_and_no_colour_of_their_own() -> None:
         text = web_text(path)
         assert set(re.findall(r"var\((--[a-z0-9-]+)", text)) <= known
         # The ink of the caution stripes is the one fixed colour: the stripes look alike in both themes.
-        assert set(re.findall(r"#[0-9A-Fa-f]{6}\b", text)) <= {"#14262C"}
+        assert set(re.findall(r"#[0-9A-Fa-f]{6}\b", text)) <= {"#14262c"}
 
 
 def test_paint_colours_and_tags() -> None:

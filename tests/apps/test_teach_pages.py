@@ -127,7 +127,7 @@ def test_static_files_ask_nobody_and_use_known_tokens() -> None:
             words = web_text(path).replace("http://www.w3.org/2000/svg", "")
             assert not re.search(r"https?://[a-z0-9-]+\.[a-z]", words), path
     # the paper and ink of the picture code are fixed: cameras want it dark on light
-    assert set(re.findall(r"#[0-9A-Fa-f]{6}\b", web_text("web/teach.css"))) <= {"#FFFFFF", "#14262C"}
+    assert set(re.findall(r"#[0-9A-Fa-f]{6}\b", web_text("web/teach.css"))) <= {"#ffffff", "#14262c"}
 
 
 # ---- alone -----------------------------------------------------------------------------------------------------------

@@ -1,8 +1,11 @@
 // What a page says and does when its server is slow or gone, and how it comes back: nothing stale may look fresh.
-(() => {
+;(() => {
   'use strict'
   const root = document.documentElement
-  let state = 'ok', closed = false, worker = null, leaving = false
+  let state = 'ok',
+    closed = false,
+    worker = null,
+    leaving = false
 
   const WORDS = {
     slow: 'The server is busy. What is shown may be old; it will catch up.',
@@ -35,9 +38,15 @@
 
   function heard({ data }) {
     if (leaving) return
-    if (data.state === 'other') { say('gone'); heal() }
-    else if (data.state === 'ok') { if (closed) { say('gone'); heal() } else say('ok') }
-    else if (data.state === 'slow') say(state === 'gone' ? 'gone' : 'slow')
+    if (data.state === 'other') {
+      say('gone')
+      heal()
+    } else if (data.state === 'ok') {
+      if (closed) {
+        say('gone')
+        heal()
+      } else say('ok')
+    } else if (data.state === 'slow') say(state === 'gone' ? 'gone' : 'slow')
     else say('gone')
   }
 
@@ -47,25 +56,49 @@
     for (const doc of window.Bokeh?.documents ?? []) {
       if (followed.has(doc)) continue
       followed.add(doc)
-      doc.on_event('connection_lost', () => { if (!leaving) { closed = true; say('gone') } })
+      doc.on_event('connection_lost', () => {
+        if (!leaving) {
+          closed = true
+          say('gone')
+        }
+      })
     }
   }
 
-  window.addEventListener('pagehide', () => { leaving = true })
-  window.addEventListener('pageshow', event => { if (event.persisted) location.reload() })
-  document.addEventListener('DOMContentLoaded', () => {
-    try {
-      worker = new Worker(document.getElementById('lost').dataset.worker)
-      worker.onmessage = heard
-      worker.postMessage({ kind: 'watch' })
-    } catch { /* an old browser: the session's own line still tells */ }
-    setInterval(() => { follow(); worker?.postMessage({ kind: 'here' }) }, 500)
-    follow()
-  }, { once: true })
+  window.addEventListener('pagehide', () => {
+    leaving = true
+  })
+  window.addEventListener('pageshow', event => {
+    if (event.persisted) location.reload()
+  })
+  document.addEventListener(
+    'DOMContentLoaded',
+    () => {
+      try {
+        worker = new Worker(document.getElementById('lost').dataset.worker)
+        worker.onmessage = heard
+        worker.postMessage({ kind: 'watch' })
+      } catch {
+        /* an old browser: the session's own line still tells */
+      }
+      setInterval(() => {
+        follow()
+        worker?.postMessage({ kind: 'here' })
+      }, 500)
+      follow()
+    },
+    { once: true },
+  )
 
   window.gwConnection = {
-    get state() { return state },
-    hold(name) { worker?.postMessage({ kind: 'hold', name }) },
-    release() { worker?.postMessage({ kind: 'release' }) },
+    get state() {
+      return state
+    },
+    hold(name) {
+      worker?.postMessage({ kind: 'hold', name })
+    },
+    release() {
+      worker?.postMessage({ kind: 'release' })
+    },
   }
 })()

@@ -1,7 +1,12 @@
 // Asks the server for its pulse, and beats for a held switch, apart from the page: a page that is busy drawing does neither late.
 'use strict'
-const EVERY_MS = 900, ANSWER_MS = 1800, BEAT_MS = 250, PAGE_MS = 10000
-let server = null, beating = 0, pageAt = Date.now()
+const EVERY_MS = 900,
+  ANSWER_MS = 1800,
+  BEAT_MS = 250,
+  PAGE_MS = 10000
+let server = null,
+  beating = 0,
+  pageAt = Date.now()
 
 async function pulse() {
   const began = Date.now()
@@ -28,7 +33,9 @@ async function beat(name) {
     try {
       const answer = await fetch(`/beat/${name}`, { method: 'POST', cache: 'no-store', signal: AbortSignal.timeout(ANSWER_MS) })
       if (answer.status === 410) return
-    } catch { /* the pulse tells */ }
+    } catch {
+      /* the pulse tells */
+    }
   }
   setTimeout(() => beat(name), BEAT_MS)
 }
@@ -36,6 +43,9 @@ async function beat(name) {
 onmessage = ({ data }) => {
   pageAt = Date.now()
   if (data.kind === 'watch') pulse()
-  if (data.kind === 'hold') { beating = data.name; beat(data.name) }
+  if (data.kind === 'hold') {
+    beating = data.name
+    beat(data.name)
+  }
   if (data.kind === 'release') beating = 0
 }

@@ -1,11 +1,14 @@
 // Look of the page: theme, text size, skin tone, arm, motion and layout as attributes of <html>, set before the first paint.
-(() => {
+;(() => {
   'use strict'
   const root = document.documentElement
   const KEY = 'gw-look'
   const CHOICES = {
-    theme: ['system', 'light', 'dark'], size: ['1', '2', '3'], skin: ['clay', 'sand', 'umber', 'deep'],
-    side: ['left', 'right'], motion: ['system', 'full', 'less'],
+    theme: ['system', 'light', 'dark'],
+    size: ['1', '2', '3'],
+    skin: ['clay', 'sand', 'umber', 'deep'],
+    side: ['left', 'right'],
+    motion: ['system', 'full', 'less'],
   }
   const dark = matchMedia('(prefers-color-scheme: dark)')
   const still = matchMedia('(prefers-reduced-motion: reduce)')
@@ -14,7 +17,11 @@
 
   const read = () => {
     let kept = {}
-    try { kept = JSON.parse(localStorage.getItem(KEY)) || {} } catch { kept = {} }
+    try {
+      kept = JSON.parse(localStorage.getItem(KEY)) || {}
+    } catch {
+      kept = {}
+    }
     const out = {}
     for (const [k, all] of Object.entries(CHOICES)) out[k] = all.includes(kept[k]) ? kept[k] : all[0]
     return out
@@ -23,203 +30,258 @@
 
   const resolved = () => ({
     theme: choice.theme === 'system' ? (dark.matches ? 'dark' : 'light') : choice.theme,
-    size: choice.size, skin: choice.skin, side: choice.side,
+    size: choice.size,
+    skin: choice.skin,
+    side: choice.side,
     motion: choice.motion === 'system' ? (still.matches ? 'less' : 'full') : choice.motion,
     layout: root.hasAttribute('data-show') ? 'wall' : desk.matches ? 'desk' : wall.matches ? 'wall' : 'phone',
   })
 
-  const css = token => getComputedStyle(root).getPropertyValue('--' + token.replaceAll('_', '-')).trim()
+  const css = token =>
+    getComputedStyle(root)
+      .getPropertyValue('--' + token.replaceAll('_', '-'))
+      .trim()
 
   // Models tagged {"paint": {property: token}} take the colours of the page, and those tagged {"rem": {property: size}}
   // its text size (larger on the wall, where plots are read from afar), all without the server.
-  const pairs = map => map instanceof Map ? [...map] : Object.entries(map ?? {})
+  const pairs = map => (map instanceof Map ? [...map] : Object.entries(map ?? {}))
   const paint = redraw => {
     if (!window.Bokeh) return
     const rem = parseFloat(getComputedStyle(root).fontSize) * (root.dataset.layout === 'wall' ? 1.15 : 1)
-    for (const doc of Bokeh.documents) for (const m of doc.all_models) {
-      const values = {}
-      for (const t of m.tags ?? []) {
-        if (typeof t !== 'object' || !t) continue
-        const of = key => pairs(t[key] ?? t.get?.(key))
-        for (const [k, token] of of('paint')) { const c = css(token); if (c) values[k] = c }
-        for (const [k, size] of of('rem')) values[k] = `${(rem * size).toFixed(1)}px`
+    for (const doc of Bokeh.documents)
+      for (const m of doc.all_models) {
+        const values = {}
+        for (const t of m.tags ?? []) {
+          if (typeof t !== 'object' || !t) continue
+          const of = key => pairs(t[key] ?? t.get?.(key))
+          for (const [k, token] of of('paint')) {
+            const c = css(token)
+            if (c) values[k] = c
+          }
+          for (const [k, size] of of('rem')) values[k] = `${(rem * size).toFixed(1)}px`
+        }
+        if (!Object.keys(values).length) continue
+        m.setv(values, { sync: false })
+        if (redraw) m.change?.emit?.()
       }
-      if (!Object.keys(values).length) continue
-      m.setv(values, {sync: false})
-      if (redraw) m.change?.emit?.()
-    }
   }
 
   const apply = (tell = true) => {
     const now = resolved()
     for (const [k, v] of Object.entries(now)) root.setAttribute('data-' + k, v)
-    try { document.cookie = `gw_theme=${now.theme};path=/;max-age=31536000;SameSite=Lax` } catch { /* no cookies: Python draws light first */ }
+    try {
+      document.cookie = `gw_theme=${now.theme};path=/;max-age=31536000;SameSite=Lax`
+    } catch {
+      /* no cookies: Python draws light first */
+    }
     if (!tell) return
     paint(false)
-    window.dispatchEvent(new CustomEvent('gw-look', {detail: {...now}}))
+    window.dispatchEvent(new CustomEvent('gw-look', { detail: { ...now } }))
   }
   apply(false)
-  for (const m of [dark, still, desk, wall]) m.addEventListener('change', () => { apply(); place() })
-  window.gwLook = {get: resolved, css, paint}
+  for (const m of [dark, still, desk, wall])
+    m.addEventListener('change', () => {
+      apply()
+      place()
+    })
+  window.gwLook = { get: resolved, css, paint }
 
   let place = () => {}
   // Once: Panel sends this event a second time.
-  document.addEventListener('DOMContentLoaded', () => {
-    const $ = id => document.getElementById(id)
+  document.addEventListener(
+    'DOMContentLoaded',
+    () => {
+      const $ = id => document.getElementById(id)
 
-    // The Aa menu.
-    for (const input of document.querySelectorAll('[data-look]')) {
-      input.checked = choice[input.dataset.look] === input.value
-      input.addEventListener('change', () => {
-        choice = {...choice, [input.dataset.look]: input.value}
-        try { localStorage.setItem(KEY, JSON.stringify(choice)) } catch { /* private window: the choice lasts for this page */ }
-        apply(); place()
-      })
-    }
-
-    // Buttons that open a part of the page.
-    const isOpen = b => b.getAttribute('aria-expanded') === 'true'
-    // On a phone the settings cover the page, so nothing behind them may take the focus.
-    const cover = yes => { for (const part of $('main').children) part.inert = yes && root.dataset.layout === 'phone' }
-    const open = (button, yes, back = true) => {
-      const part = $(button.dataset.opens)
-      if (isOpen(button) === yes || !part) return
-      button.setAttribute('aria-expanded', yes)
-      part.toggleAttribute('data-open', yes)
-      if (part.classList.contains('aa')) part.hidden = !yes
-      if (part.id === 'settings') {
-        root.toggleAttribute('data-settings', yes)
-        cover(yes)
-        if (yes) part.querySelector('[data-closes]').focus({preventScroll: true})
+      // The Aa menu.
+      for (const input of document.querySelectorAll('[data-look]')) {
+        input.checked = choice[input.dataset.look] === input.value
+        input.addEventListener('change', () => {
+          choice = { ...choice, [input.dataset.look]: input.value }
+          try {
+            localStorage.setItem(KEY, JSON.stringify(choice))
+          } catch {
+            /* private window: the choice lasts for this page */
+          }
+          apply()
+          place()
+        })
       }
-      if (yes && part.id === 'pages') part.querySelector('a')?.focus()
-      if (yes && part.id === 'aa') part.querySelector('input:checked')?.focus()
-      if (!yes && back) button.focus()
-    }
-    const openers = [...document.querySelectorAll('[data-opens]')]
-    for (const b of openers) b.addEventListener('click', () => {
-      for (const other of openers) if (other !== b && other.dataset.opens !== 'settings') open(other, false, false)
-      open(b, !isOpen(b))
-    })
-    for (const b of document.querySelectorAll('[data-closes]'))
-      b.addEventListener('click', () => open(openers.find(o => o.dataset.opens === b.dataset.closes), false))
-    document.addEventListener('keydown', e => {
-      if (e.key !== 'Escape' || $('cautions')?.open) return
-      const b = openers.find(o => o.dataset.opens !== 'settings' && isOpen(o)) ?? openers.find(isOpen)
-      if (b) { open(b, false); e.preventDefault() }
-    })
-    document.addEventListener('pointerdown', e => {
-      for (const b of openers) if (b.dataset.opens !== 'settings' && isOpen(b) && !b.contains(e.target) && !$(b.dataset.opens).contains(e.target))
-        open(b, false, false)
-    })
-    $('aa')?.addEventListener('focusout', e => {
-      const b = openers.find(o => o.dataset.opens === 'aa')
-      if (e.relatedTarget && !$('aa').contains(e.relatedTarget) && e.relatedTarget !== b) open(b, false, false)
-    })
 
-    // Tabs on a phone.
-    const tabs = [...document.querySelectorAll('button[data-tab]')]
-    const select = (tab, focus) => {
-      root.dataset.tab = tab.dataset.tab
-      for (const t of tabs) {
-        t.setAttribute('aria-selected', t === tab)
-        t.tabIndex = t === tab ? 0 : -1
-        $('area-' + t.dataset.tab).classList.toggle('shown', t === tab)
+      // Buttons that open a part of the page.
+      const isOpen = b => b.getAttribute('aria-expanded') === 'true'
+      // On a phone the settings cover the page, so nothing behind them may take the focus.
+      const cover = yes => {
+        for (const part of $('main').children) part.inert = yes && root.dataset.layout === 'phone'
       }
-      if (focus) tab.focus()
-      window.dispatchEvent(new Event('resize'))
-    }
-    tabs.forEach((t, i) => {
-      t.addEventListener('click', () => select(t))
-      t.addEventListener('keydown', e => {
-        const to = {ArrowRight: i + 1, ArrowLeft: i - 1, Home: 0, End: tabs.length - 1}[e.key]
-        if (to === undefined) return
-        e.preventDefault()
-        select(tabs[(to + tabs.length) % tabs.length], true)
-      })
-    })
-    if (tabs.length) select(tabs[0])
-
-    // One button to the lower half where the page is low.
-    const main = $('main'), lower = $('lower-btn'), target = $('area-time') ?? $('area-notices')
-    if (lower && target) {
-      const below = () => main.scrollTop > 40
-      const down = $('area-time') ? 'Show time' : 'Show notices'
-      const name = () => { lower.textContent = below() ? 'Show hand' : down }
-      name()
-      lower.addEventListener('click', () => {
-        const top = below() ? 0 : main.scrollTop + target.getBoundingClientRect().top - main.getBoundingClientRect().top
-        main.scrollTo({top, behavior: root.dataset.motion === 'less' ? 'instant' : 'smooth'})
-      })
-      main.addEventListener('scroll', name, {passive: true})
-    }
-
-    // Layout: what CSS alone cannot move or name.
-    const actions = $('actions'), home = actions?.parentElement
-    place = () => {
-      const layout = root.dataset.layout
-      for (const t of tabs) {
-        const area = $('area-' + t.dataset.tab)
-        if (layout === 'phone') {
-          area.setAttribute('role', 'tabpanel'); area.setAttribute('aria-labelledby', t.id)
-        } else {
-          area.removeAttribute('role'); area.setAttribute('aria-labelledby', 'head-' + t.dataset.tab)
+      const open = (button, yes, back = true) => {
+        const part = $(button.dataset.opens)
+        if (isOpen(button) === yes || !part) return
+        button.setAttribute('aria-expanded', yes)
+        part.toggleAttribute('data-open', yes)
+        if (part.classList.contains('aa')) part.hidden = !yes
+        if (part.id === 'settings') {
+          root.toggleAttribute('data-settings', yes)
+          cover(yes)
+          if (yes) part.querySelector('[data-closes]').focus({ preventScroll: true })
         }
+        if (yes && part.id === 'pages') part.querySelector('a')?.focus()
+        if (yes && part.id === 'aa') part.querySelector('input:checked')?.focus()
+        if (!yes && back) button.focus()
       }
-      if (actions) {
-        const phone = layout === 'phone' && $('actions-phone')
-        if (phone && actions.parentElement !== phone) phone.append(actions)
-        if (!phone && actions.parentElement !== home) home.prepend(actions)
-      }
-      const b = openers.find(o => o.dataset.opens === 'settings')
-      cover(!!b && isOpen(b))
-    }
-    place()
-
-    // Show: hand, curve and one sentence, as large as the window lets them be; F or the button, and back with F or Escape.
-    const show = $('show-btn')
-    const turn = yes => {
-      root.toggleAttribute('data-show', yes)
-      show.setAttribute('aria-pressed', yes)
-      show.textContent = yes ? 'Back to all (F)' : 'Show'
-      apply(); place()
-      window.dispatchEvent(new Event('resize'))
-    }
-    if (show) {
-      show.addEventListener('click', () => turn(!root.hasAttribute('data-show')))
+      const openers = [...document.querySelectorAll('[data-opens]')]
+      for (const b of openers)
+        b.addEventListener('click', () => {
+          for (const other of openers) if (other !== b && other.dataset.opens !== 'settings') open(other, false, false)
+          open(b, !isOpen(b))
+        })
+      for (const b of document.querySelectorAll('[data-closes]'))
+        b.addEventListener('click', () =>
+          open(
+            openers.find(o => o.dataset.opens === b.dataset.closes),
+            false,
+          ),
+        )
       document.addEventListener('keydown', e => {
-        const at = e.composedPath()[0], writes = at?.isContentEditable || (/^(INPUT|TEXTAREA|SELECT)$/.test(at?.tagName) && at.type !== 'range' && at.type !== 'radio')
-        if (e.ctrlKey || e.metaKey || e.altKey || writes || $('cautions')?.open) return
-        if (e.key.toLowerCase() === 'f') { turn(!root.hasAttribute('data-show')); e.preventDefault() }
-        else if (e.key === 'Escape' && root.hasAttribute('data-show') && !openers.some(isOpen)) turn(false)
-      })
-    }
-
-    // The long list of cautions.
-    const dialog = $('cautions')
-    $('cautions-btn')?.addEventListener('click', () => dialog.showModal())
-    $('cautions-close')?.addEventListener('click', () => dialog.close())
-
-    // Plots are measured with the font, and painted in the theme, once both are there.
-    const fonts = Promise.all(['450 16px', '700 16px'].map(f => document.fonts.load(`${f} "Atkinson Hyperlegible Next"`)))
-    let known = 0
-    const settle = () => {
-      const docs = window.Bokeh?.documents ?? []
-      const count = docs.reduce((n, d) => n + d.all_models.size, 0)
-      if (count && count === known) {
-        fonts.finally(() => paint(true))
-        // A view that is opened later brings plots of its own: they are painted once they are there.
-        let due = 0
-        const grown = () => {
-          const now = docs.reduce((n, d) => n + d.all_models.size, 0)
-          if (now !== known) { known = now; clearTimeout(due); due = setTimeout(() => paint(true), 80) }
+        if (e.key !== 'Escape' || $('cautions')?.open) return
+        const b = openers.find(o => o.dataset.opens !== 'settings' && isOpen(o)) ?? openers.find(isOpen)
+        if (b) {
+          open(b, false)
+          e.preventDefault()
         }
-        for (const d of docs) d.on_change(grown)
-        return
+      })
+      document.addEventListener('pointerdown', e => {
+        for (const b of openers)
+          if (b.dataset.opens !== 'settings' && isOpen(b) && !b.contains(e.target) && !$(b.dataset.opens).contains(e.target))
+            open(b, false, false)
+      })
+      $('aa')?.addEventListener('focusout', e => {
+        const b = openers.find(o => o.dataset.opens === 'aa')
+        if (e.relatedTarget && !$('aa').contains(e.relatedTarget) && e.relatedTarget !== b) open(b, false, false)
+      })
+
+      // Tabs on a phone.
+      const tabs = [...document.querySelectorAll('button[data-tab]')]
+      const select = (tab, focus) => {
+        root.dataset.tab = tab.dataset.tab
+        for (const t of tabs) {
+          t.setAttribute('aria-selected', t === tab)
+          t.tabIndex = t === tab ? 0 : -1
+          $('area-' + t.dataset.tab).classList.toggle('shown', t === tab)
+        }
+        if (focus) tab.focus()
+        window.dispatchEvent(new Event('resize'))
       }
-      known = count
-      setTimeout(settle, 60)
-    }
-    settle()
-  }, {once: true})
+      tabs.forEach((t, i) => {
+        t.addEventListener('click', () => select(t))
+        t.addEventListener('keydown', e => {
+          const to = { ArrowRight: i + 1, ArrowLeft: i - 1, Home: 0, End: tabs.length - 1 }[e.key]
+          if (to === undefined) return
+          e.preventDefault()
+          select(tabs[(to + tabs.length) % tabs.length], true)
+        })
+      })
+      if (tabs.length) select(tabs[0])
+
+      // One button to the lower half where the page is low.
+      const main = $('main'),
+        lower = $('lower-btn'),
+        target = $('area-time') ?? $('area-notices')
+      if (lower && target) {
+        const below = () => main.scrollTop > 40
+        const down = $('area-time') ? 'Show time' : 'Show notices'
+        const name = () => {
+          lower.textContent = below() ? 'Show hand' : down
+        }
+        name()
+        lower.addEventListener('click', () => {
+          const top = below() ? 0 : main.scrollTop + target.getBoundingClientRect().top - main.getBoundingClientRect().top
+          main.scrollTo({ top, behavior: root.dataset.motion === 'less' ? 'instant' : 'smooth' })
+        })
+        main.addEventListener('scroll', name, { passive: true })
+      }
+
+      // Layout: what CSS alone cannot move or name.
+      const actions = $('actions'),
+        home = actions?.parentElement
+      place = () => {
+        const layout = root.dataset.layout
+        for (const t of tabs) {
+          const area = $('area-' + t.dataset.tab)
+          if (layout === 'phone') {
+            area.setAttribute('role', 'tabpanel')
+            area.setAttribute('aria-labelledby', t.id)
+          } else {
+            area.removeAttribute('role')
+            area.setAttribute('aria-labelledby', 'head-' + t.dataset.tab)
+          }
+        }
+        if (actions) {
+          const phone = layout === 'phone' && $('actions-phone')
+          if (phone && actions.parentElement !== phone) phone.append(actions)
+          if (!phone && actions.parentElement !== home) home.prepend(actions)
+        }
+        const b = openers.find(o => o.dataset.opens === 'settings')
+        cover(!!b && isOpen(b))
+      }
+      place()
+
+      // Show: hand, curve and one sentence, as large as the window lets them be; F or the button, and back with F or Escape.
+      const show = $('show-btn')
+      const turn = yes => {
+        root.toggleAttribute('data-show', yes)
+        show.setAttribute('aria-pressed', yes)
+        show.textContent = yes ? 'Back to all (F)' : 'Show'
+        apply()
+        place()
+        window.dispatchEvent(new Event('resize'))
+      }
+      if (show) {
+        show.addEventListener('click', () => turn(!root.hasAttribute('data-show')))
+        document.addEventListener('keydown', e => {
+          const at = e.composedPath()[0],
+            writes =
+              at?.isContentEditable ||
+              (/^(INPUT|TEXTAREA|SELECT)$/.test(at?.tagName) && at.type !== 'range' && at.type !== 'radio')
+          if (e.ctrlKey || e.metaKey || e.altKey || writes || $('cautions')?.open) return
+          if (e.key.toLowerCase() === 'f') {
+            turn(!root.hasAttribute('data-show'))
+            e.preventDefault()
+          } else if (e.key === 'Escape' && root.hasAttribute('data-show') && !openers.some(isOpen)) turn(false)
+        })
+      }
+
+      // The long list of cautions.
+      const dialog = $('cautions')
+      $('cautions-btn')?.addEventListener('click', () => dialog.showModal())
+      $('cautions-close')?.addEventListener('click', () => dialog.close())
+
+      // Plots are measured with the font, and painted in the theme, once both are there.
+      const fonts = Promise.all(['450 16px', '700 16px'].map(f => document.fonts.load(`${f} "Atkinson Hyperlegible Next"`)))
+      let known = 0
+      const settle = () => {
+        const docs = window.Bokeh?.documents ?? []
+        const count = docs.reduce((n, d) => n + d.all_models.size, 0)
+        if (count && count === known) {
+          fonts.finally(() => paint(true))
+          // A view that is opened later brings plots of its own: they are painted once they are there.
+          let due = 0
+          const grown = () => {
+            const now = docs.reduce((n, d) => n + d.all_models.size, 0)
+            if (now !== known) {
+              known = now
+              clearTimeout(due)
+              due = setTimeout(() => paint(true), 80)
+            }
+          }
+          for (const d of docs) d.on_change(grown)
+          return
+        }
+        known = count
+        setTimeout(settle, 60)
+      }
+      settle()
+    },
+    { once: true },
+  )
 })()

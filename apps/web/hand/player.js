@@ -21,17 +21,21 @@ const fraction = v => clamp(Number.isFinite(v) ? v : 0, 0, 1)
 
 // What is drawn of a state, complete and finite; missing parts come from `base`.
 export function posture(raw, base) {
-  const angle = allJoints(raw.angle_deg ?? {}, base?.angle), tension = {}
+  const angle = allJoints(raw.angle_deg ?? {}, base?.angle),
+    tension = {}
   for (const k of TENDONS) tension[k] = fraction(raw.tension?.[k] ?? base?.tension[k])
   for (const [part, k] of PARTS) tension[part] = fraction(raw.tension?.[part] ?? raw.tension?.[k] ?? base?.tension[part])
-  const s = raw.slack_mm, loose = k => Math.max(0, (typeof s === 'number' ? s : s?.[k]) ?? base?.slack[k] ?? 0)
+  const s = raw.slack_mm,
+    loose = k => Math.max(0, (typeof s === 'number' ? s : s?.[k]) ?? base?.slack[k] ?? 0)
   const o = raw.opening === undefined && base ? base.opening : raw.opening
   const good = o?.points?.length === 2 && o.points.every(p => p?.length === 2 && p.every(Number.isFinite))
   return {
-    angle, tension,
+    angle,
+    tension,
     slack: { central: loose('central'), terminal: loose('terminal') },
     recruited: {
-      openers: fraction(raw.recruited?.openers ?? base?.recruited.openers), closers: fraction(raw.recruited?.closers ?? base?.recruited.closers),
+      openers: fraction(raw.recruited?.openers ?? base?.recruited.openers),
+      closers: fraction(raw.recruited?.closers ?? base?.recruited.closers),
     },
     current: fraction(raw.current ?? base?.current),
     opening: o && Number.isFinite(o.mm) ? { mm: o.mm, points: good ? o.points : null } : null,
@@ -43,12 +47,20 @@ function between(a, b, f) {
   const each = (p, q) => Object.fromEntries(Object.keys(q).map(k => [k, mix(p[k], q[k])]))
   let opening = b.opening
   if (a.opening && b.opening) {
-    const p = a.opening.points, q = b.opening.points
-    opening = { mm: mix(a.opening.mm, b.opening.mm), points: p && q ? q.map((v, i) => [mix(p[i][0], v[0]), mix(p[i][1], v[1])]) : q }
+    const p = a.opening.points,
+      q = b.opening.points
+    opening = {
+      mm: mix(a.opening.mm, b.opening.mm),
+      points: p && q ? q.map((v, i) => [mix(p[i][0], v[0]), mix(p[i][1], v[1])]) : q,
+    }
   }
   return {
-    angle: each(a.angle, b.angle), tension: each(a.tension, b.tension), slack: each(a.slack, b.slack),
-    recruited: each(a.recruited, b.recruited), current: mix(a.current, b.current), opening,
+    angle: each(a.angle, b.angle),
+    tension: each(a.tension, b.tension),
+    slack: each(a.slack, b.slack),
+    recruited: each(a.recruited, b.recruited),
+    current: mix(a.current, b.current),
+    opening,
   }
 }
 
@@ -78,7 +90,10 @@ function easeOut(t) {
 // The hand of one scene in time. `paint(posture, moving)` draws it; `still()` says whether motion is unwanted; `outline` is a path
 // for the thin line of the start that stays for a second where the end is shown at once.
 export function handPlayer({ paint, still, outline }) {
-  let shown = posture({}, null), run = null, tick = 0, ghost = 0
+  let shown = posture({}, null),
+    run = null,
+    tick = 0,
+    ghost = 0
   const draw = () => paint(shown, run !== null)
 
   const step = now => {
@@ -86,7 +101,9 @@ export function handPlayer({ paint, still, outline }) {
     if (!run || run.held !== undefined) return
     const here = run
     if (here.frames) {
-      const last = here.frames[here.frames.length - 1].t_ms, t = Math.min(here.offset + now - here.start, last), ended = t >= last
+      const last = here.frames[here.frames.length - 1].t_ms,
+        t = Math.min(here.offset + now - here.start, last),
+        ended = t >= last
       shown = postureAt(here.frames, t)
       if (ended) run = null
       draw()
@@ -99,9 +116,20 @@ export function handPlayer({ paint, still, outline }) {
     }
     if (run && !tick) tick = requestAnimationFrame(step)
   }
-  const go = next => { run = next; if (!tick) tick = requestAnimationFrame(step) }
-  const stop = () => { run = null; cancelAnimationFrame(tick); tick = 0 }
-  const show = to => { stop(); shown = to; draw() }
+  const go = next => {
+    run = next
+    if (!tick) tick = requestAnimationFrame(step)
+  }
+  const stop = () => {
+    run = null
+    cancelAnimationFrame(tick)
+    tick = 0
+  }
+  const show = to => {
+    stop()
+    shown = to
+    draw()
+  }
   const jump = to => {
     const shape = handShape(shown.angle)
     put(outline, { d: pathText(shape.body) + pathText(shape.thumb.curve), visibility: 'visible' })
@@ -110,10 +138,20 @@ export function handPlayer({ paint, still, outline }) {
     show(to)
   }
   return {
-    get shown() { return shown },
-    get moving() { return run !== null },
-    draw, show, jump, stop,
-    set(to) { stop(); shown = to },
+    get shown() {
+      return shown
+    },
+    get moving() {
+      return run !== null
+    },
+    draw,
+    show,
+    jump,
+    stop,
+    set(to) {
+      stop()
+      shown = to
+    },
     ease(to) {
       const moved = JOINTS.some(j => Math.abs(to.angle[j] - shown.angle[j]) > 0.05)
       if (!still()) go({ start: performance.now(), from: shown, to })
@@ -121,9 +159,26 @@ export function handPlayer({ paint, still, outline }) {
       else show(to)
     },
     // Plays frames of postures from `offset` ms on; `told(t_ms, ended)` after every picture.
-    play(frames, { offset = 0, told } = {}) { go({ start: performance.now(), frames, offset, told }) },
-    hold() { if (run?.frames) { run.held = performance.now(); cancelAnimationFrame(tick); tick = 0 } },
-    resume() { if (run?.held !== undefined) { run.start += performance.now() - run.held; run.held = undefined; go(run) } },
-    destroy() { stop(); clearTimeout(ghost) },
+    play(frames, { offset = 0, told } = {}) {
+      go({ start: performance.now(), frames, offset, told })
+    },
+    hold() {
+      if (run?.frames) {
+        run.held = performance.now()
+        cancelAnimationFrame(tick)
+        tick = 0
+      }
+    },
+    resume() {
+      if (run?.held !== undefined) {
+        run.start += performance.now() - run.held
+        run.held = undefined
+        go(run)
+      }
+    },
+    destroy() {
+      stop()
+      clearTimeout(ghost)
+    },
   }
 }

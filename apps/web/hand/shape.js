@@ -7,32 +7,125 @@ import { clamp } from '../svg.js'
 export const RAD = Math.PI / 180
 // Bones in space are SPACE (see given.py), in the hand's own frame: x along the third metacarpal, y to the back, z to the thumb.
 export const FINGERS = ['index', 'middle', 'ring', 'little']
-export const JOINTS = ['wrist', 'MCP', 'PIP', 'DIP', 'CMC', 'THUMB_MCP', 'IP', 'CMC_RADIAL',
-  ...['index', 'ring', 'little'].flatMap(f => ['MCP', 'PIP', 'DIP'].map(j => `${f}.${j}`))]
+export const JOINTS = [
+  'wrist',
+  'MCP',
+  'PIP',
+  'DIP',
+  'CMC',
+  'THUMB_MCP',
+  'IP',
+  'CMC_RADIAL',
+  ...['index', 'ring', 'little'].flatMap(f => ['MCP', 'PIP', 'DIP'].map(j => `${f}.${j}`)),
+]
 
 // Half-thickness of the skin beside each bone: [fraction of the free length, mm].
 const DORSAL = [
-  [[0, 40], [0.18, 41], [0.4, 36], [0.62, 27.5], [0.82, 20.5], [0.95, 18]],
-  [[0.2, 15], [0.5, 12.6], [0.82, 11.2]],
-  [[0.35, 8.6], [0.72, 7.9]],
-  [[0.35, 7.4], [0.7, 6.9]],
-  [[0.25, 6.3], [0.62, 5.9], [0.9, 4.3]],
+  [
+    [0, 40],
+    [0.18, 41],
+    [0.4, 36],
+    [0.62, 27.5],
+    [0.82, 20.5],
+    [0.95, 18],
+  ],
+  [
+    [0.2, 15],
+    [0.5, 12.6],
+    [0.82, 11.2],
+  ],
+  [
+    [0.35, 8.6],
+    [0.72, 7.9],
+  ],
+  [
+    [0.35, 7.4],
+    [0.7, 6.9],
+  ],
+  [
+    [0.25, 6.3],
+    [0.62, 5.9],
+    [0.9, 4.3],
+  ],
 ]
 const PALMAR = [
-  [[0, 46], [0.18, 47], [0.4, 41], [0.62, 32], [0.82, 23.5], [0.95, 20.5]],
-  [[0.1, 19], [0.38, 19], [0.7, 16.5], [0.92, 16]],
-  [[0.25, 10.2], [0.62, 9.3]],
-  [[0.3, 8.4], [0.65, 8]],
-  [[0.25, 7.4], [0.6, 7.2], [0.88, 4.9]],
+  [
+    [0, 46],
+    [0.18, 47],
+    [0.4, 41],
+    [0.62, 32],
+    [0.82, 23.5],
+    [0.95, 20.5],
+  ],
+  [
+    [0.1, 19],
+    [0.38, 19],
+    [0.7, 16.5],
+    [0.92, 16],
+  ],
+  [
+    [0.25, 10.2],
+    [0.62, 9.3],
+  ],
+  [
+    [0.3, 8.4],
+    [0.65, 8],
+  ],
+  [
+    [0.25, 7.4],
+    [0.6, 7.2],
+    [0.88, 4.9],
+  ],
 ]
 export const DORSAL_JOINT = [0, 17.5, 11.6, 8.7, 6.9]
 export const PALMAR_JOINT = [0, 20, 13.2, 7.9, 6.8]
-const FAR_DORSAL = [[[0.1, 10], [0.6, 10.6]], DORSAL[2], DORSAL[3], DORSAL[4]]
-const FAR_PALMAR = [[[0.1, 9], [0.6, 12]], PALMAR[2], PALMAR[3], PALMAR[4]]
+const FAR_DORSAL = [
+  [
+    [0.1, 10],
+    [0.6, 10.6],
+  ],
+  DORSAL[2],
+  DORSAL[3],
+  DORSAL[4],
+]
+const FAR_PALMAR = [
+  [
+    [0.1, 9],
+    [0.6, 12],
+  ],
+  PALMAR[2],
+  PALMAR[3],
+  PALMAR[4],
+]
 const FAR_DORSAL_JOINT = [0, 11.2, 8.7, 6.9]
 const FAR_PALMAR_JOINT = [0, 12.2, 7.9, 6.8]
-const THUMB_DORSAL = [[[0.42, 13.5], [0.8, 11.2]], [[0.3, 10.2], [0.7, 9.4]], [[0.25, 8.6], [0.62, 7.8], [0.88, 5.6]]]
-const THUMB_PALMAR = [[], [[0.3, 11.8], [0.7, 10.6]], [[0.25, 10.8], [0.58, 10.6], [0.86, 7.2]]]
+const THUMB_DORSAL = [
+  [
+    [0.42, 13.5],
+    [0.8, 11.2],
+  ],
+  [
+    [0.3, 10.2],
+    [0.7, 9.4],
+  ],
+  [
+    [0.25, 8.6],
+    [0.62, 7.8],
+    [0.88, 5.6],
+  ],
+]
+const THUMB_PALMAR = [
+  [],
+  [
+    [0.3, 11.8],
+    [0.7, 10.6],
+  ],
+  [
+    [0.25, 10.8],
+    [0.58, 10.6],
+    [0.86, 7.2],
+  ],
+]
 const THUMB_DORSAL_JOINT = [0, 11.6, 9.4]
 const THUMB_PALMAR_JOINT = [0, 12.2, 9.6]
 
@@ -46,24 +139,58 @@ export const FLAT_MM = 20.5
 const FOLLOWS = { index: [0, 0], ring: [4, 3], little: [9, 6] }
 
 // Tendons: spans [bone, from mm, offset, to mm, offset] and the offset at the joint between two spans; null = bone's end.
-const OPENER = { spans: [[0, 146, 18, null, 12.6], [1, null, 9.6, null, 8], [2, null, 7.4, 17, 6]], joints: [12, 8.4] }
-const MIDDLE_SLIP = { spans: [[2, 13, 5.8, null, 4.8], [3, null, 4.8, 8, 4.2]], joints: [5.2] }
-const SIDE_SLIP = { spans: [[2, 13, 4.4, null, 1.6], [3, null, 1.6, null, 3.2], [4, null, 3.6, 6, 3.2]], joints: [1.4, 4] }
+const OPENER = {
+  spans: [
+    [0, 146, 18, null, 12.6],
+    [1, null, 9.6, null, 8],
+    [2, null, 7.4, 17, 6],
+  ],
+  joints: [12, 8.4],
+}
+const MIDDLE_SLIP = {
+  spans: [
+    [2, 13, 5.8, null, 4.8],
+    [3, null, 4.8, 8, 4.2],
+  ],
+  joints: [5.2],
+}
+const SIDE_SLIP = {
+  spans: [
+    [2, 13, 4.4, null, 1.6],
+    [3, null, 1.6, null, 3.2],
+    [4, null, 3.6, 6, 3.2],
+  ],
+  joints: [1.4, 4],
+}
 const DEEP_CLOSER = {
-  spans: [[0, 146, -15.5, null, -12], [1, null, -12, null, -8], [2, null, -7.4, null, -5.4], [3, null, -4.6, null, -4.4],
-    [4, null, -4, 8, -3.7]],
+  spans: [
+    [0, 146, -15.5, null, -12],
+    [1, null, -12, null, -8],
+    [2, null, -7.4, null, -5.4],
+    [3, null, -4.6, null, -4.4],
+    [4, null, -4, 8, -3.7],
+  ],
   joints: [-12, -8, -5, -4.2],
 }
 const OTHER_CLOSER = {
-  spans: [[0, 146, -19.2, null, -15.6], [1, null, -15.2, null, -11.2], [2, null, -10, null, -7], [3, null, -6, 9, -5.2]],
+  spans: [
+    [0, 146, -19.2, null, -15.6],
+    [1, null, -15.2, null, -11.2],
+    [2, null, -10, null, -7],
+    [3, null, -6, 9, -5.2],
+  ],
   joints: [-15.6, -10.8, -6.4],
 }
 
 // A chain of bones. `flip` -1 puts its back on the other side (the thumb).
 function makeChain(origin, lengths, dirs, flip) {
-  const joints = [origin], cos = [], sin = [], bend = [0]
+  const joints = [origin],
+    cos = [],
+    sin = [],
+    bend = [0]
   for (let i = 0; i < lengths.length; i++) {
-    cos.push(Math.cos(dirs[i])); sin.push(Math.sin(dirs[i]))
+    cos.push(Math.cos(dirs[i]))
+    sin.push(Math.sin(dirs[i]))
     const j = joints[i]
     joints.push([j[0] + lengths[i] * cos[i], j[1] + lengths[i] * sin[i]])
     if (i > 0) bend.push(clamp((dirs[i - 1] - dirs[i]) * flip, -2.3, 2.3))
@@ -73,14 +200,19 @@ function makeChain(origin, lengths, dirs, flip) {
 
 // The point s mm along bone i and w mm to its back.
 export function beside(chain, i, s, w) {
-  const j = chain.joints[i], c = chain.cos[i], k = chain.sin[i], f = w * chain.flip
+  const j = chain.joints[i],
+    c = chain.cos[i],
+    k = chain.sin[i],
+    f = w * chain.flip
   return [j[0] + s * c - f * k, j[1] + s * k + f * c]
 }
 
 // The point on the line that halves the angle at joint i, w mm to the back.
 export function onJoint(chain, i, w) {
-  const x = -(chain.sin[i - 1] + chain.sin[i]), y = chain.cos[i - 1] + chain.cos[i]
-  const f = (w * chain.flip) / (Math.hypot(x, y) || 1), j = chain.joints[i]
+  const x = -(chain.sin[i - 1] + chain.sin[i]),
+    y = chain.cos[i - 1] + chain.cos[i]
+  const f = (w * chain.flip) / (Math.hypot(x, y) || 1),
+    j = chain.joints[i]
   return [j[0] + x * f, j[1] + y * f]
 }
 
@@ -88,7 +220,9 @@ export function onJoint(chain, i, w) {
 function jointSkin(chain, i, w, side) {
   const t = side * chain.bend[i]
   const limit = 0.46 * Math.min(chain.lengths[i - 1], chain.lengths[i])
-  let b = (w >= 15 ? 0.7 : 0.48) * w, outer = w, middle = w
+  let b = (w >= 15 ? 0.7 : 0.48) * w,
+    outer = w,
+    middle = w
   if (t >= 0) {
     // Past 50 degrees the knuckle spreads over more skin: without this a strongly bent joint looks square.
     const round = w < 15 ? clamp((t - 0.85) / 1.1, 0, 1) : 0
@@ -96,7 +230,8 @@ function jointSkin(chain, i, w, side) {
     outer = w * (1 - 0.03 * round)
     middle = w * (1 + (side > 0 ? 0.05 : 0.02) * Math.sin(Math.min(t, Math.PI / 2)) - 0.1 * round)
   } else {
-    const a = -t, q = Math.sin(Math.min(a, Math.PI / 2))
+    const a = -t,
+      q = Math.sin(Math.min(a, Math.PI / 2))
     b += w * Math.tan(a / 2)
     outer = w * (1 + 0.05 * q)
     middle = w * (1 / Math.cos(a / 2) - (side > 0 ? 0.12 : 0.15) * q)
@@ -105,14 +240,18 @@ function jointSkin(chain, i, w, side) {
   return {
     reach: b,
     points: [
-      beside(chain, i - 1, chain.lengths[i - 1] - b, side * outer), onJoint(chain, i, side * middle), beside(chain, i, b, side * outer),
+      beside(chain, i - 1, chain.lengths[i - 1] - b, side * outer),
+      onJoint(chain, i, side * middle),
+      beside(chain, i, b, side * outer),
     ],
   }
 }
 
 // All skin points of one side, from the first bone to before the tip.
 function skinSide(chain, side, stations, jointWidths, girth) {
-  const n = chain.lengths.length, points = [], joint = []
+  const n = chain.lengths.length,
+    points = [],
+    joint = []
   for (let i = 1; i < n; i++) joint[i] = jointSkin(chain, i, jointWidths[i] * girth, side)
   for (let i = 0; i < n; i++) {
     const start = i > 0 ? joint[i].reach : 0
@@ -126,7 +265,8 @@ function skinSide(chain, side, stations, jointWidths, girth) {
 function dropNear(points) {
   const out = [points[0]]
   for (let i = 1; i < points.length; i++) {
-    const a = out[out.length - 1], b = points[i]
+    const a = out[out.length - 1],
+      b = points[i]
     if (Math.abs(a[0] - b[0]) + Math.abs(a[1] - b[1]) > 0.25 && Math.hypot(a[0] - b[0], a[1] - b[1]) > 0.25) out.push(b)
   }
   return out
@@ -134,19 +274,33 @@ function dropNear(points) {
 
 // Centripetal Catmull-Rom curve as cubics: [x, y, then six numbers a segment].
 export function spline(raw) {
-  const p = dropNear(raw), n = p.length, out = [p[0][0], p[0][1]]
+  const p = dropNear(raw),
+    n = p.length,
+    out = [p[0][0], p[0][1]]
   if (n < 2) return out
   for (let i = 0; i < n - 1; i++) {
-    const p1 = p[i], p2 = p[i + 1]
+    const p1 = p[i],
+      p2 = p[i + 1]
     const p0 = i > 0 ? p[i - 1] : [2 * p1[0] - p2[0], 2 * p1[1] - p2[1]]
     const p3 = i < n - 2 ? p[i + 2] : [2 * p2[0] - p1[0], 2 * p2[1] - p1[1]]
-    const s1 = Math.hypot(p1[0] - p0[0], p1[1] - p0[1]), s2 = Math.hypot(p2[0] - p1[0], p2[1] - p1[1])
+    const s1 = Math.hypot(p1[0] - p0[0], p1[1] - p0[1]),
+      s2 = Math.hypot(p2[0] - p1[0], p2[1] - p1[1])
     const s3 = Math.hypot(p3[0] - p2[0], p3[1] - p2[1])
-    const d1 = Math.sqrt(s1), d2 = Math.sqrt(s2), d3 = Math.sqrt(s3)
-    const k1 = 2 * s1 + 3 * d1 * d2 + s2, m1 = 3 * d1 * (d1 + d2), k2 = 2 * s3 + 3 * d3 * d2 + s2, m2 = 3 * d3 * (d3 + d2)
+    const d1 = Math.sqrt(s1),
+      d2 = Math.sqrt(s2),
+      d3 = Math.sqrt(s3)
+    const k1 = 2 * s1 + 3 * d1 * d2 + s2,
+      m1 = 3 * d1 * (d1 + d2),
+      k2 = 2 * s3 + 3 * d3 * d2 + s2,
+      m2 = 3 * d3 * (d3 + d2)
     out.push(
-      (s1 * p2[0] - s2 * p0[0] + k1 * p1[0]) / m1, (s1 * p2[1] - s2 * p0[1] + k1 * p1[1]) / m1,
-      (s3 * p1[0] - s2 * p3[0] + k2 * p2[0]) / m2, (s3 * p1[1] - s2 * p3[1] + k2 * p2[1]) / m2, p2[0], p2[1])
+      (s1 * p2[0] - s2 * p0[0] + k1 * p1[0]) / m1,
+      (s1 * p2[1] - s2 * p0[1] + k1 * p1[1]) / m1,
+      (s3 * p1[0] - s2 * p3[0] + k2 * p2[0]) / m2,
+      (s3 * p1[1] - s2 * p3[1] + k2 * p2[1]) / m2,
+      p2[0],
+      p2[1],
+    )
   }
   return out
 }
@@ -155,10 +309,19 @@ export function spline(raw) {
 export function sample(curve, per) {
   const out = [[curve[0], curve[1]]]
   for (let i = 2; i < curve.length; i += 6) {
-    const x0 = curve[i - 2], y0 = curve[i - 1]
+    const x0 = curve[i - 2],
+      y0 = curve[i - 1]
     for (let k = 1; k <= per; k++) {
-      const t = k / per, u = 1 - t, a = u * u * u, b = 3 * u * u * t, c = 3 * u * t * t, d = t * t * t
-      out.push([a * x0 + b * curve[i] + c * curve[i + 2] + d * curve[i + 4], a * y0 + b * curve[i + 1] + c * curve[i + 3] + d * curve[i + 5]])
+      const t = k / per,
+        u = 1 - t,
+        a = u * u * u,
+        b = 3 * u * u * t,
+        c = 3 * u * t * t,
+        d = t * t * t
+      out.push([
+        a * x0 + b * curve[i] + c * curve[i + 2] + d * curve[i + 4],
+        a * y0 + b * curve[i + 1] + c * curve[i + 3] + d * curve[i + 5],
+      ])
     }
   }
   return out
@@ -167,7 +330,8 @@ export function sample(curve, per) {
 // SVG path text; y turns over because pages count downwards.
 export function pathText(curve) {
   let text = `M${Math.round(curve[0] * 100) / 100} ${Math.round(curve[1] * -100) / 100}C`
-  for (let i = 2; i < curve.length; i += 2) text += `${Math.round(curve[i] * 100) / 100} ${Math.round(curve[i + 1] * -100) / 100} `
+  for (let i = 2; i < curve.length; i += 2)
+    text += `${Math.round(curve[i] * 100) / 100} ${Math.round(curve[i + 1] * -100) / 100} `
   return text
 }
 
@@ -179,14 +343,16 @@ export function lineText(points) {
 
 // How thick the skin of the forearm is s mm from its elbow end, on the back (side 1) or the palm side (-1).
 export function forearmWidth(s, side) {
-  const table = side > 0 ? DORSAL[0] : PALMAR[0], wrist = side > 0 ? 17.5 : 20
+  const table = side > 0 ? DORSAL[0] : PALMAR[0],
+    wrist = side > 0 ? 17.5 : 20
   const free = FOREARM_MM - 0.7 * wrist
   for (let k = 1; k < table.length; k++) {
-    const a = table[k - 1], b = table[k]
+    const a = table[k - 1],
+      b = table[k]
     if (s <= b[0] * free) return a[1] + ((b[1] - a[1]) * (s - a[0] * free)) / ((b[0] - a[0]) * free)
   }
   const last = table[table.length - 1]
-  return last[1] + ((wrist - last[1]) * clamp((s - last[0] * free) / (FOREARM_MM - last[0] * free), 0, 1))
+  return last[1] + (wrist - last[1]) * clamp((s - last[0] * free) / (FOREARM_MM - last[0] * free), 0, 1)
 }
 
 const known = v => Number.isFinite(v)
@@ -194,12 +360,14 @@ const known = v => Number.isFinite(v)
 // All joints of a state as numbers: its own, else those of `base`, else what a hand with one finger is given.
 export function allJoints(given, base) {
   const out = {}
-  for (const j of ['wrist', 'MCP', 'PIP', 'DIP', 'CMC', 'THUMB_MCP', 'IP']) out[j] = known(given[j]) ? given[j] : base ? base[j] : j === 'CMC' ? 35 : 0
+  for (const j of ['wrist', 'MCP', 'PIP', 'DIP', 'CMC', 'THUMB_MCP', 'IP'])
+    out[j] = known(given[j]) ? given[j] : base ? base[j] : j === 'CMC' ? 35 : 0
   out.CMC_RADIAL = known(given.CMC_RADIAL) ? given.CMC_RADIAL : base && !known(given.CMC) ? base.CMC_RADIAL : 0
   // A straight or fully bent hand has its fingers side by side.
   const part = clamp(out.PIP / 30, 0, 1) * clamp((112 - out.PIP) / 25, 0, 1)
   for (const f in FOLLOWS) {
-    const [mcp, pip] = FOLLOWS[f], made = { MCP: out.MCP + mcp, PIP: out.PIP + pip * part, DIP: out.DIP + 0.5 * pip * part }
+    const [mcp, pip] = FOLLOWS[f],
+      made = { MCP: out.MCP + mcp, PIP: out.PIP + pip * part, DIP: out.DIP + 0.5 * pip * part }
     for (const j in made) {
       const key = `${f}.${j}`
       out[key] = known(given[key]) ? given[key] : base && !known(given[j]) ? base[key] : made[j]
@@ -212,11 +380,18 @@ const jointOf = (angle, r, j) => angle[r === 1 ? j : `${FINGERS[r]}.${j}`]
 
 // Joints and tip of a finger in the hand's frame, and each bone's direction as seen from the thumb's side.
 function fingerBones(angle, r) {
-  const [c, s] = SPACE.roll[r], points = [SPACE.head[r]], dirs = [], seen = []
+  const [c, s] = SPACE.roll[r],
+    points = [SPACE.head[r]],
+    dirs = [],
+    seen = []
   let t = 0
   ;['MCP', 'PIP', 'DIP'].forEach((j, i) => {
     t += jointOf(angle, r, j) * RAD
-    const p = points[i], L = SPACE.length[r][i], ct = Math.cos(t), st = Math.sin(t), d = Math.atan2(c * st, ct)
+    const p = points[i],
+      L = SPACE.length[r][i],
+      ct = Math.cos(t),
+      st = Math.sin(t),
+      d = Math.atan2(c * st, ct)
     points.push([p[0] + L * ct, p[1] - L * c * st, p[2] + L * s * st])
     // Past half a turn the direction goes on: a finger that is rolled in is no finger bent backwards.
     dirs.push(d + 2 * Math.PI * Math.round((t - d) / (2 * Math.PI)))
@@ -227,14 +402,21 @@ function fingerBones(angle, r) {
 
 // Joints and tip of the thumb: the metacarpal by its two abductions, the rest in the plane of it and a point in the palm.
 function thumbBones(angle) {
-  const b = angle.CMC * RAD, g = angle.CMC_RADIAL * RAD, aim = SPACE.aim
+  const b = angle.CMC * RAD,
+    g = angle.CMC_RADIAL * RAD,
+    aim = SPACE.aim
   const d = [Math.cos(b) * Math.cos(g), -Math.sin(b), Math.cos(b) * Math.sin(g)]
   const ahead = aim[0] * d[0] + aim[1] * d[1] + aim[2] * d[2]
-  const e = aim.map((v, i) => v - ahead * d[i]), size = Math.hypot(...e) || 1, points = [SPACE.base]
+  const e = aim.map((v, i) => v - ahead * d[i]),
+    size = Math.hypot(...e) || 1,
+    points = [SPACE.base]
   let t = 0
   for (let i = 0; i < 3; i++) {
     if (i > 0) t += angle[i === 1 ? 'THUMB_MCP' : 'IP'] * RAD
-    const p = points[i], L = SPACE.thumb[i], c = L * Math.cos(t), s = (L * Math.sin(t)) / size
+    const p = points[i],
+      L = SPACE.thumb[i],
+      c = L * Math.cos(t),
+      s = (L * Math.sin(t)) / size
     points.push(p.map((v, k) => v + c * d[k] + s * e[k]))
   }
   return points
@@ -242,16 +424,23 @@ function thumbBones(angle) {
 
 // Forearm, palm and one finger as a chain, seen from the thumb's side.
 function fingerChain(angle, r, bones) {
-  const a1 = -angle.wrist * RAD, [hx, hy] = SPACE.head[r]
-  return makeChain([-FOREARM_MM, 0], [FOREARM_MM, Math.hypot(hx, hy), ...bones.seen],
-    [0, a1 + Math.atan2(hy, hx), ...bones.dirs.map(d => a1 - d)], 1)
+  const a1 = -angle.wrist * RAD,
+    [hx, hy] = SPACE.head[r]
+  return makeChain(
+    [-FOREARM_MM, 0],
+    [FOREARM_MM, Math.hypot(hx, hy), ...bones.seen],
+    [0, a1 + Math.atan2(hy, hx), ...bones.dirs.map(d => a1 - d)],
+    1,
+  )
 }
 
 function thumbChain(near, points) {
   // A bone that points at the viewer keeps some length, for skin has to stand on it.
-  const dirs = [], lengths = []
+  const dirs = [],
+    lengths = []
   for (let i = 0; i < 3; i++) {
-    const x = points[i + 1][0] - points[i][0], y = points[i + 1][1] - points[i][1]
+    const x = points[i + 1][0] - points[i][0],
+      y = points[i + 1][1] - points[i][1]
     dirs.push(near.dirs[1] + Math.atan2(y, x))
     lengths.push(Math.max(Math.hypot(x, y), 0.4 * SPACE.thumb[i]))
   }
@@ -261,13 +450,44 @@ function thumbChain(near, points) {
 
 // The skin of a finger from a stump in the palm, or from part of the way along its first bone.
 export function fingerShape(chain, r, bones, from) {
-  const girth = GIRTH[FINGERS[r]], part = from > 0
+  const girth = GIRTH[FINGERS[r]],
+    part = from > 0
   const start = part ? beside(chain, 2, from * chain.lengths[2], 0) : beside(chain, 1, chain.lengths[1] - STUMP_MM, 0)
   const first = part ? [(1 - from) * chain.lengths[2]] : [STUMP_MM, chain.lengths[2]]
-  const own = makeChain(start, [...first, chain.lengths[3], chain.lengths[4]], chain.dirs.slice(part ? 2 : 1), 1), skip = part ? 1 : 0
-  const back = skinSide(own, 1, part ? [[[0.1, 8.4], [0.6, 7.9]], ...FAR_DORSAL.slice(2)] : FAR_DORSAL, FAR_DORSAL_JOINT.slice(skip), girth)
-  const front = skinSide(own, -1, part ? [[[0.1, 10], [0.6, 9.4]], ...FAR_PALMAR.slice(2)] : FAR_PALMAR, FAR_PALMAR_JOINT.slice(skip), girth)
-  const last = own.lengths.length - 1, tip = beside(own, last, own.lengths[last] + 1.8 * girth, -0.7)
+  const own = makeChain(start, [...first, chain.lengths[3], chain.lengths[4]], chain.dirs.slice(part ? 2 : 1), 1),
+    skip = part ? 1 : 0
+  const back = skinSide(
+    own,
+    1,
+    part
+      ? [
+          [
+            [0.1, 8.4],
+            [0.6, 7.9],
+          ],
+          ...FAR_DORSAL.slice(2),
+        ]
+      : FAR_DORSAL,
+    FAR_DORSAL_JOINT.slice(skip),
+    girth,
+  )
+  const front = skinSide(
+    own,
+    -1,
+    part
+      ? [
+          [
+            [0.1, 10],
+            [0.6, 9.4],
+          ],
+          ...FAR_PALMAR.slice(2),
+        ]
+      : FAR_PALMAR,
+    FAR_PALMAR_JOINT.slice(skip),
+    girth,
+  )
+  const last = own.lengths.length - 1,
+    tip = beside(own, last, own.lengths[last] + 1.8 * girth, -0.7)
   const z = bones.points.reduce((sum, p) => sum + p[2], 0) / 4
   return { finger: FINGERS[r], chain: own, whole: chain, girth, z, curve: spline([...back, tip, ...front.reverse()]) }
 }
@@ -276,36 +496,60 @@ function thumbShape(near, thumb, palm, angle, hollow) {
   // The ball of the thumb grows out of the palm's own outline.
   const flexed = clamp((angle.wrist * RAD) / 0.6, 0, 1)
   const line = sample(spline(palm.slice(2, 14).reverse()), 6)
-  const free = beside(near, 1, 8, -19), fold = palm[7]
+  const free = beside(near, 1, 8, -19),
+    fold = palm[7]
   const ref = [free[0] + (fold[0] - free[0]) * flexed, free[1] + (fold[1] - free[1]) * flexed]
   // The nearest place on the line, between its samples too: a jump from sample to sample would shake the thumb.
-  let best = 0, along = 0, least = Infinity
+  let best = 0,
+    along = 0,
+    least = Infinity
   for (let i = 0; i < line.length - 1; i++) {
-    const a = line[i], dx = line[i + 1][0] - a[0], dy = line[i + 1][1] - a[1]
+    const a = line[i],
+      dx = line[i + 1][0] - a[0],
+      dy = line[i + 1][1] - a[1]
     const f = clamp(((ref[0] - a[0]) * dx + (ref[1] - a[1]) * dy) / (dx * dx + dy * dy || 1), 0, 1)
     const d = Math.hypot(a[0] + f * dx - ref[0], a[1] + f * dy - ref[1])
-    if (d < least) { least = d; best = i; along = f }
+    if (d < least) {
+      least = d
+      best = i
+      along = f
+    }
   }
-  const first = 9 - 6 * clamp((-angle.wrist - 15) / 30, 0, 1), root = []
+  const first = 9 - 6 * clamp((-angle.wrist - 15) / 30, 0, 1),
+    root = []
   for (const extra of [12, 8, 4, 0]) root.push(walk(line, best, along, (first + extra) * (1 - flexed)))
   const back = skinSide(thumb, 1, THUMB_DORSAL, THUMB_DORSAL_JOINT, 1)
   const front = skinSide(thumb, -1, THUMB_PALMAR, THUMB_PALMAR_JOINT, 1)
-  const tip = beside(thumb, 2, thumb.lengths[2] + 1.5, -1.2), a = front[0]
+  const tip = beside(thumb, 2, thumb.lengths[2] + 1.5, -1.2),
+    a = front[0]
   const b = beside(near, 1, 60 - 4 * hollow, -16.3 + 2 * hollow)
   const k = Math.min(30, 0.5 * Math.hypot(a[0] - b[0], a[1] - b[1]) + 3)
   const curve = spline([...root, ...back, tip, ...front.slice().reverse()])
-  curve.push(a[0] - k * thumb.cos[0], a[1] - k * thumb.sin[0], b[0] - 0.9 * k * near.cos[1], b[1] - 0.9 * k * near.sin[1], b[0], b[1])
+  curve.push(
+    a[0] - k * thumb.cos[0],
+    a[1] - k * thumb.sin[0],
+    b[0] - 0.9 * k * near.cos[1],
+    b[1] - 0.9 * k * near.sin[1],
+    b[0],
+    b[1],
+  )
   // The part that stands free of the palm, to hide what lies behind it.
   const outer = spline([...back.slice(1), tip, ...front.slice().reverse()])
   return { chain: thumb, curve, inside: beside(near, 1, 30, 2), back, front, free: outer, web: [a, b] }
 }
 
 function walk(line, index, fraction, distance) {
-  let i = index, f = fraction, left = distance
+  let i = index,
+    f = fraction,
+    left = distance
   while (i < line.length - 1) {
-    const dx = line[i + 1][0] - line[i][0], dy = line[i + 1][1] - line[i][1], size = Math.hypot(dx, dy) || 1e-9
+    const dx = line[i + 1][0] - line[i][0],
+      dy = line[i + 1][1] - line[i][1],
+      size = Math.hypot(dx, dy) || 1e-9
     if ((1 - f) * size >= left) return [line[i][0] + dx * (f + left / size), line[i][1] + dy * (f + left / size)]
-    left -= (1 - f) * size; i += 1; f = 0
+    left -= (1 - f) * size
+    i += 1
+    f = 0
   }
   return line[line.length - 1]
 }
@@ -332,15 +576,25 @@ function tendonCurve(chain, tendon) {
 
 // The same curve hanging in waves: a slack slip has length to spare. Returns points.
 export function slackLine(curve, slackMm, waves) {
-  const line = sample(curve, 6), size = Math.min(2.4, 1.3 * slackMm), reach = [0]
-  for (let i = 1; i < line.length; i++) reach.push(reach[i - 1] + Math.hypot(line[i][0] - line[i - 1][0], line[i][1] - line[i - 1][1]))
-  const total = reach[reach.length - 1], out = [], steps = waves * 7
+  const line = sample(curve, 6),
+    size = Math.min(2.4, 1.3 * slackMm),
+    reach = [0]
+  for (let i = 1; i < line.length; i++)
+    reach.push(reach[i - 1] + Math.hypot(line[i][0] - line[i - 1][0], line[i][1] - line[i - 1][1]))
+  const total = reach[reach.length - 1],
+    out = [],
+    steps = waves * 7
   let j = 1
   for (let k = 0; k <= steps; k++) {
-    const f = k / steps, d = f * total
+    const f = k / steps,
+      d = f * total
     while (j < line.length - 1 && reach[j] < d) j++
-    const a = line[j - 1], b = line[j], span = reach[j] - reach[j - 1] || 1e-9, g = clamp((d - reach[j - 1]) / span, 0, 1)
-    const ease = Math.min(1, 5 * f, 5 * (1 - f)), lift = size * ease * Math.sin(2 * Math.PI * waves * f)
+    const a = line[j - 1],
+      b = line[j],
+      span = reach[j] - reach[j - 1] || 1e-9,
+      g = clamp((d - reach[j - 1]) / span, 0, 1)
+    const ease = Math.min(1, 5 * f, 5 * (1 - f)),
+      lift = size * ease * Math.sin(2 * Math.PI * waves * f)
     out.push([a[0] + (b[0] - a[0]) * g - (lift * (b[1] - a[1])) / span, a[1] + (b[1] - a[1]) * g + (lift * (b[0] - a[0])) / span])
   }
   return out
@@ -348,11 +602,16 @@ export function slackLine(curve, slackMm, waves) {
 
 // A belly of muscle along the forearm: a lens between two distances from the elbow end.
 export function bellyPoints(side, from, to, middle, height) {
-  const top = [], low = [], n = 14
+  const top = [],
+    low = [],
+    n = 14
   for (let i = 0; i <= n; i++) {
-    const f = i / n, s = from + f * (to - from), w = forearmWidth(s, side)
+    const f = i / n,
+      s = from + f * (to - from),
+      w = forearmWidth(s, side)
     const h = height * w * Math.sin(Math.PI * Math.pow(f, 0.9))
-    top.push([s - FOREARM_MM, side * (middle * w + h)]); low.push([s - FOREARM_MM, side * (middle * w - h)])
+    top.push([s - FOREARM_MM, side * (middle * w + h)])
+    low.push([s - FOREARM_MM, side * (middle * w - h)])
   }
   return [...top, ...low.reverse()]
 }
@@ -361,28 +620,42 @@ export function bellyPoints(side, from, to, middle, height) {
 // line when no points were given: the number shown is always the model's.
 export function padGap(shape) {
   let best = [Infinity, null, null]
-  const finger = shape.palmSkin.slice(-8), thumb = shape.thumb.front.slice(-3)
-  for (const a of thumb) for (const b of finger) {
-    const d = Math.hypot(a[0] - b[0], a[1] - b[1])
-    if (d < best[0]) best = [d, a, b]
-  }
+  const finger = shape.palmSkin.slice(-8),
+    thumb = shape.thumb.front.slice(-3)
+  for (const a of thumb)
+    for (const b of finger) {
+      const d = Math.hypot(a[0] - b[0], a[1] - b[1])
+      if (d < best[0]) best = [d, a, b]
+    }
   return { mm: best[0], points: [best[1], best[2]] }
 }
 
 function tendonsOf(chain) {
   return {
-    EDC: tendonCurve(chain, OPENER), central: tendonCurve(chain, MIDDLE_SLIP), terminal: tendonCurve(chain, SIDE_SLIP),
-    FDP: tendonCurve(chain, DEEP_CLOSER), FDS: tendonCurve(chain, OTHER_CLOSER),
+    EDC: tendonCurve(chain, OPENER),
+    central: tendonCurve(chain, MIDDLE_SLIP),
+    terminal: tendonCurve(chain, SIDE_SLIP),
+    FDP: tendonCurve(chain, DEEP_CLOSER),
+    FDS: tendonCurve(chain, OTHER_CLOSER),
   }
 }
 
 // Everything of one posture. `far` holds the fingers behind the index, the one furthest from the viewer first.
 // `lies` -1 or 1: palm side or back of the forearm lies on a table and is flat there.
 export function handShape(given, lit, lies) {
-  const angle = allJoints(given), bones = FINGERS.map((_, r) => fingerBones(angle, r)), thumbPoints = thumbBones(angle)
-  const chains = bones.map((b, r) => fingerChain(angle, r, b)), near = chains[0], hollow = clamp(angle.MCP / 90, 0, 1.1)
+  const angle = allJoints(given),
+    bones = FINGERS.map((_, r) => fingerBones(angle, r)),
+    thumbPoints = thumbBones(angle)
+  const chains = bones.map((b, r) => fingerChain(angle, r, b)),
+    near = chains[0],
+    hollow = clamp(angle.MCP / 90, 0, 1.1)
   const stations = PALMAR.slice()
-  stations[1] = [[0.1, 19], [0.38, 19 - 2 * hollow], [0.7, 16.5 - 2 * hollow], [0.92, 16]]
+  stations[1] = [
+    [0.1, 19],
+    [0.38, 19 - 2 * hollow],
+    [0.7, 16.5 - 2 * hollow],
+    [0.92, 16],
+  ]
   const flat = rows => [rows[0].map(([f, w]) => [f, Math.min(w, FLAT_MM)]), ...rows.slice(1)]
   const back = skinSide(near, 1, lies > 0 ? flat(DORSAL) : DORSAL, DORSAL_JOINT, 1)
   const palm = skinSide(near, -1, lies < 0 ? flat(stations) : stations, PALMAR_JOINT, 1)
@@ -392,7 +665,16 @@ export function handShape(given, lit, lies) {
   // How far the thumb's last bone lies behind the index's last two [mm].
   const behind = (bones[0].points[1][2] + bones[0].points[3][2] - thumbPoints[2][2] - thumbPoints[3][2]) / 2
   return {
-    angle, near, body, thumb, palmSkin: palm, backSkin: back, tip, bones, thumbPoints, behind,
+    angle,
+    near,
+    body,
+    thumb,
+    palmSkin: palm,
+    backSkin: back,
+    tip,
+    bones,
+    thumbPoints,
+    behind,
     far: [3, 2, 1].map(r => fingerShape(chains[r], r, bones[r], 0)).sort((a, b) => a.z - b.z),
     over: behind > 0 ? fingerShape(near, 0, bones[0], 0.3) : null,
     tendons: tendonsOf(chains[Math.max(0, FINGERS.indexOf(lit))]),

@@ -31,17 +31,24 @@ export function paintTips(t, tone, dark) {
 
 // `object` has a diameter, `mm` is the opening: a bar that is too wide is drawn as a rim only.
 export function drawTips(t, shape, object, mm, side, lit) {
-  const [base, shade, line] = t.skin, m = side === 'right' ? -1 : 1
+  const [base, shade, line] = t.skin,
+    m = side === 'right' ? -1 : 1
   const flat = p => `${num(-m * p[2])} ${num(-p[1])}`
-  const heads = SPACE.head.map(p => flat([p[0], p[1] - 2, p[2]])), arch = `M${heads.join('L')}`
-  put(t.palm[0], { d: arch, stroke: line, 'stroke-width': 27 }); put(t.palm[1], { d: arch, stroke: mixHex(base, shade, 0.5), 'stroke-width': 24.6 })
+  const heads = SPACE.head.map(p => flat([p[0], p[1] - 2, p[2]])),
+    arch = `M${heads.join('L')}`
+  put(t.palm[0], { d: arch, stroke: line, 'stroke-width': 27 })
+  put(t.palm[1], { d: arch, stroke: mixHex(base, shade, 0.5), 'stroke-width': 24.6 })
   const all = [...shape.bones.map(b => b.points), shape.thumbPoints]
   t.parts.forEach((part, k) => {
-    const thumb = part.name === 'thumb', points = all[k], girth = thumb ? 1 : GIRTH[part.name], on = lit === part.name
+    const thumb = part.name === 'thumb',
+      points = all[k],
+      girth = thumb ? 1 : GIRTH[part.name],
+      on = lit === part.name
     part.x = points.reduce((sum, p) => sum + p[0], 0) / 4
     const nearest = Math.max(...all.map(q => q[3][0]))
     part.bones.forEach((b, i) => {
-      const w = 2 * girth * (thumb ? TIPS_THUMB_HALF : TIPS_HALF)[i], d = `M${flat(points[i])}L${flat(points[i + 1])}`
+      const w = 2 * girth * (thumb ? TIPS_THUMB_HALF : TIPS_HALF)[i],
+        d = `M${flat(points[i])}L${flat(points[i + 1])}`
       const deep = clamp((nearest - (points[i][0] + points[i + 1][0]) / 2) / 110, 0, 0.6)
       put(b.rim, { d, stroke: line, 'stroke-width': num(w + (on ? 5 : 2.4)), style: on ? `stroke:${color('ink')}` : '' })
       put(b.fill, { d, stroke: mixHex(base, shade, 0.75 * deep), 'stroke-width': num(w) })
@@ -56,14 +63,22 @@ export function drawTips(t, shape, object, mm, side, lit) {
     tipNail(part, points, thumb, girth, flat)
   })
   const order = t.parts.map((_, k) => k).sort((a, b) => t.parts[a].x - t.parts[b].x)
-  const y = (shape.thumbPoints[2][1] + shape.thumbPoints[3][1]) / 4 + [0, 1].reduce((s, r) => s + shape.bones[r].points[3][1] + shape.bones[r].points[2][1], 0) / 8
-  const seen = object?.diameter_mm > 0, fits = seen && mm !== undefined && mm >= object.diameter_mm - 0.5
+  const y =
+    (shape.thumbPoints[2][1] + shape.thumbPoints[3][1]) / 4 +
+    [0, 1].reduce((s, r) => s + shape.bones[r].points[3][1] + shape.bones[r].points[2][1], 0) / 8
+  const seen = object?.diameter_mm > 0,
+    fits = seen && mm !== undefined && mm >= object.diameter_mm - 0.5
   put(t.object, { visibility: seen ? 'visible' : 'hidden' })
   if (seen) {
-    const z = (shape.thumbPoints[3][2] + shape.bones[0].points[3][2] + shape.bones[1].points[3][2]) / 3, half = object.diameter_mm < 20 ? 10 : 40
+    const z = (shape.thumbPoints[3][2] + shape.bones[0].points[3][2] + shape.bones[1].points[3][2]) / 3,
+      half = object.diameter_mm < 20 ? 10 : 40
     put(t.object, {
-      x: num(-m * z - half), y: num(-y - object.diameter_mm / 2), width: 2 * half, height: num(object.diameter_mm),
-      style: `fill:${color('object')};fill-opacity:${fits ? 0.85 : 0};stroke:${color(fits ? 'object-edge' : 'ink2')}`, 'stroke-dasharray': fits ? 'none' : '5 4',
+      x: num(-m * z - half),
+      y: num(-y - object.diameter_mm / 2),
+      width: 2 * half,
+      height: num(object.diameter_mm),
+      style: `fill:${color('object')};fill-opacity:${fits ? 0.85 : 0};stroke:${color(fits ? 'object-edge' : 'ink2')}`,
+      'stroke-dasharray': fits ? 'none' : '5 4',
     })
   }
   if (t.order !== order.join() + fits) {
@@ -78,7 +93,9 @@ export function drawTips(t, shape, object, mm, side, lit) {
 
 // The nail is seen where the last bone shows its back to the viewer, that is, points away from him or down.
 function tipNail(part, points, thumb, girth, flat) {
-  const a = points[2], b = points[3], away = clamp((20 - (b[0] - a[0])) / 12, 0, 1)
+  const a = points[2],
+    b = points[3],
+    away = clamp((20 - (b[0] - a[0])) / 12, 0, 1)
   put(part.nail, { visibility: thumb || away === 0 ? 'hidden' : 'visible', 'fill-opacity': num(0.5 * away) })
   if (thumb || away === 0) return
   const at = (f, s) => flat([0, a[1] + f * (b[1] - a[1]), a[2] + f * (b[2] - a[2]) + s * girth])
@@ -87,15 +104,20 @@ function tipNail(part, points, thumb, girth, flat) {
 
 // The panel in a corner of the picture: the view, what is to be held, and the fingers as buttons.
 export function tipsPanel(host, touch) {
-  const panel = document.createElement('div'), said = document.createElement('p'), row = document.createElement('div')
+  const panel = document.createElement('div'),
+    said = document.createElement('p'),
+    row = document.createElement('div')
   panel.hidden = true
-  panel.setAttribute('role', 'group'); panel.setAttribute('aria-label', 'From the finger tips')
+  panel.setAttribute('role', 'group')
+  panel.setAttribute('aria-label', 'From the finger tips')
   panel.className = 'gw-tips'
   row.className = 'row'
   const tips = buildTips(panel)
   const buttons = FINGERS.map(name => {
     const b = document.createElement('button')
-    b.type = 'button'; b.textContent = name; b.setAttribute('aria-pressed', 'false')
+    b.type = 'button'
+    b.textContent = name
+    b.setAttribute('aria-pressed', 'false')
     b.addEventListener('click', () => touch(name))
     row.append(b)
     return b
@@ -106,10 +128,16 @@ export function tipsPanel(host, touch) {
 }
 
 export function layTips(p, width, height, shown) {
-  const narrow = width < 520, [w, h] = tipsSize(width, height)
+  const narrow = width < 520,
+    [w, h] = tipsSize(width, height)
   p.panel.hidden = !shown
   Object.assign(p.panel.style, {
-    display: shown ? 'flex' : 'none', width: `${w}px`, height: `${h}px`, bottom: '6px', left: narrow ? '6px' : 'auto', right: narrow ? 'auto' : '6px',
+    display: shown ? 'flex' : 'none',
+    width: `${w}px`,
+    height: `${h}px`,
+    bottom: '6px',
+    left: narrow ? '6px' : 'auto',
+    right: narrow ? 'auto' : '6px',
   })
   for (const b of p.buttons) b.style.display = narrow ? 'none' : ''
 }
@@ -124,7 +152,13 @@ export function noteLine(host) {
     say(words, view) {
       if (p.textContent !== words) p.textContent = words
       const right = view.tips && view.width < 520
-      Object.assign(p.style, { display: words ? 'block' : 'none', left: right ? 'auto' : '8px', right: right ? '8px' : 'auto', top: '8px', maxWidth: view.width < 520 ? '62%' : '58%' })
+      Object.assign(p.style, {
+        display: words ? 'block' : 'none',
+        left: right ? 'auto' : '8px',
+        right: right ? '8px' : 'auto',
+        top: '8px',
+        maxWidth: view.width < 520 ? '62%' : '58%',
+      })
     },
   }
 }
@@ -136,9 +170,15 @@ export function captionLine(host) {
   host.append(p)
   return {
     say(words, view) {
-      const close = view.width < 520, right = close && view.tips
+      const close = view.width < 520,
+        right = close && view.tips
       p.textContent = close ? words.split(':')[0] : words
-      Object.assign(p.style, { display: words ? 'block' : 'none', maxWidth: view.tips ? '58%' : '92%', left: right ? 'auto' : '8px', right: right ? '6px' : 'auto' })
+      Object.assign(p.style, {
+        display: words ? 'block' : 'none',
+        maxWidth: view.tips ? '58%' : '92%',
+        left: right ? 'auto' : '8px',
+        right: right ? '6px' : 'auto',
+      })
     },
   }
 }
