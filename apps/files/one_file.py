@@ -24,7 +24,7 @@ _OTHER = re.compile(r"^\s*import\b(?!\.).*|\bimport\(.*", re.MULTILINE)
 """Any other import: nothing would lead it to its module."""
 _LINK = re.compile(r'<link rel="(?P<rel>[a-z]+)"[^>]*?href="(?P<href>[^"]+)"[^>]*>\n?')
 _SCRIPT = re.compile(r'<script(?P<module> type="module")? src="(?P<src>[^"]+)"></script>\n?')
-_URL = re.compile(r'url\("(?P<name>[^":]+)"\)')
+_URL = re.compile(r"""url\((["'])(?P<name>[^"':]+)\1\)""")
 _KINDS = {".woff2": "font/woff2", ".svg": "image/svg+xml"}
 
 
