@@ -26,7 +26,12 @@ __all__ = [
 ]
 
 LOCAL = ("127.0.0.1", "localhost", "::1")
-_BENCH_WAITING = 64
+_BENCH_WAITING = 256
+"""More than a full room: each phone asks for one picture at a time."""
+
+_BENCH_THREADS = min(4, max(2, os.cpu_count() or 2))
+"""Most of a picture is compiled loops, which let each other and the server's own loop go on."""
+
 _BENCH_KEPT = 512
 
 
@@ -151,7 +156,7 @@ class Bench:
 
     def __init__(self, live: Callable[[str, dict[str, float | None]], Mapping[str, Any]]) -> None:
         self._live = live
-        self._pool = ThreadPoolExecutor(1, thread_name_prefix="graspwave-bench")
+        self._pool = ThreadPoolExecutor(_BENCH_THREADS, thread_name_prefix="graspwave-bench")
         # what the educator shows to all does not wait behind those who try for themselves
         self._first = ThreadPoolExecutor(1, thread_name_prefix="graspwave-mirror")
         self._kept: OrderedDict[tuple[str, str], bytes] = OrderedDict()

@@ -73,8 +73,7 @@ def _scene(text: str) -> sim.Scene:
 @lru_cache(maxsize=256)
 def _live(scene: sim.Scene) -> dict[str, Any]:
     curve = sim.opening_curve(scene, LIVE_MA)
-    pulls = [tension(_at(curve.tension_n, i), _at(curve.slip_n, i)) for i in range(LIVE_MA.size)]
-    slack = [round(slack_mm(float(share)), 2) for share in curve.slip_share]
+    slack = [round(slack_mm(share), 2) for share in curve.slip_share.tolist()]
     closers = np.max([curve.recruited[name] for name in CLOSERS if name in curve.recruited] or [0.0 * LIVE_MA], axis=0)
     openers = curve.recruited.get("EDC", 0.0 * LIVE_MA)
     at = scene.channel[0].pulse.amplitude_ma
@@ -83,10 +82,10 @@ def _live(scene: sim.Scene) -> dict[str, Any]:
     return {
         "amplitude_ma": _list(LIVE_MA, 1), "opening_mm": _list(curve.opening_mm, 1),
         "angle_deg": {joint: _list(angle, 1) for joint, angle in curve.angle_deg.items()},
-        "tension": {name: [round(pull[name], 2) for pull in pulls] for name in pulls[0]},
+        "tension": {name: _list(pull + 0.0 * LIVE_MA, 2) for name, pull in tension(curve.tension_n, curve.slip_n).items()},
         "slack_mm": {"central": slack, "terminal": slack},
         "recruited": {"openers": _list(openers, 3), "closers": _list(closers, 3)},
-        "points": [[[round(float(v), 1) for v in end] for end in line] for line in curve.points_mm],
+        "points": np.round(curve.points_mm, 1).tolist(),
         **still(scene), "at_ma": round(at, 1),
         "text": f"A hand from the thumb side. {hand_words(here, float(LIVE_MA[i]))}",
     }
@@ -97,7 +96,8 @@ def _at(values: Mapping[str, Any], i: int) -> dict[str, float]:
 
 
 def _list(values: Any, digits: int) -> list[float]:
-    return [float(v) for v in np.round(values, digits)]
+    found: list[float] = np.round(values, digits).tolist()
+    return found
 
 
 def value_of(scene: sim.Scene, path: str) -> Any:

@@ -43,10 +43,10 @@ def moment(angle_deg: Mapping[str, float], points_mm: Any, opening_mm: float) ->
 _LONG = ("EDC", "FDP", "FDS")
 
 
-def tension(whole_n: Mapping[str, float], slips_n: Mapping[str, float]) -> dict[str, float]:
-    """Tension of the drawn tendons as a share of what is drawn thickest."""
-    shown = {name: min(1.0, whole_n.get(name, 0.0) / _FULL_PULL_N) for name in _LONG}
-    return {**shown, **{name: min(1.0, 3.2 * value / _FULL_PULL_N) for name, value in slips_n.items()}}
+def tension(whole_n: Mapping[str, Any], slips_n: Mapping[str, Any]) -> dict[str, Any]:
+    """Tension of the drawn tendons as a share of what is drawn thickest; of one posture, or of a row of them as arrays."""
+    shown = {name: np.minimum(1.0, whole_n.get(name, 0.0) / _FULL_PULL_N) for name in _LONG}
+    return {**shown, **{name: np.minimum(1.0, 3.2 * value / _FULL_PULL_N) for name, value in slips_n.items()}}
 
 
 def finger_tension(whole_n: Mapping[str, float]) -> dict[str, float]:

@@ -158,19 +158,37 @@ export async function post(url, body) {
 export const sendable = settings =>
   Object.fromEntries(Object.entries(settings).filter(([, value]) => value === null || Number.isFinite(value)))
 
-// A bench's pictures for other settings, the newest question only.
-let asked = null
+// A bench's pictures for other settings, the newest question only: ten a second at most, and again where the server is busy.
+const EVERY_MS = 100,
+  TRIES = 5
+let asked = null,
+  askedAt = -Infinity
+
+const pause = (ms, signal) =>
+  new Promise((done, fail) => {
+    const timer = setTimeout(done, ms)
+    signal.addEventListener('abort', () => {
+      clearTimeout(timer)
+      fail(signal.reason)
+    })
+  })
+
 export async function askBench(body) {
   asked?.abort()
   asked = new AbortController()
-  const settings = sendable(body.settings)
-  const response = await fetch('/bench', {
-    method: 'POST',
-    headers: { 'Content-Type': 'application/json' },
-    body: JSON.stringify({ ...body, settings }),
-    signal: asked.signal,
-  })
-  const data = await response.json().catch(() => ({}))
-  if (!response.ok) throw new Error(data.text ?? 'This could not be worked out. Try again.')
-  return data
+  const { signal } = asked,
+    settings = sendable(body.settings)
+  for (let tries = 1; ; tries++) {
+    await pause(tries > 1 ? 1000 : Math.max(0, askedAt + EVERY_MS - performance.now()), signal)
+    askedAt = performance.now()
+    const response = await fetch('/bench', {
+      method: 'POST',
+      headers: { 'Content-Type': 'application/json' },
+      body: JSON.stringify({ ...body, settings }),
+      signal,
+    })
+    const data = await response.json().catch(() => ({}))
+    if (response.ok) return data
+    if (!data.again || tries === TRIES) throw new Error(data.text ?? 'This could not be worked out. Try again.')
+  }
 }
