@@ -376,7 +376,8 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
             raise _Wrong("'role' must be control or wall.")
         words = await self.services.writer.submit(lambda c: self.services.store.invite(c, self.code, role))
         # behind the sign, so that no server and no log sees it
-        links = [{"lead": f"{way['url']}/lead", "svg": qr_svg(f"{way['url']}/lead#{words}")} for way in self.own_ways()]
+        links = [{"host": way["host"], "lead": f"{way['url']}/lead", "svg": qr_svg(f"{way['url']}/lead#{words}")}
+                 for way in self.own_ways()]
         self._reply("invited", message, role=role, words=words, links=links)
 
     async def _show_words(self, message: dict[str, Any]) -> None:

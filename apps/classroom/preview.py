@@ -122,6 +122,23 @@ class _HandoutPage(Base):
         self.lesson_page(slug, handout_page)
 
 
+class _LessonFile(Post):
+    """A lesson as the one file that it is, for whoever may open a room here."""
+
+    async def act(self, body: dict[str, Any], *given: str) -> None:
+        services, slug = self.services, given[0]
+        if self.limited("preview", self.address):
+            return None
+        if not services.gate.key_fits(body.get("key")):
+            return self.refuse(403, "That is not this server's key.", key=True)
+        if slug not in services.lessons.names() or not (text := services.text(slug)):
+            return self.refuse(404, "This lesson has no file.")
+        self.set_header("Content-Type", "text/markdown; charset=utf-8")
+        self.set_header("Content-Disposition", f'attachment; filename="{slug.removeprefix("my-")}.md"')
+        self.finish(text)
+        return None
+
+
 class _Preview(Post):
     """Text, mistakes and one place of a lesson; only that nothing is new where the page has it as it is."""
 
@@ -169,4 +186,5 @@ def preview_routes(services: Services) -> list[tuple[Any, ...]]:
         (rf"/teach/({_SLUG})/preview/(wall|phone)", _Screen, given),
         (rf"/teach/({_SLUG})/handout", _HandoutPage, given),
         (rf"/lesson/({_SLUG})/preview", _Preview, given),
+        (rf"/lesson/({_SLUG})/file", _LessonFile, given),
     ]

@@ -108,6 +108,10 @@ def lessons_page(
     <h2 id="join-head">Somebody leads a room?</h2>
     {_join_form()}
   </section>
+  <section aria-labelledby="rooms-head" id="rooms-here" hidden>
+    <h2 id="rooms-head" class="big" tabindex="-1">My rooms</h2>
+    <div id="my-rooms"></div>
+  </section>
   <section aria-labelledby="lessons-head">
     <h2 id="lessons-head" class="big">Lessons</h2>
     <p class="note" id="lessons-hands" hidden></p>
@@ -117,8 +121,7 @@ def lessons_page(
   <section aria-labelledby="lead-head" class="for-leaders">
     <h2 id="lead-head" class="big">For whoever leads</h2>
     {note}
-    <div id="my-rooms"></div>
-    <p class="row"><button type="button" class="btn" id="my-rooms-show">Rooms of this machine</button>
+    <p class="row"><button type="button" class="btn" id="my-rooms-show">My rooms on this machine</button>
       <a class="btn" href="/lead">Lead or show a room from this device</a></p>
   </section>
 </div>
@@ -200,11 +203,13 @@ def _row(number: int, row: Mapping[str, Any]) -> str:
     alone = f"; alone {row['alone']:.0f} min" if row.get("alone") else ""
     more = f"""<p class="note more-links">
       <a href="/teach/{slug}/handout" aria-label="Handout to print: {title}">Handout to print</a>
-      <a href="/teach/{slug}/preview" aria-label="Preview beside its text: {title}">Preview beside its text</a></p>"""
+      <a href="/teach/{slug}/preview" aria-label="Preview beside its text: {title}">Preview beside its text</a>
+      <button type="button" class="link" data-file="{slug}"
+        aria-label="Save as one file: {title}">Save as one file</button></p>"""
     return f"""
 <li data-lesson="{slug}">{nr}
   <div class="what"><h3>{title}</h3><p>{line}</p><p class="note">{short}{alone}; for {people}</p>
-    {more}<p class="note at" data-at="{slug}" hidden></p></div>
+    {more}<p class="note" role="status" data-told hidden></p><p class="note at" data-at="{slug}" hidden></p></div>
   <div class="row"><a class="btn" href="/teach/{slug}" aria-label="Take it alone: {title}">Take it alone</a>
     <button type="button" class="btn" data-open="{slug}" data-title="{title}" data-minutes="{led:g}"
       data-short="{row.get('short_room') or brief:g}" data-steps="{count}"

@@ -2,9 +2,10 @@
 
 import { plain, same } from './dom.js'
 
+// With its letter, for that is what people say to each other.
 const word = (question, key) => {
   const c = question.choices?.find(choice => choice.key === key)
-  return `\u201c${c ? plain(c.html).replace(/\.$/, '') : key}\u201d`
+  return c ? `${key} \u201c${plain(c.html).replace(/\.$/, '')}\u201d` : key
 }
 const number = value => String(Math.round(value * 100) / 100).replace('-', '\u2212')
 const unit = question => (question.unit ? ` ${question.unit}` : '')

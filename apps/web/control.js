@@ -91,7 +91,10 @@ function begin() {
   })
   document.getElementById('open-wall').addEventListener('click', () => open(`/room/${room}/wall`, `wall-${room}`))
   document.getElementById('invite').addEventListener('click', () => {
-    invited = inviteDialog(role => line.send({ type: 'invite', role }))
+    invited = inviteDialog(
+      role => line.send({ type: 'invite', role }),
+      () => state?.address,
+    )
   })
   document.getElementById('save').addEventListener('click', () => saveDialog(room, token))
   document.getElementById('end').addEventListener('click', end)

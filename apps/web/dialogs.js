@@ -1,6 +1,6 @@
 // Dialogs of the page that leads a room: another device, answers to save, the end.
 
-import { button, el, fill } from './dom.js'
+import { button, download, el, fill } from './dom.js'
 
 export function dialog(title, ...parts) {
   const d = el('dialog', { 'aria-labelledby': 'dialog-head' }, el('h2', { class: 'big', id: 'dialog-head' }, title), parts)
@@ -25,12 +25,7 @@ function reportButtons(room, token) {
         told.textContent = (await response.json().catch(() => ({}))).text ?? 'The server did not give the answers.'
         return
       }
-      const url = URL.createObjectURL(await response.blob())
-      const a = el('a', { href: url, download: `answers-${room}.${as}` })
-      document.body.append(a)
-      a.click()
-      a.remove()
-      setTimeout(() => URL.revokeObjectURL(url), 10000)
+      download(await response.blob(), `answers-${room}.${as}`)
       told.textContent = 'Saved by your browser.'
     } catch {
       told.textContent = 'No connection. Try again in a moment.'
@@ -131,7 +126,8 @@ export function outDialog(shut, send) {
 }
 
 // Asks for a code that lets one other device lead, or show the wall; `arrived` is called with what the server sends.
-export function inviteDialog(send) {
+// `address` gives the one that was chosen for phones.
+export function inviteDialog(send, address) {
   const out = el('div', { class: 'invited', 'aria-live': 'polite' })
   const ask = role => () => {
     fill(out, el('p', {}, 'One moment.'))
@@ -153,33 +149,52 @@ export function inviteDialog(send) {
     ),
   )
   return m => {
-    const lead = m.links?.[0],
-      picture = el('div', { class: 'qr' })
-    if (lead) picture.innerHTML = lead.svg
+    const links = m.links ?? [],
+      lead = links.find(one => one.host === address()) ?? links[0]
     fill(
       out,
       el('p', {}, m.role === 'wall' ? 'For the wall:' : 'To lead:'),
       el('p', { class: 'code' }, m.words.replaceAll('-', ' ')),
-      lead
-        ? el(
-            'div',
-            { class: 'qr-row' },
-            picture,
-            el(
-              'p',
-              { class: 'note' },
-              'Point its camera here, or open ',
-              el('span', { class: 'address' }, lead.lead),
-              ' and type the code.',
-            ),
-          )
-        : el(
-            'p',
-            { class: 'note' },
-            'On this machine open ',
-            el('span', { class: 'address' }, `${location.origin}/lead`),
-            ' in another browser and type it.',
-          ),
+      lead ? pointed(lead) : typed(),
+      linkRow(`${lead?.lead ?? `${location.origin}/lead`}#${m.words}`),
     )
   }
+}
+
+function pointed(lead) {
+  const picture = el('div', { class: 'qr' })
+  picture.innerHTML = lead.svg
+  return el(
+    'div',
+    { class: 'qr-row' },
+    picture,
+    el(
+      'p',
+      { class: 'note' },
+      'Point its camera here, or open ',
+      el('span', { class: 'address' }, lead.lead),
+      ' and type the code.',
+    ),
+  )
+}
+
+const typed = () =>
+  el(
+    'p',
+    { class: 'note' },
+    'On this machine open ',
+    el('span', { class: 'address' }, `${location.origin}/lead`),
+    ' in another browser and type it.',
+  )
+
+// The same as a link, to be sent to oneself; what stands behind its # reaches no server. An address of a classroom is no secure
+// one, where the browser's own clipboard is shut: what is selected can be copied there too.
+function linkRow(link) {
+  const field = el('input', { class: 'link-field', readonly: true, value: link, 'aria-label': 'Link that lets one device in' })
+  const copy = button('Copy the link', () => {
+    field.select()
+    copy.textContent = document.execCommand('copy') ? 'Copied' : 'Selected: copy it'
+  })
+  field.addEventListener('focus', () => field.select())
+  return el('div', { class: 'row' }, field, copy)
 }

@@ -154,6 +154,16 @@ export async function post(url, body) {
   return { ok: response.ok, status: response.status, data, response }
 }
 
+// A file that the browser saves.
+export function download(blob, name) {
+  const url = URL.createObjectURL(blob),
+    a = el('a', { href: url, download: name })
+  document.body.append(a)
+  a.click()
+  a.remove()
+  setTimeout(() => URL.revokeObjectURL(url), 10000)
+}
+
 // Settings as the server takes them: numbers, and nothing for one that is let free.
 export const sendable = settings =>
   Object.fromEntries(Object.entries(settings).filter(([, value]) => value === null || Number.isFinite(value)))

@@ -2,7 +2,7 @@
 
 import './join.js'
 import { stateAt } from './bench.js'
-import { button, el, fill, kept, post, segments } from './dom.js'
+import { button, download, el, fill, kept, post, segments } from './dom.js'
 import { handView } from './hand/view.js'
 
 const box = document.querySelector('.lessons'),
@@ -157,63 +157,79 @@ async function open() {
   go.disabled = false
 }
 
-// Rooms that were opened on this machine, for whoever may open one here.
-const list = document.getElementById('my-rooms'),
+// Rooms that were opened on this machine, for whoever may open one here: named at once where nothing has to be asked first.
+const rooms = document.getElementById('rooms-here'),
+  list = document.getElementById('my-rooms'),
   showRooms = document.getElementById('my-rooms-show')
-const withKey = body => ({ ...body, ...(box.dataset.keyNeeded === 'yes' ? { key: keyHeld.get() } : {}) })
+const keyNeeded = box.dataset.keyNeeded === 'yes'
+const withKey = body => ({ ...body, ...(keyNeeded ? { key: keyHeld.get() } : {}) })
+const NEEDS_KEY = 'This needs the key that was printed where the server was started: open this page by that line.'
+const wrong = (data = {}) => (keyNeeded && !keyHeld.get() ? NEEDS_KEY : (data.text ?? 'Try again in a moment.'))
 
-async function myRooms() {
+function roomRow(r) {
+  const lesson = document.querySelector(`[data-open="${r.slug}"]`)?.dataset.title ?? r.slug,
+    said = r.code.replaceAll('-', ' ')
+  return el(
+    'li',
+    {},
+    el(
+      'div',
+      { class: 'what' },
+      el('h3', {}, said),
+      el(
+        'p',
+        { class: 'note' },
+        `${lesson}. Opened ${new Date(1000 * r.opened).toLocaleString([], { dateStyle: 'medium', timeStyle: 'short' })}, ${r.joined} joined${r.ended ? ', ended' : ''}`,
+      ),
+    ),
+    button(r.ended ? 'Its answers' : 'Lead it', () => leadRoom(r.code), {
+      'aria-label': `${r.ended ? 'Answers of' : 'Lead'} ${said}`,
+    }),
+  )
+}
+
+async function myRooms(asked) {
+  let words = 'The server does not answer. Try again in a moment.',
+    found = []
   try {
     const { ok, data } = await post('/teach/rooms', withKey({}))
-    if (!ok) {
-      fill(
-        list,
-        el(
-          'p',
-          { class: 'trouble', role: 'alert' },
-          box.dataset.keyNeeded === 'yes' && !keyHeld.get()
-            ? 'This needs the key that was printed where the server was started: open this page by that line.'
-            : (data.text ?? 'Try again in a moment.'),
-        ),
-      )
-      return
-    }
-    const row = r =>
-      el(
-        'li',
-        {},
-        el(
-          'div',
-          { class: 'what' },
-          el('h3', {}, r.code.replaceAll('-', ' ')),
-          el(
-            'p',
-            { class: 'note' },
-            `${r.slug}, opened ${new Date(1000 * r.opened).toLocaleString()}, ${r.joined} joined${r.ended ? ', ended' : ''}`,
-          ),
-        ),
-        button(r.ended ? 'Its answers' : 'Lead it', () => leadRoom(r.code), {
-          'aria-label': `${r.ended ? 'Answers of' : 'Lead'} ${r.code.replaceAll('-', ' ')}`,
-        }),
-      )
-    fill(
-      list,
-      data.rooms.length ? el('ul', { class: 'room-list' }, data.rooms.map(row)) : el('p', {}, 'No room is kept on this machine.'),
-    )
+    words = ok ? 'No room is kept on this machine.' : wrong(data)
+    found = ok ? data.rooms : []
   } catch {
-    fill(list, el('p', { class: 'trouble', role: 'alert' }, 'The server does not answer. Try again in a moment.'))
+    /* said below */
   }
+  rooms.hidden = !asked && !found.length
+  fill(list, found.length ? el('ul', { class: 'room-list' }, found.map(roomRow)) : el('p', { role: 'status' }, words))
+  if (asked) document.getElementById('rooms-head').focus()
 }
 
 async function leadRoom(code) {
   if (!kept.get(`gw-room-${code}`)) {
     const { ok, data } = await post('/teach/rooms', withKey({ code }))
     if (!ok) {
-      myRooms()
+      myRooms(true)
       return
     }
     kept.set(`gw-room-${code}`, { token: data.token })
   }
   location.href = `/room/${code}/control`
 }
-showRooms?.addEventListener('click', myRooms)
+showRooms?.addEventListener('click', () => myRooms(true))
+if (!keyNeeded || keyHeld.get()) myRooms(false)
+
+// A lesson is one file: who gets it opens it with the command, and it stands in the list as here.
+for (const b of document.querySelectorAll('[data-file]'))
+  b.addEventListener('click', async () => {
+    let words = 'The server does not answer. Try again in a moment.'
+    try {
+      const { ok, data, response } = await post(`/lesson/${b.dataset.file}/file`, withKey({}))
+      const name = response.headers.get('Content-Disposition')?.match(/filename="([^"]+)"/)?.[1] ?? 'lesson.md'
+      words = ok ? `Saved by your browser. To open it: graspwave open ${name}` : wrong(data)
+      if (ok) download(await response.blob(), name)
+    } catch {
+      /* said below */
+    }
+    const told = b.closest('li').querySelector('[data-told]')
+    told.textContent = words
+    told.hidden = false
+  })

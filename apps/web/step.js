@@ -384,7 +384,7 @@ function others(node, { question, answer, phase }, own) {
       el(
         'p',
         {},
-        el('b', {}, inline(c.html)),
+        el('b', {}, `${c.key} `, inline(c.html)),
         right.includes(c.key) && question.kind !== 'order' ? el('span', { class: 'tick' }, ' \u2713') : null,
       ),
       safe(answer.choices[c.key].html, { class: 'md' }),

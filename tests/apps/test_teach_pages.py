@@ -150,11 +150,11 @@ def test_alone_predicts_first_then_looks_then_learns_why(visitor: Visitor, teach
     expect(main).not_to_contain_text(REASON)
     # where one was is where one comes back to
     page.reload()
-    expect(page.get_by_text("You said “It grows”.")).to_be_visible()
+    expect(page.get_by_text("You said A “It grows”.")).to_be_visible()
     page.get_by_role("button", name="See what the model gives").click()
     expect(main).to_contain_text(REASON)
-    expect(page.locator(".beside")).to_contain_text("“It grows” (very sure)")
-    expect(page.locator(".beside .right-one")).to_contain_text("“It gets smaller”")
+    expect(page.locator(".beside")).to_contain_text("A “It grows” (very sure)")
+    expect(page.locator(".beside .right-one")).to_contain_text("C “It gets smaller”")
     expect(page.locator(".belief")).to_contain_text("more current always opens more")
     page.get_by_role("button", name="Back").click()
     expect(page.get_by_role("heading", name="A tight hand", exact=True)).to_be_visible()
@@ -240,7 +240,7 @@ def test_what_sends_stays_in_sight_on_a_phone_and_covers_no_choice(visitor: Visi
         card.click()
         expect(card.get_by_role("radio")).to_be_checked()
     page.get_by_role("button", name="That is my guess").click()
-    expect(page.get_by_text("You said “It gets smaller”.")).to_be_visible()
+    expect(page.get_by_text("You said C “It gets smaller”.")).to_be_visible()
 
 
 def test_alone_says_what_is_wrong_with_a_lesson_that_cannot_be_worked_out(visitor: Visitor, teach: str) -> None:
@@ -424,7 +424,7 @@ def test_a_question_from_vote_to_reveal(visitor: Visitor, teach: str) -> None:
     expect(control.locator(".advice")).to_contain_text("50 % were right. Worth a talk")
     assert wall.locator(".count-line").count() == 0
     forward(control, "ask again")
-    expect(one.get_by_text("First you said “It grows”")).to_be_visible()
+    expect(one.get_by_text("First you said A “It grows”")).to_be_visible()
     one.get_by_role("radio", name="It gets smaller").check(force=True)
     one.get_by_role("button", name="Send my answer").click()
     expect(one.get_by_text("Kept.")).to_be_visible()
@@ -440,7 +440,7 @@ def test_a_question_from_vote_to_reveal(visitor: Visitor, teach: str) -> None:
     forward(control, "show what the model gives")
     expect(wall.locator(".rows .right-one")).to_contain_text("It gets smaller ✓ computed")
     expect(wall.locator(".rows .right-one .round-2 .squares")).to_be_visible()
-    expect(one.locator(".beside")).to_contain_text("“It gets smaller” (fairly sure)")
+    expect(one.locator(".beside")).to_contain_text("C “It gets smaller” (fairly sure)")
     expect(one.locator("main")).to_contain_text(REASON)
     # nothing that names a person is on the wall
     assert handle.removeprefix("you are ").lower() not in wall.locator("main").inner_text().lower()

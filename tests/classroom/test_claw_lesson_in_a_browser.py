@@ -160,9 +160,9 @@ def wrong_of(step: Step, way: int) -> list[str]:
 
 def words_of(step: Step, keys: list[str]) -> str:
     """Keys as the pages say an answer."""
-    says = {choice["key"]: plain(choice["html"]).removesuffix(".") for choice in step["question"]["choices"]}
+    says = {c["key"]: f"{c['key']} “{plain(c['html']).removesuffix('.')}”" for c in step["question"]["choices"]}
     order = step["question"]["kind"] == "order"
-    return (", then " if order else " and ").join(f"“{says[key]}”" for key in (keys if order else sorted(keys)))
+    return (", then " if order else " and ").join(says[key] for key in (keys if order else sorted(keys)))
 
 
 def both_rounds(votes: Votes, at: int) -> tuple[list[list[str]], list[list[str]]]:

@@ -15,6 +15,7 @@ from serving import COMMAND, served
 from test_own_lessons import example
 
 from graspwave import lessons
+from graspwave.apps.classroom.own_lessons import OwnLessons
 from graspwave.apps.classroom.preview import PEOPLE, welcome
 from graspwave.apps.classroom.room import positions
 from graspwave.apps.teach.compiled import compiled
@@ -67,6 +68,8 @@ def test_who_may_not_open_a_room_may_not_look(tmp_path: Path) -> None:
         refused = await post(f"{http}/lesson/claw/preview", {})
         assert (refused.code, json.loads(refused.body)["key"]) == (403, True)
         assert b"+++" not in refused.body
+        refused = await post(f"{http}/lesson/claw/file", {})
+        assert (refused.code, json.loads(refused.body)["key"]) == (403, True)
 
     with served((*COMMAND, *key, "--store", str(tmp_path / "rooms.db"))) as where:
         run(work, where.removesuffix("/explore"))
@@ -105,6 +108,28 @@ def test_a_saved_change_and_a_mistake_are_seen_beside_the_text(page: Page, own: 
     expect(page.locator("#mistakes")).to_contain_text("no mistake found")
     expect(wall.locator(".rows li.right-one")).to_contain_text("It halves")
     assert faults == []
+
+
+@pytest.mark.parametrize(("slug", "name"), [("my-half", "half.md"), ("safety", "safety.md")])
+def test_a_lesson_goes_to_a_colleague_as_one_file(
+    page: Page, own: tuple[str, Path], tmp_path: Path, slug: str, name: str,
+) -> None:
+    http, _ = own
+    page.goto(f"{http}/teach")
+    row = page.locator(f"li[data-lesson={slug}]")
+    with page.expect_download() as saving:
+        row.get_by_role("button", name="Save as one file").click()
+    assert saving.value.suggested_filename == name
+    expect(row.get_by_role("status")).to_have_text(f"Saved by your browser. To open it: graspwave open {name}")
+    saving.value.save_as(tmp_path / name)
+    # on the colleague's machine it is listed as an own one, and gives the same lesson: pictures, benches, answers and notes
+    theirs = OwnLessons([str(tmp_path / name)])
+    assert theirs.names()[-1] == f"my-{name.removesuffix('.md')}"
+    there = {**theirs.compiled(theirs.names()[-1]), "slug": slug}
+    here = OwnLessons([str(own[1])]).compiled(slug)
+    assert json.dumps(there, sort_keys=True) == json.dumps(here, sort_keys=True)
+    assert any(step["bench"] for step in there["steps"])
+    assert any(step["pictures"] or (step["look"] or {}).get("pictures") for step in there["steps"])
 
 
 @pytest.mark.parametrize("who", ["learner", "educator"])
