@@ -19,7 +19,7 @@ from graspwave.simulator.presets import presets
 from graspwave.simulator.pulses import PulseTrain, pulse_train
 from graspwave.simulator.reach import reach_of
 from graspwave.simulator.recruitment import recruitment_curve
-from graspwave.simulator.run import Opening, Run, opening_curve, simulate, tired_opening_mm
+from graspwave.simulator.run import Opening, Run, opening_curve, opening_curves, simulate, tired_opening_mm
 from graspwave.simulator.scene import Channel, Hand, Pads, Pulse, Ramp, Scene, SceneError, Session, Task, Timing, Train, setting
 from graspwave.simulator.sensation import Sensation, sensation_levels
 from graspwave.simulator.trace import trace_current
@@ -64,6 +64,7 @@ __all__ = [
     "muscle_force",
     "notices_of",
     "opening_curve",
+    "opening_curves",
     "posture_under",
     "presets",
     "pulse_train",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -22,7 +22,7 @@ from graspwave.simulator.scene import Hand, Scene, SceneError, checked_scene
 
 __all__ = [
     "HAND_MUSCLES", "Opening", "Run", "drive_of_hand", "effective_hand", "full_force_n", "hand_pools", "opening_curve",
-    "simulate", "stimulated", "tired_opening_mm",
+    "opening_curves", "simulate", "stimulated", "tired_opening_mm",
 ]  # fmt: skip
 
 Array = NDArray[np.float64]
@@ -227,18 +227,61 @@ def opening_curve(scene: Scene, amplitude_ma: ArrayLike) -> Opening:
     >>> curve.opening_mm.shape, sorted(curve.angle_deg)[:3]
     ((3,), ['CMC', 'CMC_RADIAL', 'DIP'])
     """
-    checked_scene(scene)
+    return opening_curves([scene], amplitude_ma)[0]
+
+
+def opening_curves(scenes: Sequence[Scene], amplitude_ma: ArrayLike) -> list[Opening]:
+    """Openings of several hands against current, each as `opening_curve` has it; all postures are found in one call.
+
+    Parameters
+    ----------
+    scenes : sequence of Scene
+        At least one; they may differ in all.
+    amplitude_ma : array_like, shape (n,)
+        0 or more, mA; for all of them.
+
+    Returns
+    -------
+    list of Opening
+        In the order of the scenes.
+
+    Raises
+    ------
+    SceneError
+        As `opening_curve`.
+
+    Examples
+    --------
+    >>> from graspwave import simulator as sim
+    >>> hands = sim.presets()
+    >>> supple, tight = sim.opening_curves([hands["supple"], hands["tight"]], [18.0])
+    >>> bool(supple.opening_mm[0] > tight.opening_mm[0])
+    True
+    """
     current = np.atleast_1d(np.asarray(amplitude_ma, dtype=np.float64))
+    for scene in scenes:
+        checked_scene(scene)
     if current.ndim != 1 or not np.all(np.isfinite(current) & (current >= 0.0)):
         raise SceneError("amplitude_ma", "finite and 0 or more", amplitude_ma)
-    recruited, drive = stimulated(scene, current)
+    shares, drives, asked = [], [], []
+    for scene in scenes:
+        recruited, drive = stimulated(scene, current)
+        hand = effective_hand(scene)
+        asked.append(mechanics.Asked(
+            hand, drive_of_hand(drive, hand, current.size), "slips" not in scene.without_mechanisms, mechanics.scene_hand()
+        ))  # fmt: skip
+        shares.append(recruited)
+        drives.append(drive)
+    return [
+        _opening(current, *found) for found in zip(shares, drives, mechanics.equilibria(asked), strict=True)
+    ]
+
+
+def _opening(current: Array, recruited: Mapping[str, Array], drive: Mapping[str, Array], posture: mechanics.Posture) -> Opening:
     muscles = [name for name in drive if name not in finger_slips()]
-    force = {name: drive[name] * full_force_n(name) for name in muscles}
-    hand, slack, model = effective_hand(scene), "slips" not in scene.without_mechanisms, mechanics.scene_hand()
-    used = drive_of_hand(drive, hand, current.size)
-    posture = mechanics.equilibrium(hand, used, slips_slack=slack, model=model)
     return Opening(
-        amplitude_ma=current, opening_mm=posture.opening_mm, angle_deg=posture.angle_deg, force_n=force,
+        amplitude_ma=current, opening_mm=posture.opening_mm, angle_deg=posture.angle_deg,
+        force_n={name: drive[name] * full_force_n(name) for name in muscles},
         recruited={name: recruited[name] for name in muscles},
         claw=posture.claw, claw_by_finger=posture.claw_by_finger, gap_mm=posture.gap_mm,
         points_mm=posture.opening_points_mm, tension_n=posture.tension_n,

@@ -163,7 +163,7 @@ def explain_opening(before: Scene, after: Scene) -> Why:
     -----
     Shapley value (Shapley 1953): ``phi_i = sum_S |S|! (n - |S| - 1)! / n! [v(S + i) - v(S)]`` over all sets S of the
     mechanisms that differ, with v the change of the opening when those in S have passed to the second scene and the
-    others have not. All sets that share a hand and its model are one call of the equilibrium.
+    others have not. All sets are walked to their postures in one call.
 
     Shares hold for this pair of scenes: from A to B and then to C they need not be the sums of those from A to C. From
     after to before the total changes its sign; single shares may also differ in size, since the wrist is then held
@@ -239,7 +239,7 @@ def _openings(parts: tuple[str, ...], one: _Side, two: _Side) -> Array:
     stays = ~part["wrist"] if "wrist" in parts else never
     after_deg = np.nan if two.hand.wrist_held_deg is None else two.hand.wrist_held_deg
     held_deg = np.where(stays, one.wrist_deg, after_deg)
-    # sets of one hand and one model are one call; of hands that differ in strength alone it is the drive that differs
+    # rows of one hand and one model share its constants; of hands that differ in strength alone it is the drive that differs
     alike: dict[tuple[_Held, bool], list[int]] = {}
     for i in range(2**n):
         length, other = at[bool(part["length"][i])], at[bool(part["hand"][i])]
@@ -248,16 +248,18 @@ def _openings(parts: tuple[str, ...], one: _Side, two: _Side) -> Array:
             help_opening=other.help_opening, wrist_rests=two.hand.wrist_rests,
         )
         alike.setdefault((hand, bool(part["slips"][i])), []).append(i)
+    asked = []
     for (hand, slips), which in alike.items():
         rows = np.array(which)
         q = np.where(stays[rows][:, None], _before(one), _rest(hand, part["tone"][rows], one, two, slack))
-        posture = mechanics.equilibrium(
+        asked.append(mechanics.Asked(
             hand, {m: d[rows] for m, d in drive.items()}, model=slack if slips or "slips" not in parts else _model(one),
             start=replace(one.seen, angle_deg=dict(zip(mechanics.ANGLES, np.degrees(q).T, strict=True))),
             slips_as_in=one.seen if one.slack and not slips and "slips" in parts else None,
             tone={name: value[rows] for name, value in tone.items()}, wrist_held_deg=held_deg[rows],
-        )
-        found[rows] = posture.opening_mm
+        ))  # fmt: skip
+    for which, posture in zip(alike.values(), mechanics.equilibria(asked), strict=True):
+        found[which] = posture.opening_mm
     return found
 
 

@@ -6,14 +6,14 @@ must fail; `tests/bench/sensitivity.py` runs them over the range of each number 
 
 from __future__ import annotations
 
-import dataclasses
 import re
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from functools import cache
 from itertools import pairwise
 
 import numpy as np
+from changed_numbers import changed_number
 
 from graspwave import simulator as sim
 from graspwave.simulator.facts import Fact, all_facts, facts_under
@@ -312,18 +312,9 @@ def unpublished() -> dict[str, Fact]:
     }  # fmt: skip
 
 
-@contextmanager
-def with_number(name: str, value: Number) -> Iterator[None]:
+def with_number(name: str, value: Number) -> AbstractContextManager[None]:
     """A number of the table ``hand`` changed for a while."""
-    table, name = all_facts(), f"hand.{name}"
-    kept = table[name]
-    table[name] = dataclasses.replace(kept, value=value)
-    forget()
-    try:
-        yield
-    finally:
-        table[name] = kept
-        forget()
+    return changed_number(f"hand.{name}", value, forget)
 
 
 @contextmanager

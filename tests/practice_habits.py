@@ -6,10 +6,11 @@ ranges; `tests/bench/practice_sensitivity.py` prints which of them outlive which
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from statistics import fmean, median
+
+from changed_numbers import changed_number
 
 from graspwave import simulator as sim
 from graspwave.simulator.facts import all_facts
@@ -46,15 +47,12 @@ _worked: dict[tuple[object, ...], Practice] = {}
 @contextmanager
 def with_number(name: str, value: float) -> Iterator[None]:
     """A number of the tables changed for a while."""
-    table = all_facts()
-    kept, before = table[name], dict(_changed)
-    table[name], _changed[name] = dataclasses.replace(kept, value=value), value
-    forget()
+    before = dict(_changed)
+    _changed[name] = value
     try:
-        yield
+        with changed_number(name, value, forget):
+            yield
     finally:
-        table[name] = kept
-        forget()
         _changed.clear()
         _changed.update(before)
 

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 import numpy as np
 import pytest
 
 from graspwave import simulator as sim
+from graspwave.simulator.hand import walk
 from graspwave.simulator.scene import SceneError
 
 CURRENT = np.linspace(0.0, 60.0, 121)
@@ -211,3 +215,46 @@ def test_two_channels_on_the_same_spot_wake_no_axon_twice(tight: sim.Scene) -> N
         # what the first leaves of each muscle is all that the second can add
         assert two.recruited[name].max() == pytest.approx(share.max() + share.max() * (1.0 - share.max()), abs=1e-9)
     assert any(share.max() > 0.6 for share in one.recruited.values())  # so that counted twice it would pass 1
+
+
+# ---- several hands at once
+
+
+class Calls:
+    """Counts the walks of the compiled loops, of one hand and of several."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.count = 0
+        for name in ("settle", "settle_each"):
+            monkeypatch.setattr(walk, name, self._counted(getattr(walk, name)))
+
+    def _counted(self, loop: Callable[..., Any]) -> Callable[..., Any]:
+        def counted(*given: Any) -> Any:
+            self.count += 1
+            return loop(*given)
+
+        return counted
+
+
+def furthest_deg(one: sim.Opening, two: sim.Opening) -> float:
+    return max(float(np.abs(one.angle_deg[joint] - two.angle_deg[joint]).max()) for joint in one.angle_deg)
+
+
+def test_curves_of_three_hands_are_one_call_and_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    scenes = [sim.presets()[key] for key in ("supple", "stiff", "tight")]
+    apart = [sim.opening_curve(scene, CURRENT) for scene in scenes]  # from here on the hands at rest are remembered
+    calls = Calls(monkeypatch)
+    together = sim.opening_curves(scenes, CURRENT)
+    assert calls.count == 1
+    assert max(map(furthest_deg, together, apart)) < 1e-9
+    assert all(np.abs(a.opening_mm - b.opening_mm).max() < 1e-9 for a, b in zip(together, apart, strict=True))
+    assert furthest_deg(together[0], apart[2]) > 10.0  # twin: not one hand three times
+
+
+def test_all_variants_of_why_are_one_call(monkeypatch: pytest.MonkeyPatch) -> None:
+    supple, tight = (sim.presets()[key] for key in ("supple", "tight"))
+    sim.explain_opening(supple, tight)
+    calls = Calls(monkeypatch)
+    found = sim.explain_opening(supple, tight)
+    assert len(found.shares) >= 4
+    assert calls.count == 5  # both scenes as they are, all variants, and what each finger holds back: now, and all its sets

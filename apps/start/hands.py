@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from graspwave import simulator as sim
-from graspwave.apps.told.live_hand import AMPLITUDE, LIVE_MA, live
+from graspwave.apps.told.live_hand import AMPLITUDE, LIVE_MA, live_of
 
 __all__ = ["HANDS", "hands_json"]
 
@@ -34,8 +34,9 @@ def hands_json() -> str:
         current (the published rule: knuckle straight or past it, middle joint bent) and ``scene``, TOML with ``{ma}`` in the
         place of the current.
     """
-    scenes = sim.presets()
-    hands = [_hand(key, name, scenes[key]) for key, name in HANDS]
+    scenes = [sim.presets()[key] for key, _ in HANDS]
+    curves = sim.opening_curves(scenes, LIVE_MA)
+    hands = [_hand(key, name, *both) for (key, name), both in zip(HANDS, zip(scenes, curves, strict=True), strict=True)]
     return json.dumps({"most_ma": _MOST_MA, "start_ma": _open_from(hands[-1]), "hands": hands}, allow_nan=False)
 
 
@@ -45,9 +46,7 @@ def _open_from(hand: dict[str, Any]) -> float:
     return float(np.ceil(LIVE_MA[int(np.argmax(opening >= 0.95 * opening.max()))]))  # the slider stops at whole mA
 
 
-def _hand(key: str, name: str, scene: sim.Scene) -> dict[str, Any]:
-    upto = LIVE_MA <= _MOST_MA
-    claw = [bool(value) for value in sim.opening_curve(scene, LIVE_MA[upto]).claw]
-    shown = live(scene.dumps(), {})
+def _hand(key: str, name: str, scene: sim.Scene, curve: sim.Opening) -> dict[str, Any]:
+    claw = [bool(value) for value in curve.claw[LIVE_MA <= _MOST_MA]]
     text = scene.replace(AMPLITUDE, _MARK).dumps().replace(str(_MARK), "{ma}")
-    return {"key": key, "name": name, "live": shown, "claw": claw, "scene": text}
+    return {"key": key, "name": name, "live": live_of(scene, curve), "claw": claw, "scene": text}

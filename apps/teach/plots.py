@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import Any
 
@@ -14,7 +14,7 @@ from graspwave import simulator as sim
 from graspwave.apps.told.numbers import said_ma, said_number
 from graspwave.simulator.answers import CURVE_MA
 
-__all__ = ["CURRENTS_MA", "LINE_POINTS", "curve_lines", "curve_of", "cut", "plain_lines", "pulse_lines"]
+__all__ = ["CURRENTS_MA", "LINE_POINTS", "curve_lines", "curves_of", "cut", "plain_lines", "pulse_lines"]
 
 Array = NDArray[np.float64]
 
@@ -38,14 +38,15 @@ _AXES = {"x": {"name": "Current", "unit": "mA", "quantity": "current", "low": 0.
 
 
 @lru_cache(maxsize=128)
-def _curve(scene: sim.Scene) -> sim.Opening:
-    return sim.opening_curve(scene, CURRENTS_MA)
+def _curves(scenes: tuple[sim.Scene, ...]) -> tuple[sim.Opening, ...]:
+    return tuple(sim.opening_curves(scenes, CURRENTS_MA))
 
 
-def curve_of(scene: sim.Scene) -> sim.Opening:
-    """Opening against `CURRENTS_MA`; what no result of a curve depends on is left out of what it is remembered by."""
-    plain = scene.replace("channel.0.pulse.amplitude_ma", 0.0).replace("title", "").replace("story", "")
-    return _curve(plain)
+def curves_of(scenes: Iterable[sim.Scene]) -> tuple[sim.Opening, ...]:
+    """Opening against `CURRENTS_MA`, of all in one call; what no curve depends on is left out of what they are remembered by."""
+    return _curves(tuple(
+        scene.replace("channel.0.pulse.amplitude_ma", 0.0).replace("title", "").replace("story", "") for scene in scenes
+    ))  # fmt: skip
 
 
 _HALF = 0.005
@@ -93,8 +94,7 @@ def curve_lines(values: Mapping[str, Any]) -> dict[str, Any]:
     at, covered = values.get("at"), bool(values.get("cover"))
     first = next(iter(scenes.values()))
     lines: list[dict[str, Any]] = []
-    for i, (label, scene) in enumerate(scenes.items()):
-        curve = curve_of(scene)
+    for i, (label, curve) in enumerate(zip(scenes, curves_of(scenes.values()), strict=True)):
         upto = CURRENTS_MA.size
         if covered:
             upto = int(np.searchsorted(CURRENTS_MA, float(at), side="right")) if at is not None and i == 0 else 0
@@ -131,8 +131,8 @@ def _covered_words(at: float, points: Sequence[Mapping[str, Any]]) -> tuple[str,
 
 def _curve_words(scenes: Mapping[str, sim.Scene], points: Sequence[Mapping[str, Any]]) -> tuple[str, str]:
     told = []
-    for label, scene in scenes.items():
-        opening = curve_of(scene).opening_mm
+    for label, curve in zip(scenes, curves_of(scenes.values()), strict=True):
+        opening = curve.opening_mm
         best = int(np.argmax(opening))
         told.append((label, float(CURRENTS_MA[best]), float(np.max(opening)), float(opening[0]), float(opening[-1])))
     _, ma, top, rest, last = told[0]

@@ -17,7 +17,7 @@ from graspwave.apps.told.posture import pads_mm, slack_mm, tension
 from graspwave.simulator.answers import CURVE_MA
 from graspwave.simulator.recruitment import CLOSERS
 
-__all__ = ["AMPLITUDE", "LIVE_MA", "hand_words", "live", "still", "value_of"]
+__all__ = ["AMPLITUDE", "LIVE_MA", "hand_words", "live", "live_of", "still", "value_of"]
 
 AMPLITUDE = "channel.0.pulse.amplitude_ma"
 LIVE_MA = CURVE_MA
@@ -72,7 +72,11 @@ def _scene(text: str) -> sim.Scene:
 
 @lru_cache(maxsize=256)
 def _live(scene: sim.Scene) -> dict[str, Any]:
-    curve = sim.opening_curve(scene, LIVE_MA)
+    return live_of(scene, sim.opening_curve(scene, LIVE_MA))
+
+
+def live_of(scene: sim.Scene, curve: sim.Opening) -> dict[str, Any]:
+    """As `live`, of a scene whose curve over `LIVE_MA` is known."""
     slack = [round(slack_mm(share), 2) for share in curve.slip_share.tolist()]
     closers = np.max([curve.recruited[name] for name in CLOSERS if name in curve.recruited] or [0.0 * LIVE_MA], axis=0)
     openers = curve.recruited.get("EDC", 0.0 * LIVE_MA)

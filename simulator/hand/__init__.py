@@ -33,7 +33,7 @@ from graspwave.simulator.hand.parameters import (
     scene_hand,
     standard_hand,
 )
-from graspwave.simulator.hand.posture import Posture, equilibrium, is_claw, posture_under, relaxed_posture
+from graspwave.simulator.hand.posture import Asked, Posture, equilibria, equilibrium, is_claw, posture_under, relaxed_posture
 from graspwave.simulator.hand.readying import Readied, readied, readied_by
 from graspwave.simulator.hand.reflex import Memory, reflex_work_nmm
 from graspwave.simulator.hand.tendons import moment_arm_mm
@@ -52,11 +52,13 @@ __all__ = [
     "THUMB_JOINTS",
     "THUMB_MUSCLES",
     "WRIST_FLEXORS",
+    "Asked",
     "HandModel",
     "Memory",
     "Posture",
     "Readied",
     "changed",
+    "equilibria",
     "equilibrium",
     "finger_points_mm",
     "gaps_mm",

@@ -5,6 +5,7 @@ Stage ``hand``. Built once for a hand and kept. Order of fingers: index, middle,
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -13,7 +14,7 @@ from numpy.typing import NDArray
 
 from graspwave.simulator.hand.parameters import FINGERS, Capsule, HandLike, HandModel
 
-__all__ = ["FOREARM_GRAVITY", "PATHS", "Constants", "constants_of", "gravity_of", "hand_constants", "table_deg"]
+__all__ = ["FOREARM_GRAVITY", "PATHS", "Constants", "constants_of", "gravity_of", "hand_constants", "stacked", "table_deg"]
 
 Array = NDArray[np.float64]
 
@@ -81,6 +82,11 @@ def hand_constants(hand: HandLike, model: HandModel) -> Constants:
         model, float(hand.flexor_length_factor), float(hand.hand_length_mm), gravity_of(hand), float(hand.help_opening),
         bool(hand.wrist_rests),
     )
+
+
+def stacked(hands: Sequence[Constants]) -> Constants:
+    """Constants of several hands for `walk.settle_each`: the hands along the first axis of each."""
+    return Constants(*(np.stack(values) for values in zip(*hands, strict=True)))
 
 
 def gravity_of(hand: HandLike) -> float:

@@ -5,9 +5,10 @@ Stage ``hand``. A posture is a minimum of the potential. Claw and tenodesis are 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -15,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from graspwave.simulator.hand.drives import FREE_MUSCLES, columns_of, drive_rows, share_of_lump, tone_drive
 from graspwave.simulator.hand.geometry import look
-from graspwave.simulator.hand.layout import PATHS, Constants, constants_of, gravity_of, hand_constants
+from graspwave.simulator.hand.layout import PATHS, Constants, constants_of, gravity_of, hand_constants, stacked
 from graspwave.simulator.hand.parameters import (
     ANGLES,
     FINGERS,
@@ -29,7 +30,7 @@ from graspwave.simulator.hand.parameters import (
 from graspwave.simulator.hand.slack import with_slack_of
 from graspwave.simulator.hand.thumb import THUMB_JOINTS, thumb_angles_deg
 
-__all__ = ["Posture", "Rest", "equilibrium", "is_claw", "posture_under", "relaxed_posture"]
+__all__ = ["Asked", "Posture", "Rest", "equilibria", "equilibrium", "is_claw", "posture_under", "relaxed_posture"]
 
 Array = NDArray[np.float64]
 
@@ -239,22 +240,82 @@ def equilibrium(
     torques are all that stops it; the model that scenes are run with (`parameters.scene_hand`) ends earlier. Nothing is
     touched or held; the wrist bends and straightens, it does not turn sideways.
     """
-    model = model_for(model, slips_slack)
+    return equilibria([Asked(hand, drive, slips_slack, model, start, tone, wrist_held_deg, slips_as_in)])[0]
+
+
+class Asked(NamedTuple):
+    """What `equilibrium` takes, for `equilibria`."""
+
+    hand: HandLike
+    drive: Mapping[str, ArrayLike]
+    slips_slack: bool = True
+    model: HandModel | None = None
+    start: Posture | None = None
+    tone: Mapping[str, ArrayLike] | None = None
+    wrist_held_deg: ArrayLike | None = None
+    slips_as_in: Posture | None = None
+
+
+def equilibria(asked: Sequence[Asked]) -> list[Posture]:
+    """Postures of several hands that may differ in all, each as `equilibrium` has them, walked in one call of the loops.
+
+    Parameters
+    ----------
+    asked : sequence of Asked
+        The rows of each are its own; at least one.
+
+    Returns
+    -------
+    list of Posture
+        In the order asked.
+
+    Raises
+    ------
+    ValueError
+        As `equilibrium`.
+    """
+    made = [_made_ready(one) for one in asked]
+    sizes = [each.rows.shape[0] for each in made]
+    which = np.repeat(np.arange(len(made)), sizes)
+    q, rows, toned, held = (np.concatenate([each[at] for each in made]) for at in range(4))
+    constants = made[0].constants if len(made) == 1 else stacked([each.constants for each in made])
+    found, left, steps = _walked(constants, q, rows, None, toned, held, MOST_STEPS, None if len(made) == 1 else which)
+    ends = np.cumsum([0, *sizes])
+    rests = [_rest_from(found[a:b], left[a:b], steps[a:b]) for a, b in pairwise(ends)]
+    return [
+        _posture(one.hand, each.model, each.constants, one.drive, each.rows, each.tone, rest)
+        for one, each, rest in zip(asked, made, rests, strict=True)
+    ]
+
+
+class _Ready(NamedTuple):
+    """Rows of one hand, ready for the walk."""
+
+    q: Array
+    rows: Array
+    tone: Array
+    held: NDArray[np.bool_]
+    constants: Constants
+    model: HandModel
+
+
+def _made_ready(one: Asked) -> _Ready:
+    hand = one.hand
+    model = model_for(one.model, one.slips_slack)
     constants = hand_constants(hand, model)
-    if slips_as_in is not None:
-        constants = with_slack_of(constants, angles_rad(slips_as_in))
-    rows, toned = drive_rows(hand, drive, model, tone)
+    if one.slips_as_in is not None:
+        constants = with_slack_of(constants, angles_rad(one.slips_as_in))
+    rows, toned = drive_rows(hand, one.drive, model, one.tone)
     n = rows.shape[0]
-    q = rest_of(hand, model).q if start is None else angles_rad(start)
+    q = rest_of(hand, model).q if one.start is None else angles_rad(one.start)
     if q.shape[0] not in (1, n):
         raise ValueError(f"'start' must have 1 or {n} rows (got {q.shape[0]}); use one posture for each drive")
     q = np.repeat(q, n, axis=0) if q.shape[0] == 1 else q.copy()
     own = np.nan if hand.wrist_held_deg is None else hand.wrist_held_deg
-    at = np.broadcast_to(np.asarray(own if wrist_held_deg is None else wrist_held_deg, dtype=float), (n,))
+    at = np.broadcast_to(np.asarray(own if one.wrist_held_deg is None else one.wrist_held_deg, dtype=float), (n,))
     held = np.isfinite(at)
     q[held, 0] = np.radians(at[held])
-    rest = descend(constants, q, rows, tone=toned, wrist_held=held)
-    return _posture(hand, model, constants, drive, rows, toned, rest)
+    return _Ready(q, rows, toned, held, constants, model)
 
 
 def is_claw(model: HandModel, mcp_deg: Array, pip_deg: Array) -> NDArray[np.bool_]:
@@ -288,15 +349,28 @@ def descend(
     most: int | None = None,
 ) -> Rest:
     """Walk from `q` (n, 13) [rad] down to a minimum under drive (n, 24), every row on its own; held wrists stay."""
-    from graspwave.simulator.hand.walk import settle
-
     n = q.shape[0]
-    found = np.array(q, dtype=np.float64, order="C")
     held = np.array(np.broadcast_to(np.asarray(wrist_held, dtype=np.bool_), (n,)))
-    pull = np.zeros((n, len(PATHS))) if pull_n is None else np.ascontiguousarray(pull_n)
     toned = np.zeros((n, 2)) if tone is None else np.ascontiguousarray(tone)
-    steps, left = settle(constants, found, np.ascontiguousarray(drive), pull, toned, held, most or MOST_STEPS, _DONE_NMM)
-    return Rest(found, left, int(steps.max(initial=0)), int((left > _DONE_NMM).sum()))
+    return _rest_from(*_walked(constants, q, drive, pull_n, toned, held, most or MOST_STEPS))
+
+
+def _walked(
+    constants: Constants, q: Array, drive: Array, pull_n: Array | None, tone: Array, held: NDArray[np.bool_], most: int,
+    which: NDArray[np.int_] | None = None,
+) -> tuple[Array, Array, NDArray[np.int_]]:
+    """Angles, torque left and steps of each row; with `which`, rows are those of several hands, their constants stacked."""
+    from graspwave.simulator.hand import walk
+
+    found = np.array(q, dtype=np.float64, order="C")
+    pull = np.zeros((q.shape[0], len(PATHS))) if pull_n is None else np.ascontiguousarray(pull_n)
+    rest = (found, np.ascontiguousarray(drive), pull, tone, held, most, _DONE_NMM)
+    steps, left = walk.settle(constants, *rest) if which is None else walk.settle_each(constants, which, *rest)
+    return found, left, steps
+
+
+def _rest_from(q: Array, left: Array, steps: NDArray[np.int_]) -> Rest:
+    return Rest(q, left, int(steps.max(initial=0)), int((left > _DONE_NMM).sum()))
 
 
 def rest_of(hand: HandLike, model: HandModel) -> Rest:

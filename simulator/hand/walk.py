@@ -13,10 +13,11 @@ from typing import Any
 import numpy as np
 
 from graspwave.simulator.compiling import compiled, inlined
+from graspwave.simulator.hand.layout import Constants
 from graspwave.simulator.hand.ray import FIBRE, ZERO, share_of_slips
 from graspwave.simulator.hand.whole import ANGLES, FINGERS, PATHS, energy, paths
 
-__all__ = ["TONED", "move", "settle", "slip_shares", "toned_lengths"]
+__all__ = ["TONED", "move", "settle", "settle_each", "slip_shares", "toned_lengths"]
 
 # How the walk goes, not what the hand is: first damping, how it falls and grows, longest step, least curvature.
 _DAMPING, _DAMPING_LEAST, _EASED, _STIFFENED, _STIFF_FROM = 0.05, 1e-9, 0.15, 6.0, 1e-3
@@ -156,6 +157,28 @@ def settle(k: Any, q: Any, drive: Any, pull: Any, tone: Any, held: Any, most: in
     room = _room(k)
     for i in range(n):
         steps[i], left[i] = _walk(k, q[i], drive[i], pull[i], tone[i], held[i], 0.0, most, done, room)
+    return steps, left
+
+
+@inlined
+def _one_of(k: Any, j: int) -> Any:
+    """Constants of hand `j` of several: each of theirs has the hands along its first axis."""
+    return Constants(
+        k.ray[j], k.whole[j], k.muscle[j], k.arms[j], k.polynomial[j], k.stop[j], k.tie[j], k.weight[j], k.lever[j], k.metric[j]
+    )
+
+
+@compiled
+def settle_each(k: Any, which: Any, q: Any, drive: Any, pull: Any, tone: Any, held: Any, most: int, done: float) -> Any:
+    """As `settle`, of hands that differ: row `i` is one of hand ``which[i]`` of those stacked in `k` (`layout.stacked`)."""
+    n = q.shape[0]
+    steps, left = np.empty(n, dtype=np.int64), np.empty(n)
+    room = _room(_one_of(k, 0))
+    for i in range(n):
+        one = _one_of(k, which[i])
+        for j in range(ANGLES):
+            room[5][j] = np.sqrt(one.metric[j])
+        steps[i], left[i] = _walk(one, q[i], drive[i], pull[i], tone[i], held[i], 0.0, most, done, room)
     return steps, left
 
 

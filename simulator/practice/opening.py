@@ -22,8 +22,8 @@ __all__ = ["Openings", "current_found_ma", "forget", "grip_n", "window_mm", "wor
 
 Array = NDArray[np.float64]
 
-_KEPT = (1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
 _KEPT_STEP = 0.1
+_KEPT = tuple(round(1.0 - _KEPT_STEP * i, 1) for i in range(8))  # shares of its pull that a tired muscle has left
 _REACHING = ("reached", "open", "free")
 _LEVELS = 41
 _CURRENTS = 33

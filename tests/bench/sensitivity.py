@@ -115,21 +115,24 @@ def rows() -> None:
     print(f"\n{len(outlived)} of {count} numbers break nothing over their range: {', '.join(outlived)}.")
 
 
-def digit_apart(value: Number) -> tuple[Number, Number]:
-    """One less and one more in the second digit; numbers by finger together."""
+def digit_apart(value: Number, two: tuple[Number, Number]) -> tuple[Number, Number]:
+    """One less and one more in the second digit, no further than the ends of the number's range.
+
+    Numbers by finger together; a 1 among them is the finger the others are told by, not a number.
+    """
     if isinstance(value, tuple):
-        pairs = [digit_apart(one) for one in value]
+        pairs = [(v, v) if v == 1.0 else digit_apart(v, ends) for v, ends in zip(value, zip(*two, strict=True), strict=True)]  # type: ignore[arg-type]
         return tuple(low for low, _ in pairs), tuple(high for _, high in pairs)  # type: ignore[misc]
     step = 10.0 ** (np.floor(np.log10(abs(value))) - 1.0) if value else 0.0
-    return value - step, value + step
+    return max(value - step, min(two)), min(value + step, max(two))  # type: ignore[type-var, return-value]
 
 
 def digits() -> None:
     """Rows that do not outlive one more or one less in the second digit of a number."""
     as_it_is, hang, count = broken(), [], 0
-    for name, mark, value, _, change in changes():
+    for name, mark, value, two, change in changes():
         count += 1
-        for other in digit_apart(value):
+        for other in digit_apart(value, two):
             with change(other):
                 lost = [row for row in broken() if row not in as_it_is]
             if lost:
