@@ -15,6 +15,7 @@ import panel as pn
 from tornado.ioloop import PeriodicCallback
 
 from graspwave import simulator as sim
+from graspwave.apps.building import applications, short_turns
 from graspwave.apps.classroom.gate import new_token
 from graspwave.apps.classroom.handlers import routes
 from graspwave.apps.classroom.network import addresses, ask_for_name, web_address
@@ -39,7 +40,7 @@ __all__ = ["PAGES", "make_server", "serve"]
 PAGES = {"explore": explore, "practise": practise, "explain": explain}
 
 _WATCH_MS = 500
-_GIVE_BACK_MS = 30_000
+_GIVE_BACK_MS = 3_000
 
 
 def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[Any, ...]] | None = None) -> Any:
@@ -68,8 +69,9 @@ def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[
                 raise sim.SceneError("host", "an address or name of this machine", host, error.strerror or "not one") from None
             raise sim.SceneError("port", "free", port, f"give another with --port ({error.strerror})") from None
         port = probe.getsockname()[1]
+    short_turns()
     server = pn.io.server.get_server(
-        {name: guarded(page) for name, page in PAGES.items()},
+        applications({name: guarded(page) for name, page in PAGES.items()}, "Graspwave"),
         address=host, port=port, show=False, start=False, title="Graspwave",
         websocket_origin=[f"127.0.0.1:{port}"],  # what the shield below puts its own question in the place of
         compress_response=True, index=None, websocket_max_message_size=LONGEST_MESSAGE, http_server_kwargs=patience(),

@@ -7,17 +7,19 @@ import ctypes
 import gc
 import os
 import time
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
 from typing import Any
 
 from bokeh.util.token import get_session_id
 
-__all__ = ["SESSION_MB", "Ceiling", "Giving", "most_sessions"]
+__all__ = ["SESSION_MB", "Ceiling", "Giving", "keep", "most_sessions", "used"]
 
 SESSION_MB = 8.0
 """Memory that one session is reckoned with: 3.8 MB were measured with everything looked at once, and a first load takes more."""
 
+QUIET_S, LONGEST_S = 2.0, 240.0
+"""How long nothing must have been asked for before memory is looked through; how long that is waited for at most."""
+
+_used_at = [0.0]
 _FEWEST, _MOST = 20, 400
 _FALLBACK_MB = 2048.0
 
@@ -58,15 +60,10 @@ class Ceiling:
         self.most = most
         self._building = asyncio.Lock()
 
-    @asynccontextmanager
-    async def turn(self) -> AsyncIterator[None]:
-        """One page at a time is built, and after each the loop is free for as long as that took: rooms go on between."""
-        await self._building.acquire()
-        began = time.monotonic()
-        try:
-            yield
-        finally:
-            asyncio.get_running_loop().call_later(time.monotonic() - began, self._building.release)
+    @property
+    def turn(self) -> asyncio.Lock:
+        """One page at a time is built: two at once would each take twice as long, and the loop would wait for both."""
+        return self._building
 
     def now(self, application: Any) -> int:
         """Sessions that there are, those being made included."""
@@ -96,21 +93,44 @@ class Giving:
     ceiling : Ceiling
     application
         The server's.
+
+    Notes
+    -----
+    To find such webs Python looks at every object there is, a tenth of a second and more in which nobody is answered. It is
+    not left to do so whenever it likes: what stays is set aside (`keep`), and the look is taken here, while nobody asks for
+    anything; where somebody always does, some minutes after the first has left.
     """
 
     def __init__(self, ceiling: Ceiling, application: Any) -> None:
         self._ceiling, self._application, self._before = ceiling, application, 0
+        self._left_at: float | None = None
         try:
             self._trim: Any = ctypes.CDLL(None).malloc_trim
         except (AttributeError, OSError, TypeError):  # not this allocator
             self._trim = None
 
     def __call__(self) -> bool:
-        """Whether anything was given back: only where somebody has left since the last call."""
-        now = self._ceiling.now(self._application)
-        left, self._before = now < self._before, now
-        if left:
-            gc.collect()
-            if self._trim is not None:
-                self._trim(0)
-        return left
+        """Whether anything was given back: only where somebody has left since, and nothing goes on."""
+        now, at = self._ceiling.now(self._application), time.monotonic()
+        if now < self._before and self._left_at is None:
+            self._left_at = at
+        self._before = now
+        if self._left_at is None or (at - _used_at[0] < QUIET_S and at - self._left_at < LONGEST_S):
+            return False
+        self._left_at = None
+        gc.unfreeze()
+        gc.collect()
+        keep()
+        if self._trim is not None:
+            self._trim(0)
+        return True
+
+
+def keep() -> None:
+    """Set all that there is now aside, so that no look for what can be freed goes through it until `Giving` does."""
+    gc.freeze()
+
+
+def used() -> None:
+    """Somebody asked for something just now."""
+    _used_at[0] = time.monotonic()

@@ -19,10 +19,11 @@ import tornado.web
 from bokeh.server.views.doc_handler import DocHandler
 from bokeh.server.views.ws import WSHandler
 
+from graspwave.apps.building import page_text, told_whole
 from graspwave.apps.classroom.base import Base, quiet
 from graspwave.apps.classroom.gate import content_policy, known_host, same_origin, security_headers
 from graspwave.apps.look.plain import plain_page
-from graspwave.apps.sessions import Ceiling
+from graspwave.apps.sessions import Ceiling, used
 
 __all__ = ["guarded", "quiet", "shield", "trouble_page"]
 
@@ -90,6 +91,7 @@ class _Shield(tornado.web.RequestHandler):
             self.set_header("Content-Security-Policy", "default-src 'self'; frame-ancestors 'none'")
 
     async def prepare(self) -> None:
+        used()
         if not known_host(self.request, self.names):
             self.set_status(403)
             self.finish("This server is not known by that name.\n")
@@ -130,6 +132,14 @@ class _Page(_Shield):
             del self.request.arguments[name]
         await super().prepare()
 
+    async def get(self, *_: Any, **__: Any) -> None:
+        # as the framework does, but for who may enter, which it asks nobody here, and in a thread
+        self.set_header("Cache-Control", "no-store")
+        session = await self.get_session()
+        html = await page_text(session, self.application.resources())  # type: ignore[attr-defined]
+        self.set_header("Content-Type", "text/html")
+        self.write(html)
+
     async def get_session(self) -> Any:
         given = [self.get_argument(name, default=None) for name in ("bokeh-token", "bokeh-session-id")]
         if given != [None, None] or "Bokeh-Session-Id" in self.request.headers:
@@ -142,7 +152,7 @@ class _Page(_Shield):
         if self.ceiling is None:
             session = await super().get_session()  # type: ignore[misc]
         else:
-            async with self.ceiling.turn():
+            async with self.ceiling.turn:
                 session = await super().get_session()  # type: ignore[misc]
         if (number := _FAILED.pop(session.document, None)) is not None:
             session.request_expiration()
@@ -167,12 +177,17 @@ class _Line(_Shield):
     def check_origin(self, origin: str) -> bool:
         return same_origin(self.request.headers, self.request.host)
 
+    async def on_message(self, fragment: str | bytes) -> None:
+        used()
+        await super().on_message(fragment)  # type: ignore[misc]
+
     async def _async_open(self, token: str) -> None:
         if self.ceiling is not None and not self.ceiling.knows(self.application, token) and not self.ceiling.room_for_one(
                 self.application):
             self.close(1013, "This server is full.")  # type: ignore[attr-defined]
             return
         await super()._async_open(token)  # type: ignore[misc]
+        self.handler._handlers["PULL-DOC-REQ"] = told_whole  # type: ignore[attr-defined]
 
 
 def shield(

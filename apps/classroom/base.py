@@ -18,6 +18,7 @@ from graspwave.apps.classroom.room import RoomError
 from graspwave.apps.classroom.services import LOCAL, Services, qr_svg
 from graspwave.apps.classroom.store import Closed
 from graspwave.apps.classroom.writer import NotKept
+from graspwave.apps.sessions import used
 from graspwave.lessons import LessonError
 
 __all__ = ["Base", "Post", "numbers_by_path", "quiet"]
@@ -47,6 +48,7 @@ class Base(tornado.web.RequestHandler):
             _LOG.error("%s failed", self._request_summary(), exc_info=(kind, error, trace))
 
     def prepare(self) -> None:
+        used()
         if not known_host(self.request, self.services.gate.hosts):
             self.refuse(403, "This server is not known by that name.")
         elif self.request.method == "POST" and not same_origin(self.request.headers, self.request.host):

@@ -22,6 +22,7 @@ from graspwave.apps.classroom.room import RoomError
 from graspwave.apps.classroom.services import Services, qr_svg
 from graspwave.apps.classroom.store import Closed
 from graspwave.apps.classroom.writer import NOT_KEPT, NotKept
+from graspwave.apps.sessions import used
 
 __all__ = ["LiveLine"]
 
@@ -133,6 +134,7 @@ class LiveLine(Base, tornado.websocket.WebSocketHandler):
     # in
 
     async def on_message(self, raw: str | bytes) -> None:
+        used()
         message: dict[str, Any] | None = None
         if not self.services.gate.take("message", self._number):
             self._excess += 1

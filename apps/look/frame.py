@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from functools import cache
 from pathlib import Path
+from typing import Any
 
 import panel as pn
 
@@ -19,6 +21,19 @@ _HERE = Path(__file__).parent
 
 # Roots that the Explore frame knows, in the order of reading: cause first, then effect.
 AREAS = ("now", "settings", "hand", "finding", "curve", "thread", "time", "notices", "actions")
+
+
+@cache
+def _frame_text() -> Any:
+    """The frame's text as the framework reads it, once for all pages."""
+    return pn.Template((_HERE / "frame.html").read_text(encoding="utf-8") + PARTS).template
+
+
+class _Frame(pn.Template):
+    """The framework's, without the long text about all its parts that it would write again with each of them."""
+
+    def __repr__(self) -> str:
+        return "page"
 
 
 def session_theme() -> tokens.Theme:
@@ -84,7 +99,7 @@ def page_template(
     if unknown:
         got = ", ".join(sorted(unknown))
         raise ValueError(f"'labels' must be keyed by {', '.join(heads)} (got {got}). Rename them.")
-    template = pn.Template((_HERE / "frame.html").read_text(encoding="utf-8") + PARTS)
+    template = _Frame(_frame_text())
     shared = frame_variables(
         page, title, pages=known, words=words, language=language, caution=caution, cautions=cautions,
     )

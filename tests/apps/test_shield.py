@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import asyncio
+import gc
 import json
 import os
 import re
@@ -17,7 +17,6 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from own_loop import in_own_loop
 from serving import COMMAND
 
 from graspwave import simulator as sim
@@ -25,7 +24,7 @@ from graspwave.apps.classroom.gate import known_host
 from graspwave.apps.classroom.server import patience
 from graspwave.apps.classroom.services import served_names
 from graspwave.apps.serve import make_server
-from graspwave.apps.sessions import Ceiling, Giving, most_sessions
+from graspwave.apps.sessions import Ceiling, Giving, most_sessions, used
 from graspwave.apps.shield import guarded, shielded
 from graspwave.apps.told.scenes import scene_to_address
 
@@ -208,39 +207,27 @@ def test_a_full_server_says_so_kindly(monkeypatch: pytest.MonkeyPatch) -> None:
     assert 20 <= most_sessions() <= 400
 
 
-def test_pages_are_built_one_at_a_time_with_room_for_others_between() -> None:
-    told: list[str] = []
-
-    async def work() -> None:
-        ceiling = Ceiling(9)
-
-        async def build(name: str) -> None:
-            async with ceiling.turn():
-                told.append(f"{name} begins")
-                time.sleep(0.05)  # as a page holds up the loop
-                told.append(f"{name} ends")
-
-        async def vote() -> None:
-            while len(told) < 8:
-                if told[-1:] != ["vote"]:
-                    told.append("vote")
-                await asyncio.sleep(0.005)
-
-        await asyncio.gather(build("one"), build("two"), build("three"), vote())
-
-    in_own_loop(work)
-    builds = [word for word in told if word != "vote"]
-    assert builds == [f"{name} {what}" for name in ("one", "two", "three") for what in ("begins", "ends")]
-    for ended, begins in (("one ends", "two begins"), ("two ends", "three begins")):
-        assert "vote" in told[told.index(ended):told.index(begins)]
-
-
-def test_memory_is_given_back_when_somebody_has_left() -> None:
+def test_memory_is_given_back_when_somebody_has_left_and_nothing_goes_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    at = [1000.0]
+    monkeypatch.setattr("graspwave.apps.sessions.time", SimpleNamespace(monotonic=lambda: at[0]))
     context = SimpleNamespace(_sessions={"a": 1, "b": 1}, _pending_sessions={})
     giving = Giving(Ceiling(9), SimpleNamespace(applications={"/explore": context}))
     assert [giving(), giving()] == [False, False]
     del context._sessions["a"]
+    used()
+    assert not giving(), "somebody is being answered"
+    at[0] += 3.0
+    kept = gc.get_freeze_count()
     assert [giving(), giving()] == [True, False]
+    assert gc.get_freeze_count() > kept >= 0, "what stays is set aside"
+    gc.unfreeze()
+    context._sessions.clear()
+    for _ in range(200):  # somebody always is
+        used()
+        if giving():
+            break
+        at[0] += 3.0
+    assert 240.0 <= at[0] - 1003.0 < 250.0
 
 
 def test_the_ceiling_holds_on_a_server(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
