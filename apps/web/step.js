@@ -335,8 +335,12 @@ function roomRows(node, view, mode) {
     if (view.shut && (view.phase === 'vote' || view.phase === 'again'))
       node.append(el('p', { class: 'note' }, 'This vote is closed: its answer has been shown.'))
   }
-  if (question.choices?.length && !(bars && question.kind === 'order')) {
-    const list = el('ul', { class: `rows${bars ? ' counted' : ''}${question.choices.some(c => c.hand) ? ' with-hands' : ''}` })
+  const orders = bars && question.kind === 'order'
+  // orders are told by their letters, so what the letters mean stands above them
+  if (question.choices?.length && !(orders && answer)) {
+    const list = el('ul', {
+      class: `rows${bars && !orders ? ' counted' : ''}${question.choices.some(c => c.hand) ? ' with-hands' : ''}`,
+    })
     node.append(list)
     const right = answer ? [answer.right].flat() : []
     for (const choice of question.choices) {
@@ -352,7 +356,7 @@ function roomRows(node, view, mode) {
           'div',
           { class: 'row-words' },
           el('p', {}, inline(choice.html), is ? [' ', el('span', { class: 'tick' }, '\u2713 computed')] : null),
-          bars ? counts(bars, choice.key, is) : null,
+          bars && !orders ? counts(bars, choice.key, is) : null,
         ),
       )
       list.append(row)
@@ -360,7 +364,8 @@ function roomRows(node, view, mode) {
     }
   } else if (question.kind === 'place' && question.on && (mode !== 'wall' || bars || answer))
     drawn.push(...placed(node, view, own))
-  else if (bars) node.append(otherBars(bars, question, answer))
+  else if (bars && !orders) node.append(otherBars(bars, question, answer))
+  if (orders) node.append(otherBars(bars, question, answer))
   if (bars) node.append(barNote(bars, answer, mode))
   return drawn
 }
@@ -443,7 +448,7 @@ export function squares(n, { filled = false, most = MOST_SQUARES, of = n, many =
 }
 
 function otherBars(bars, question, answer) {
-  const list = el('ul', { class: 'rows counted' })
+  const list = el('ul', { class: `rows counted${question.kind === 'order' ? ' orders' : ''}` })
   const unit = question.unit ? ` ${question.unit}` : ''
   const right = answer && question.kind === 'order' ? [answer.right].flat().join(',') : null
   const row = (words, key, both) => {
@@ -463,8 +468,7 @@ function otherBars(bars, question, answer) {
   }
   const bins = bars.first?.bins ?? bars.second?.bins
   if (!bins) {
-    const inOrder = key => (question.kind === 'order' ? answerWords(question, { order: key.split(',') }) : key)
-    const name = key => (key === 'other' ? 'in other orders' : inOrder(key))
+    const name = key => (key === 'other' ? 'in other orders' : key.split(',').join(', '))
     for (const key of new Set([...Object.keys(bars.first ?? {}), ...Object.keys(bars.second ?? {})])) row(name(key), key, bars)
     return list
   }

@@ -117,7 +117,13 @@ function fit() {
     if (cut)
       column
         .querySelector('.reason, .part-text .md')
-        ?.append(el('p', { class: 'more-on-phone' }, 'The rest stands on your phone.'))
+        ?.append(
+          el(
+            'p',
+            { class: 'more-on-phone' },
+            reason.length ? 'The rest stands on your phone.' : 'What to do stands on your phone.',
+          ),
+        )
     if (cut && over() && reason.length) reason.pop().hidden = true
   }
 }
@@ -132,6 +138,7 @@ function tick() {
   if (timer.textContent !== text) timer.textContent = text
 }
 for (const on of ['resize', 'gw-look', 'gwt-font', 'gwt-drawn']) window.addEventListener(on, () => fit())
+document.fonts.addEventListener('loadingdone', () => fit())
 
 function tell(text) {
   banner.hidden = !text

@@ -175,7 +175,7 @@ def both_rounds(votes: Votes, at: int) -> tuple[list[list[str]], list[list[str]]
 def counted(step: Step, votes: list[list[str]]) -> Counter[str]:
     """How often each row of the bars was voted for."""
     if step["question"]["kind"] == "order":
-        return Counter(words_of(step, keys) for keys in votes)
+        return Counter(", ".join(keys) for keys in votes)
     says = {choice["key"]: plain(choice["html"]) for choice in step["question"]["choices"]}
     return Counter(says[key] for keys in votes for key in keys)
 
@@ -435,9 +435,7 @@ def revealed(step: Step, votes: Votes, control: Person, wall: Person, learners: 
     expect(control.page.locator("#shown p.right-one b")).to_have_text(words_of(step, right))
     assert reason in wall.shown()
     if step["question"]["kind"] == "order":
-        # as the row of those who gave it, or by itself where nobody did
-        marked = wall.page.locator("#wall-main .right-one:visible")
-        expect(marked.first).to_contain_text(words_of(step, right))
+        expect(wall.page.locator("#wall-main .in-order:visible")).to_contain_text(words_of(step, right))
     else:
         marked = wall.page.locator(".rows li.right-one p:first-child").all_inner_texts()
         says = [plain(choice["html"]) for choice in step["question"]["choices"] if choice["key"] in right]

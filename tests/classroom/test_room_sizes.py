@@ -14,6 +14,8 @@ from browser_people import DESK, People, Person
 from playwright.sync_api import Browser, Page, expect
 from serving import COMMAND
 
+from graspwave.apps.classroom.preview import welcome
+from graspwave.apps.classroom.room import positions
 from graspwave.apps.teach.compiled import compiled
 
 WALLS = ((1280, 720), (1920, 1080), (3840, 2160))
@@ -35,15 +37,47 @@ _HEIGHTS = """() => {
 }"""
 
 
+# every place in turn, as the page around a preview tells it: letters smaller than they may be, and columns that are cut off
+_EVERY_PLACE = """async told => {
+  const seen = node => node.getClientRects().length > 0 && !node.closest('[hidden]')
+  const size = node => parseFloat(getComputedStyle(node).fontSize) / innerHeight
+  const drawn = node => size(node) * Math.hypot(node.getScreenCTM().a, node.getScreenCTM().b)
+  const least = node => node.closest('.question') ? 0.05 : node.closest('.rows .row-words > p') ? 0.04 : 0.035
+  const frame = () => new Promise(done => requestAnimationFrame(done))
+  const app = document.getElementById('app')
+  const all = css => [...document.querySelectorAll(css)].filter(node => seen(node) && node.textContent.trim())
+  const faults = []
+  for (const m of told) {
+    const where = `${m.state.step + 1} ${m.state.phase}`
+    postMessage(m, location.origin)
+    const there = () => app.dataset.phase === m.state.phase && !document.querySelector('#wall-main .waiting')
+      && document.querySelector('.wall-top h2')?.textContent === m.state.view.title
+    while (!there()) await frame()
+    await frame()
+    await frame()
+    const words = all('#wall-main *').filter(node => !node.closest('svg, .gwt-vh, select')
+      && [...node.childNodes].some(part => part.nodeType === 3 && part.textContent.trim()))
+    const small = [...words.map(node => [node, size(node)]), ...all('#wall-main svg text').map(node => [node, drawn(node)])]
+      .filter(([node, share]) => share < least(node))
+    for (const [node, share] of small) faults.push([where, node.textContent, share])
+    const cut = all('#wall-main .step > .told, #wall-main .step > .asked').map(node => node.scrollHeight - node.clientHeight)
+    if (cut.some(over => over > 2)) faults.push([where, 'cut off', cut])
+    if (m.state.view.question && !words.some(node => node.closest('.question'))) faults.push([where, 'no question'])
+  }
+  return faults
+}"""
+
+
 @pytest.fixture(scope="module")
 def lesson() -> dict[str, Any]:
     return compiled("claw")
 
 
-@pytest.fixture
-def server(lesson: dict[str, Any], tmp_path: Path) -> Iterator[tuple[str, str]]:
+@pytest.fixture(scope="module")
+def server(lesson: dict[str, Any], tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, str]]:
     """Address and key of a server that others reach too."""
-    command = [sys.executable, *COMMAND, "--host", "0.0.0.0", "--store", str(tmp_path / "rooms.db")]
+    store = tmp_path_factory.mktemp("sizes") / "rooms.db"
+    command = [sys.executable, *COMMAND, "--host", "0.0.0.0", "--store", str(store)]
     quiet: dict[str, Any] = {"stdout": subprocess.PIPE, "stderr": subprocess.DEVNULL}
     with subprocess.Popen(command, **quiet, text=True, cwd=Path(__file__).parents[2]) as run:
         try:
@@ -99,6 +133,24 @@ def test_every_question_is_read_from_afar_and_answered_on_one_screen(
         for phone in phones:
             _one_screen(phone, step)
     assert people.faults() == []
+
+
+@pytest.mark.parametrize("slug", ["claw", "pads"])
+def test_every_place_of_two_lessons_is_read_from_afar_and_whole(
+    browser: Browser, page: Page, server: tuple[str, str], slug: str,
+) -> None:
+    http, found = server[0], compiled(slug)
+    told = [welcome(found, at, phase, "wall") for at, phase in positions(found)]
+    for (wide, high), some in zip(WALLS, (told, told[::9], told[4::9]), strict=True):
+        # all sizes are shares of the height: at the larger two every ninth place is looked at
+        wall = browser.new_page(viewport={"width": wide, "height": high}, reduced_motion="reduce")
+        try:
+            wall.goto(f"{http}/lesson/{slug}.json")  # whose pictures are at hand then
+            wall.goto(f"{http}/teach/{slug}/preview/wall")
+            wall.wait_for_function("() => document.fonts.status === 'loaded' && document.querySelector('.wall-top')")
+            assert wall.evaluate(_EVERY_PLACE, some) == [], (wide, high)
+        finally:
+            wall.close()
 
 
 def _open(control: Person, http: str, key: str, lesson: dict[str, Any]) -> str:

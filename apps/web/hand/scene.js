@@ -832,9 +832,13 @@ function drawSight(n, look, view, width, mirror) {
   })
 }
 
-// Where the page shows the hand from afar, its numbers are as large as the plot's.
-const largest = () =>
-  document.documentElement.hasAttribute('data-show') ? 1.5 * parseFloat(getComputedStyle(document.documentElement).fontSize) : 0
+// Where the page shows the hand from afar, its numbers are as large as the plot's; on the wall a share of its height.
+const largest = () => {
+  if (document.querySelector('.wall')) return 0.042 * innerHeight
+  return document.documentElement.hasAttribute('data-show')
+    ? 1.5 * parseFloat(getComputedStyle(document.documentElement).fontSize)
+    : 0
+}
 
 function wordBox(cx, cy, w, h) {
   return { x0: cx - w / 2, x1: cx + w / 2, y0: cy - h / 2, y1: cy + h / 2 }
