@@ -2,7 +2,7 @@
 
 import { answerWords, feedback, isRight, rightWords } from './answers.js'
 import { button, el, fill, inline, kept, minutes, plain, safe, segments } from './dom.js'
-import { lines as drawnLines } from './plot.js'
+import { lines as drawnLines } from './guesses.js'
 import { renderStep } from './step.js'
 import { BENCH_WORDS, HOME, benchLink, benchOf, lessonOf } from './supply.js'
 import { explain, wordSwitch } from './trade.js'

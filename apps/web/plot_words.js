@@ -1,0 +1,93 @@
+// Where words of a picture stand: clear of lines, of each other and of what is not yet shown.
+
+import { clamp } from './svg.js'
+import { textWidth } from './words.js'
+import { text, tokenOf } from './plot_axes.js'
+
+function astray(g, box, own) {
+  let mine = Infinity,
+    other = Infinity
+  for (const [a, b, m] of g.cloud) {
+    if (m < 0 || a < box.x - 60 || a > box.x + box.w + 60) continue
+    const d = Math.hypot(Math.max(box.x - a, 0, a - box.x - box.w), Math.max(box.y - b, 0, b - box.y - box.h))
+    if (m === own) mine = Math.min(mine, d)
+    else other = Math.min(other, d)
+  }
+  return (other < 1.6 * mine + 4 ? 9 : 0) + 4 * Math.max(0, 1 - other / (4 * g.px))
+}
+
+export function settle(g, words, candidates, weight, size = g.px, own = -1) {
+  const w = textWidth(words, size, weight),
+    h = size * 1.15
+  let best = null,
+    least = Infinity
+  for (const [cx, cy, cost0] of candidates) {
+    const x = clamp(cx - w / 2, g.left + 5, Math.max(g.left + 5, g.right - w)),
+      y = clamp(cy - h / 2, g.top - g.px * 0.2, g.bottom - h - 3)
+    let cost = cost0 + 0.15 * (Math.abs(x - (cx - w / 2)) + Math.abs(y - (cy - h / 2)))
+    for (const [a, b] of g.cloud) if (a > x - 5 && a < x + w + 5 && b > y - 3 && b < y + h + 3) cost += 4
+    for (const t of g.taken) if (x < t.x + t.w + 6 && t.x < x + w + 6 && y < t.y + t.h + 3 && t.y < y + h + 3) cost += 120
+    if (own >= 0 && cost < least) cost += astray(g, { x, y, w, h }, own)
+    if (cost < least) {
+      least = cost
+      best = { x, y, w, h }
+    }
+  }
+  g.taken.push(best)
+  return best
+}
+
+export function write(g, words, box, more = {}) {
+  return text(g, g.layer.words, words, box.x, box.y + box.h * 0.8, more)
+}
+
+export function keepClear(view, g) {
+  for (const [n, l] of view.P.lines.entries()) {
+    const every = Math.max(1, Math.floor(l.x.length / 120))
+    for (let i = 0; i < l.x.length; i += every) {
+      g.cloud.push([g.X(l.x[i]), g.Y(l.y[i]), n])
+      const j = Math.min(i + every, l.x.length - 1),
+        steps = view.P.dots ? 0 : 3
+      for (let k = 1; k <= steps; k++)
+        g.cloud.push([
+          g.X(l.x[i] + ((l.x[j] - l.x[i]) * k) / (steps + 1)),
+          g.Y(l.y[i] + ((l.y[j] - l.y[i]) * k) / (steps + 1)),
+          n,
+        ])
+    }
+  }
+  for (const p of view.P.points ?? [])
+    for (const dx of [-8, 0, 8]) for (const dy of [-8, 0, 8]) g.cloud.push([g.X(p.x) + dx, g.Y(p.y) + dy, -1])
+}
+
+export function nameLines(view, g) {
+  view.P.lines.forEach((l, n) => {
+    // on a phone one line alone gives way to the names of its points: the title says what it is
+    if (!l.label || !l.x.length || (g.W < 420 && view.P.lines.length === 1 && view.P.points?.some(p => p.label))) return
+    const spots = []
+    for (let k = 0; k <= 20; k++) {
+      // between corners as well: a line of few corners has most of its length there
+      const f = (k / 20) * (l.x.length - 1),
+        i = Math.floor(f),
+        j = Math.min(i + 1, l.x.length - 1),
+        r = f - i
+      const cx = g.X(l.x[i]) * (1 - r) + g.X(l.x[j]) * r,
+        cy = g.Y(l.y[i]) * (1 - r) + g.Y(l.y[j]) * r,
+        w = textWidth(l.label, g.px, 600)
+      const late = 3 - 3 * (k / 20)
+      spots.push(
+        [cx, cy - g.px * 1.05, late],
+        [cx, cy + g.px * 1.05, late + 1],
+        [cx + w / 2 + g.px * 0.7, cy, late + 2],
+        [cx - w / 2 - g.px * 0.7, cy, late + 2],
+        [cx + w / 2 + g.px * 0.5, cy - g.px * 0.8, late + 1],
+        [cx - w / 2 - g.px * 0.5, cy - g.px * 0.8, late + 1],
+        [cx + w / 2 + g.px * 0.5, cy + g.px * 0.8, late + 1],
+      )
+    }
+    write(g, l.label, settle(g, l.label, spots, 600, g.px, n), {
+      token: tokenOf(l.quantity ?? view.P.y.quantity, 't'),
+      weight: 600,
+    })
+  })
+}
