@@ -13,337 +13,372 @@ const element = (tag, className, text) => {
 }
 
 export function render({ model }) {
-  const box = element('div', 'gwe')
-  const stage = element('div', 'stage'),
-    side = element('div', 'side'),
-    strip = element('ul', 'strip')
-  const count = element('p', 'count'),
-    tried = element('p', 'tried'),
-    title = element('h2'),
-    lines = element('div', 'lines'),
-    silent = element('p', 'silent')
-  const said = element('div', 'said')
-  said.setAttribute('aria-live', 'polite')
-  said.append(count, title, tried, lines, silent)
-  const button = (className, act) => {
-    const b = element('button', className)
-    b.type = 'button'
-    b.addEventListener('click', act)
-    return b
-  }
-  const nav = element('div', 'nav'),
-    tools = element('div', 'tools'),
-    progress = element('div', 'progress')
-  progress.setAttribute('aria-hidden', 'true')
-  const back = button('big', () => go(at - 1)),
-    next = button('big strong', () => go(at + 1))
-  const again = button('plain', () => play(true)),
-    read = button('plain', () => aloud()),
-    sheet = button('plain', () => openSheet())
-  nav.append(back, next)
-  tools.append(again, read, sheet)
-  said.tabIndex = 0
-  side.append(progress, said, nav, tools)
-  box.append(stage, side, strip)
+  const view = { model }
+  view.box = element('div', 'gwe')
+  layOut(view)
 
-  let at = 0,
-    stop = null,
-    shown = null // past the pictures come the questions
-  const data = () => plain(model.data),
-    look = () => {
-      const c = window.gwLook?.get?.() ?? {}
-      return { side: c.side ?? 'left', skin: c.skin ?? 'clay', dark: c.theme === 'dark', still: c.motion === 'less' }
-    }
-  const L = key => data().labels[key]
+  view.at = 0
+  view.stop = null
+  view.shown = null // past the pictures come the questions
 
   // ---- pictures and words
 
-  const draw = () => {
-    const d = data(),
-      p = d.pictures[at] ?? d.asked[at - d.pictures.length],
-      o = look()
-    stop?.()
-    stop = null
-    box.lang = d.language
-    stage.replaceChildren()
-    stage.classList.toggle('list', !p.key)
-    if (p.key) shown = drawExplained(stage, p.key, d.drawing, { ...o, label: p.seen })
-    else listAsked()
-    count.textContent = p.key
-      ? L('of')
-          .replace('{n}', at + 1)
-          .replace('{total}', d.pictures.length)
-      : L('of_asked')
-          .replace('{n}', at + 1 - d.pictures.length)
-          .replace('{total}', d.asked.length)
-    title.textContent = p.title
-    tried.textContent = L('tried')
-    tried.hidden = !p.tried
-    silent.textContent = ''
-    said.scrollTop = 0
-    lines.replaceChildren(...p.lines.map(line => element('p', '', line)))
-    lines.className = p.lines.length > 5 ? 'lines many' : p.lines.length + (p.tried ? 1 : 0) > 5 ? 'lines some' : 'lines'
-    back.textContent = `← ${L('back')}`
-    next.textContent = `${L('next')} →`
-    back.disabled = at === 0
-    next.disabled = at === last()
-    again.textContent = L('again')
-    again.hidden = !shown.moves.length
-    sheet.textContent = L('sheet')
-    progress.replaceChildren(
-      ...d.pictures.map((_, i) => element('i', i <= at ? 'past' : '')),
-      element('i', at >= d.pictures.length ? 'past' : ''),
-    )
-  }
-  const last = () => data().pictures.length + data().asked.length - 1
-  const listAsked = () => {
-    const d = data(),
-      list = element('ul', 'asked')
-    shown = { moves: [] }
-    list.setAttribute('aria-label', L('asked'))
-    list.append(
-      ...d.asked.map((q, i) => {
-        const li = element('li'),
-          b = button('question', () => {
-            go(d.pictures.length + i)
-            stage.querySelector('[aria-current]').focus()
-          })
-        b.textContent = q.title
-        if (d.pictures.length + i === at) b.setAttribute('aria-current', 'true')
-        li.append(b)
-        return li
-      }),
-    )
-    stage.append(list)
-    list.querySelector('[aria-current]').scrollIntoView({ block: 'nearest' })
-  }
-  const drawStrip = () => {
-    const d = data(),
-      o = look()
-    strip.setAttribute('aria-label', L('pictures'))
-    strip.replaceChildren(
-      ...d.pictures.map((p, i) => {
-        const li = element('li'),
-          b = button('small', () => go(i)),
-          pane = element('span', 'pane')
-        drawExplained(pane, p.key, d.drawing, o)
-        b.append(pane, element('span', 'name', `${i + 1} ${p.title}`))
-        li.append(b)
-        return li
-      }),
-    )
-    const li = element('li'),
-      b = button('small', () => go(d.pictures.length)),
-      pane = element('span', 'pane sign', '?')
-    pane.setAttribute('aria-hidden', 'true')
-    b.append(pane, element('span', 'name', `${d.pictures.length + 1} ${L('asked')}`))
-    li.append(b)
-    strip.append(li)
-    mark()
-  }
-  const mark = () =>
-    [...strip.children].forEach((li, i) => {
-      if (i === Math.min(at, data().pictures.length)) li.firstChild.setAttribute('aria-current', 'step')
-      else li.firstChild.removeAttribute('aria-current')
-    })
-  const play = asked => {
-    stop?.()
-    stop = null
-    if (!shown?.moves.length) return
-    if (look().still) {
-      // without motion: the start for a second, then the end, and only when asked
-      if (!asked) return
-      for (const m of shown.moves) m.hand.to(m.frames[0].angle, 0)
-      const wait = setTimeout(() => {
-        for (const m of shown.moves) m.hand.to(...m.end)
-      }, 1000)
-      stop = () => clearTimeout(wait)
-    } else stop = playMoves(shown.moves)
-  }
-  const go = to => {
-    if (to < 0 || to > last()) return
-    hush()
-    const held = box.getRootNode().activeElement
-    at = to
-    draw()
-    mark()
-    play(false)
-    // a button that was used up must not take the focus with it
-    if (held === next && next.disabled) back.focus()
-    if (held === back && back.disabled) next.focus()
-  }
-  box.addEventListener('keydown', e => {
-    if (dialog.open || e.altKey || e.ctrlKey || e.metaKey) return
+  view.box.addEventListener('keydown', e => {
+    if (view.dialog.open || e.altKey || e.ctrlKey || e.metaKey) return
     if (e.key === 'ArrowRight') {
-      go(at + 1)
+      go(view, view.at + 1)
       e.preventDefault()
     }
     if (e.key === 'ArrowLeft') {
-      go(at - 1)
+      go(view, view.at - 1)
       e.preventDefault()
     }
   })
 
   // ---- read aloud, by the browser's own voice
 
-  let speaking = false
-  const sayState = yes => {
-    speaking = yes
-    read.textContent = L(yes ? 'hush' : 'read')
-    read.setAttribute('aria-pressed', yes)
-  }
-  const hush = () => {
-    if (speaking) speechSynthesis.cancel()
-    sayState(false)
-  }
-  // voices may come late, and a machine may have none, or none of this language
-  const voiceOf = language =>
-    new Promise(done => {
-      const s = window.speechSynthesis,
-        has = () => s?.getVoices().find(v => v.lang.toLowerCase().startsWith(language))
-      if (!s || has()) {
-        done(s && has())
-        return
-      }
-      const wait = setTimeout(() => done(undefined), VOICE_MS)
-      s.addEventListener('voiceschanged', () => {
-        if (has()) {
-          clearTimeout(wait)
-          done(has())
-        }
-      })
-    })
-  const aloud = async () => {
-    if (speaking) {
-      hush()
-      return
-    }
-    const d = data(),
-      p = d.pictures[at] ?? d.asked[at - d.pictures.length],
-      wanted = at
-    silent.textContent = ''
-    const voice = await voiceOf(d.language)
-    if (at !== wanted) return
-    if (!voice) {
-      silent.textContent = L('no_voice')
-      silent.scrollIntoView({ block: 'nearest' })
-      return
-    }
-    const u = new SpeechSynthesisUtterance([/[?!.]$/.test(p.title) ? p.title : p.title + '.', ...p.lines].join(' '))
-    u.lang = d.language
-    u.voice = voice
-    u.rate = 0.9
-    u.onend = u.onerror = () => sayState(false)
-    speechSynthesis.cancel()
-    speechSynthesis.speak(u)
-    sayState(true)
-  }
+  view.speaking = false
 
   // ---- the sheet
 
-  const dialog = element('dialog'),
-    head = element('div', 'head'),
-    frame = element('iframe'),
-    form = element('div', 'form')
-  const name = element('h2'),
-    close = button('plain', () => dialog.close())
-  const print = button('big strong', () => {
-    frame.contentWindow.print()
-    print.focus()
-  })
-  const save = element('a', 'plain link')
-  dialog.append(head, form, frame)
-  head.append(name, close)
-  box.append(dialog)
-  let url = '',
-    fresh = false
-  const choice = (key, legend, options) => {
-    const f = element('fieldset'),
-      row = element('div', 'seg')
-    f.append(element('legend', '', legend), row)
-    for (const [value, text] of options) {
-      const l = element('label'),
-        i = element('input')
-      Object.assign(i, { type: 'radio', name: `gwe-${key}`, value, checked: plain(model.ask)[key] === value })
-      i.addEventListener('change', () => {
-        model.ask = { ...plain(model.ask), [key]: value }
-      })
-      l.append(i, element('span', '', text))
-      row.append(l)
-    }
-    return f
-  }
-  const openSheet = () => {
-    const d = data()
-    hush()
-    dialog.lang = d.language
-    name.textContent = frame.title = L('sheet')
-    name.id = 'gwe-sheet'
-    dialog.setAttribute('aria-labelledby', 'gwe-sheet')
-    close.textContent = L('close')
-    print.textContent = L('print')
-    save.textContent = L('save')
-    form.replaceChildren(
-      print,
-      save,
-      ...[
-        [
-          'paper',
-          L('paper'),
-          [
-            ['a4', 'A4'],
-            ['letter', 'Letter'],
-          ],
-        ],
-        [
-          'size',
-          L('size'),
-          [
-            ['normal', L('normal')],
-            ['large', L('large')],
-          ],
-        ],
-        ['language', L('language'), Object.entries(d.languages)],
-      ].map(row => choice(...row)),
-    )
-    dialog.showModal()
-    fresh = true
-    fill()
-    model.ask = { ...plain(model.ask), side: look().side, n: plain(model.ask).n + 1 }
-  }
-  const fill = () => {
-    print.disabled = !model.sheet_html
-    if (!model.sheet_html) return
-    frame.srcdoc = model.sheet_html
-    URL.revokeObjectURL(url)
-    url = URL.createObjectURL(new Blob([model.sheet_file], { type: 'text/html' }))
-    save.href = url
-    save.download = 'graspwave-page-to-take-home.html'
-    if (fresh && dialog.open) {
-      fresh = false
-      print.focus()
-    }
-  }
-  model.on('sheet_html', fill)
+  layOutSheet(view)
+  view.url = ''
+  view.fresh = false
 
-  const all = () => {
-    at = Math.min(at, last())
-    draw()
-    drawStrip()
-    sayState(false)
-  }
-  model.on('data', all)
+  view.model.on('sheet_html', () => fill(view))
+
+  view.model.on('data', () => all(view))
   const relook = () => {
-    draw()
-    drawStrip()
+    draw(view)
+    drawStrip(view)
   }
   window.addEventListener('gw-look', relook)
-  model.on('remove', () => {
+  view.model.on('remove', () => {
     window.removeEventListener('gw-look', relook)
-    stop?.()
-    if (speaking) speechSynthesis.cancel()
-    URL.revokeObjectURL(url)
+    view.stop?.()
+    if (view.speaking) speechSynthesis.cancel()
+    URL.revokeObjectURL(view.url)
   })
-  all()
-  return box
+  all(view)
+  return view.box
+}
+
+function data(view) {
+  return plain(view.model.data)
+}
+
+function look() {
+  const c = window.gwLook?.get?.() ?? {}
+  return { side: c.side ?? 'left', skin: c.skin ?? 'clay', dark: c.theme === 'dark', still: c.motion === 'less' }
+}
+
+function L(view, key) {
+  return data(view).labels[key]
+}
+
+function draw(view) {
+  const d = data(view),
+    p = d.pictures[view.at] ?? d.asked[view.at - d.pictures.length],
+    o = look()
+  view.stop?.()
+  view.stop = null
+  view.box.lang = d.language
+  view.stage.replaceChildren()
+  view.stage.classList.toggle('list', !p.key)
+  if (p.key) view.shown = drawExplained(view.stage, p.key, d.drawing, { ...o, label: p.seen })
+  else listAsked(view)
+  view.count.textContent = p.key
+    ? L(view, 'of')
+        .replace('{n}', view.at + 1)
+        .replace('{total}', d.pictures.length)
+    : L(view, 'of_asked')
+        .replace('{n}', view.at + 1 - d.pictures.length)
+        .replace('{total}', d.asked.length)
+  view.title.textContent = p.title
+  view.tried.textContent = L(view, 'tried')
+  view.tried.hidden = !p.tried
+  view.silent.textContent = ''
+  view.said.scrollTop = 0
+  view.lines.replaceChildren(...p.lines.map(line => element('p', '', line)))
+  view.lines.className = p.lines.length > 5 ? 'lines many' : p.lines.length + (p.tried ? 1 : 0) > 5 ? 'lines some' : 'lines'
+  view.back.textContent = `← ${L(view, 'back')}`
+  view.next.textContent = `${L(view, 'next')} →`
+  view.back.disabled = view.at === 0
+  view.next.disabled = view.at === last(view)
+  view.again.textContent = L(view, 'again')
+  view.again.hidden = !view.shown.moves.length
+  view.sheet.textContent = L(view, 'sheet')
+  view.progress.replaceChildren(
+    ...d.pictures.map((_, i) => element('i', i <= view.at ? 'past' : '')),
+    element('i', view.at >= d.pictures.length ? 'past' : ''),
+  )
+}
+
+function last(view) {
+  return data(view).pictures.length + data(view).asked.length - 1
+}
+
+function listAsked(view) {
+  const d = data(view),
+    list = element('ul', 'asked')
+  view.shown = { moves: [] }
+  list.setAttribute('aria-label', L(view, 'asked'))
+  list.append(
+    ...d.asked.map((q, i) => {
+      const li = element('li'),
+        b = view.button('question', () => {
+          go(view, d.pictures.length + i)
+          view.stage.querySelector('[aria-current]').focus()
+        })
+      b.textContent = q.title
+      if (d.pictures.length + i === view.at) b.setAttribute('aria-current', 'true')
+      li.append(b)
+      return li
+    }),
+  )
+  view.stage.append(list)
+  list.querySelector('[aria-current]').scrollIntoView({ block: 'nearest' })
+}
+
+function drawStrip(view) {
+  const d = data(view),
+    o = look()
+  view.strip.setAttribute('aria-label', L(view, 'pictures'))
+  view.strip.replaceChildren(
+    ...d.pictures.map((p, i) => {
+      const li = element('li'),
+        b = view.button('small', () => go(view, i)),
+        pane = element('span', 'pane')
+      drawExplained(pane, p.key, d.drawing, o)
+      b.append(pane, element('span', 'name', `${i + 1} ${p.title}`))
+      li.append(b)
+      return li
+    }),
+  )
+  const li = element('li'),
+    b = view.button('small', () => go(view, d.pictures.length)),
+    pane = element('span', 'pane sign', '?')
+  pane.setAttribute('aria-hidden', 'true')
+  b.append(pane, element('span', 'name', `${d.pictures.length + 1} ${L(view, 'asked')}`))
+  li.append(b)
+  view.strip.append(li)
+  mark(view)
+}
+
+function mark(view) {
+  return [...view.strip.children].forEach((li, i) => {
+    if (i === Math.min(view.at, data(view).pictures.length)) li.firstChild.setAttribute('aria-current', 'step')
+    else li.firstChild.removeAttribute('aria-current')
+  })
+}
+
+function play(view, asked) {
+  view.stop?.()
+  view.stop = null
+  if (!view.shown?.moves.length) return
+  if (look().still) {
+    // without motion: the start for a second, then the end, and only when asked
+    if (!asked) return
+    for (const m of view.shown.moves) m.hand.to(m.frames[0].angle, 0)
+    const wait = setTimeout(() => {
+      for (const m of view.shown.moves) m.hand.to(...m.end)
+    }, 1000)
+    view.stop = () => clearTimeout(wait)
+  } else view.stop = playMoves(view.shown.moves)
+}
+
+function go(view, to) {
+  if (to < 0 || to > last(view)) return
+  hush(view)
+  const held = view.box.getRootNode().activeElement
+  view.at = to
+  draw(view)
+  mark(view)
+  play(view, false)
+  // a button that was used up must not take the focus with it
+  if (held === view.next && view.next.disabled) view.back.focus()
+  if (held === view.back && view.back.disabled) view.next.focus()
+}
+
+function sayState(view, yes) {
+  view.speaking = yes
+  view.read.textContent = L(view, yes ? 'hush' : 'read')
+  view.read.setAttribute('aria-pressed', yes)
+}
+
+function hush(view) {
+  if (view.speaking) speechSynthesis.cancel()
+  sayState(view, false)
+}
+
+function voiceOf(language) {
+  return new Promise(done => {
+    const s = window.speechSynthesis,
+      has = () => s?.getVoices().find(v => v.lang.toLowerCase().startsWith(language))
+    if (!s || has()) {
+      done(s && has())
+      return
+    }
+    const wait = setTimeout(() => done(undefined), VOICE_MS)
+    s.addEventListener('voiceschanged', () => {
+      if (has()) {
+        clearTimeout(wait)
+        done(has())
+      }
+    })
+  })
+}
+
+async function aloud(view) {
+  if (view.speaking) {
+    hush(view)
+    return
+  }
+  const d = data(view),
+    p = d.pictures[view.at] ?? d.asked[view.at - d.pictures.length],
+    wanted = view.at
+  view.silent.textContent = ''
+  const voice = await voiceOf(d.language)
+  if (view.at !== wanted) return
+  if (!voice) {
+    view.silent.textContent = L(view, 'no_voice')
+    view.silent.scrollIntoView({ block: 'nearest' })
+    return
+  }
+  const u = new SpeechSynthesisUtterance([/[?!.]$/.test(p.title) ? p.title : p.title + '.', ...p.lines].join(' '))
+  u.lang = d.language
+  u.voice = voice
+  u.rate = 0.9
+  u.onend = u.onerror = () => sayState(view, false)
+  speechSynthesis.cancel()
+  speechSynthesis.speak(u)
+  sayState(view, true)
+}
+
+function choice(view, key, legend, options) {
+  const f = element('fieldset'),
+    row = element('div', 'seg')
+  f.append(element('legend', '', legend), row)
+  for (const [value, text] of options) {
+    const l = element('label'),
+      i = element('input')
+    Object.assign(i, { type: 'radio', name: `gwe-${key}`, value, checked: plain(view.model.ask)[key] === value })
+    i.addEventListener('change', () => {
+      view.model.ask = { ...plain(view.model.ask), [key]: value }
+    })
+    l.append(i, element('span', '', text))
+    row.append(l)
+  }
+  return f
+}
+
+function openSheet(view) {
+  const d = data(view)
+  hush(view)
+  view.dialog.lang = d.language
+  view.name.textContent = view.frame.title = L(view, 'sheet')
+  view.name.id = 'gwe-sheet'
+  view.dialog.setAttribute('aria-labelledby', 'gwe-sheet')
+  view.close.textContent = L(view, 'close')
+  view.print.textContent = L(view, 'print')
+  view.save.textContent = L(view, 'save')
+  view.form.replaceChildren(
+    view.print,
+    view.save,
+    ...[
+      [
+        'paper',
+        L(view, 'paper'),
+        [
+          ['a4', 'A4'],
+          ['letter', 'Letter'],
+        ],
+      ],
+      [
+        'size',
+        L(view, 'size'),
+        [
+          ['normal', L(view, 'normal')],
+          ['large', L(view, 'large')],
+        ],
+      ],
+      ['language', L(view, 'language'), Object.entries(d.languages)],
+    ].map(row => choice(view, ...row)),
+  )
+  view.dialog.showModal()
+  view.fresh = true
+  fill(view)
+  view.model.ask = { ...plain(view.model.ask), side: look().side, n: plain(view.model.ask).n + 1 }
+}
+
+function fill(view) {
+  view.print.disabled = !view.model.sheet_html
+  if (!view.model.sheet_html) return
+  view.frame.srcdoc = view.model.sheet_html
+  URL.revokeObjectURL(view.url)
+  view.url = URL.createObjectURL(new Blob([view.model.sheet_file], { type: 'text/html' }))
+  view.save.href = view.url
+  view.save.download = 'graspwave-page-to-take-home.html'
+  if (view.fresh && view.dialog.open) {
+    view.fresh = false
+    view.print.focus()
+  }
+}
+
+function all(view) {
+  view.at = Math.min(view.at, last(view))
+  draw(view)
+  drawStrip(view)
+  sayState(view, false)
+}
+
+function layOut(view) {
+  view.stage = element('div', 'stage')
+  const side = element('div', 'side')
+  view.strip = element('ul', 'strip')
+  view.count = element('p', 'count')
+  view.tried = element('p', 'tried')
+  view.title = element('h2')
+  view.lines = element('div', 'lines')
+  view.silent = element('p', 'silent')
+  view.said = element('div', 'said')
+  view.said.setAttribute('aria-live', 'polite')
+  view.said.append(view.count, view.title, view.tried, view.lines, view.silent)
+  view.button = (className, act) => {
+    const b = element('button', className)
+    b.type = 'button'
+    b.addEventListener('click', act)
+    return b
+  }
+  const nav = element('div', 'nav')
+  const tools = element('div', 'tools')
+  view.progress = element('div', 'progress')
+  view.progress.setAttribute('aria-hidden', 'true')
+  view.back = view.button('big', () => go(view, view.at - 1))
+  view.next = view.button('big strong', () => go(view, view.at + 1))
+  view.again = view.button('plain', () => play(view, true))
+  view.read = view.button('plain', () => aloud(view))
+  view.sheet = view.button('plain', () => openSheet(view))
+  nav.append(view.back, view.next)
+  tools.append(view.again, view.read, view.sheet)
+  view.said.tabIndex = 0
+  side.append(view.progress, view.said, nav, tools)
+  view.box.append(view.stage, side, view.strip)
+}
+
+function layOutSheet(view) {
+  view.dialog = element('dialog')
+  const head = element('div', 'head')
+  view.frame = element('iframe')
+  view.form = element('div', 'form')
+  view.name = element('h2')
+  view.close = view.button('plain', () => view.dialog.close())
+  view.print = view.button('big strong', () => {
+    view.frame.contentWindow.print()
+    view.print.focus()
+  })
+  view.save = element('a', 'plain link')
+  view.dialog.append(head, view.form, view.frame)
+  head.append(view.name, view.close)
+  view.box.append(view.dialog)
 }
