@@ -1,160 +1,182 @@
 // A switch that works only while it is pressed. Whatever loses the press ends it; a beat tells the server that it lasts.
 export function render({ model }) {
-  const box = document.createElement('button')
-  box.type = 'button'
-  box.className = 'gw gw-hold'
-  box.innerHTML = '<canvas aria-hidden="true"></canvas><span class="words"><b></b><small></small></span>'
-  const canvas = box.querySelector('canvas'),
-    word = box.querySelector('b'),
-    note = box.querySelector('small')
-  const BEAT_MS = 250
-  let held = false,
-    why = '',
-    by = null,
-    beat = 0,
-    since = 0,
-    trace = [],
-    drawn = 0
+  const hold = { model }
+  hold.box = document.createElement('button')
+  hold.box.type = 'button'
+  hold.box.className = 'gw gw-hold'
+  hold.box.innerHTML = '<canvas aria-hidden="true"></canvas><span class="words"><b></b><small></small></span>'
+  hold.canvas = hold.box.querySelector('canvas')
+  hold.word = hold.box.querySelector('b')
+  hold.note = hold.box.querySelector('small')
+  hold.BEAT_MS = 250
+  hold.held = false
+  hold.why = ''
+  hold.by = null
+  hold.beat = 0
+  hold.since = 0
+  hold.trace = []
+  hold.drawn = 0
 
-  const now = () => performance.now()
-  const say = kind => model.send_msg({ kind })
-  const show = () => {
-    box.setAttribute('aria-pressed', held)
-    box.classList.toggle('held', held)
-    word.textContent = held ? model.held_word : model.label
-    note.textContent = held ? `${((now() - since) / 1000).toFixed(1)} s` : why || model.note
-  }
-  const press = who => {
-    if (held || model.disabled) return
-    held = true
-    by = who
-    since = now()
-    trace.push([since, 1])
-    say('press')
-    why = ''
-    beat = setInterval(() => say('beat'), BEAT_MS)
-    window.gwConnection?.hold(model.beats)
-    show()
-    run()
-  }
-  const release = () => {
-    if (!held) return
-    held = false
-    by = null
-    clearInterval(beat)
-    window.gwConnection?.release()
-    trace.push([now(), 0])
-    say('release')
-    show()
-    run()
-  }
+  hold.now = () => performance.now()
 
-  box.style.touchAction = 'none'
-  box.addEventListener('pointerdown', e => {
+  // one and the same each time, so that they can be taken off again
+  hold.letGo = () => release(hold)
+  hold.whenLost = () => lost(hold)
+  listenToPointer(hold)
+  listenToKeys(hold)
+  hold.box.addEventListener('blur', hold.letGo)
+  window.addEventListener('blur', hold.letGo)
+  window.addEventListener('pagehide', hold.letGo)
+  const hidden = () => document.hidden && release(hold)
+  document.addEventListener('visibilitychange', hidden)
+  // the server has let go by itself: it heard no beat, or the session stopped
+  const field = (m, key) => m?.[key] ?? m?.get?.(key)
+  hold.model.on('msg:custom', m => {
+    if (field(m, 'kind') === 'let go') {
+      release(hold)
+      hold.why = field(m, 'why') ?? ''
+      show(hold)
+    }
+  })
+
+  window.addEventListener('gw-lost', hold.whenLost)
+
+  // The face: when it was held in the last seconds, height for on and off.
+  hold.css = name => getComputedStyle(document.documentElement).getPropertyValue(name).trim() || '#888'
+
+  for (const key of ['label', 'held_word', 'note']) hold.model.on(key, () => show(hold))
+  hold.model.on('disabled', () => {
+    hold.box.disabled = hold.model.disabled
+    if (hold.model.disabled) release(hold)
+  })
+  hold.box.disabled = hold.model.disabled
+  hold.model.on('remove', () => {
+    release(hold)
+    cancelAnimationFrame(hold.drawn)
+    window.removeEventListener('blur', hold.letGo)
+    window.removeEventListener('pagehide', hold.letGo)
+    window.removeEventListener('gw-lost', hold.whenLost)
+    document.removeEventListener('visibilitychange', hidden)
+  })
+  show(hold)
+  return hold.box
+}
+
+function say(hold, kind) {
+  return hold.model.send_msg({ kind })
+}
+
+function show(hold) {
+  hold.box.setAttribute('aria-pressed', hold.held)
+  hold.box.classList.toggle('held', hold.held)
+  hold.word.textContent = hold.held ? hold.model.held_word : hold.model.label
+  hold.note.textContent = hold.held ? `${((hold.now() - hold.since) / 1000).toFixed(1)} s` : hold.why || hold.model.note
+}
+
+function press(hold, who) {
+  if (hold.held || hold.model.disabled) return
+  hold.held = true
+  hold.by = who
+  hold.since = hold.now()
+  hold.trace.push([hold.since, 1])
+  say(hold, 'press')
+  hold.why = ''
+  hold.beat = setInterval(() => say(hold, 'beat'), hold.BEAT_MS)
+  window.gwConnection?.hold(hold.model.beats)
+  show(hold)
+  run(hold)
+}
+
+function release(hold) {
+  if (!hold.held) return
+  hold.held = false
+  hold.by = null
+  clearInterval(hold.beat)
+  window.gwConnection?.release()
+  hold.trace.push([hold.now(), 0])
+  say(hold, 'release')
+  show(hold)
+  run(hold)
+}
+
+function lost(hold) {
+  if (hold.held) {
+    release(hold)
+    hold.why = 'Current off: the connection was lost.'
+    show(hold)
+  }
+}
+
+function draw(hold) {
+  hold.drawn = 0
+  const w = hold.box.clientWidth,
+    h = hold.box.clientHeight,
+    t = hold.now(),
+    span = 8000
+  const dpr = Math.min(devicePixelRatio || 1, 2)
+  if (hold.canvas.width !== Math.round(w * dpr)) {
+    hold.canvas.width = Math.round(w * dpr)
+    hold.canvas.height = Math.round(h * dpr)
+  }
+  const g = hold.canvas.getContext('2d')
+  g.setTransform(dpr, 0, 0, dpr, 0, 0)
+  g.clearRect(0, 0, w, h)
+  while (hold.trace.length > 1 && hold.trace[1][0] < t - span) hold.trace.shift()
+  g.beginPath()
+  const x = at => w - ((t - at) / span) * w,
+    y = on => (on ? 0.2 * h : 0.86 * h)
+  let level = 0
+  g.moveTo(0, y(hold.trace.length && hold.trace[0][0] < t - span ? hold.trace[0][1] : 0))
+  for (const [at, on] of hold.trace) {
+    g.lineTo(Math.max(x(at), 0), y(level))
+    g.lineTo(Math.max(x(at), 0), y(on))
+    level = on
+  }
+  g.lineTo(w, y(level))
+  g.lineWidth = 2
+  g.strokeStyle = hold.held ? hold.css('--bg') : hold.css('--current-f')
+  g.globalAlpha = hold.held ? 0.7 : 0.55
+  g.stroke()
+  show(hold)
+  if (hold.held || (hold.trace.length && hold.trace[hold.trace.length - 1][0] > t - span)) run(hold)
+}
+
+function run(hold) {
+  hold.drawn ||= requestAnimationFrame(() => draw(hold))
+}
+
+function listenToPointer(hold) {
+  hold.box.style.touchAction = 'none'
+  hold.box.addEventListener('pointerdown', e => {
     if (e.button) return
     e.preventDefault()
-    box.focus({ preventScroll: true })
-    box.setPointerCapture(e.pointerId)
-    press('pointer')
+    hold.box.focus({ preventScroll: true })
+    hold.box.setPointerCapture(e.pointerId)
+    press(hold, 'pointer')
   })
   for (const kind of ['pointerup', 'pointercancel', 'lostpointercapture'])
-    box.addEventListener(kind, () => by === 'pointer' && release())
-  box.addEventListener('contextmenu', e => e.preventDefault())
+    hold.box.addEventListener(kind, () => hold.by === 'pointer' && release(hold))
+  hold.box.addEventListener('contextmenu', e => e.preventDefault())
+}
+
+function listenToKeys(hold) {
   const keys = [' ', 'Enter']
   const arrows = { ArrowLeft: -1, ArrowRight: 1 }
-  box.addEventListener('keydown', e => {
+  hold.box.addEventListener('keydown', e => {
     // one hand on the keys can hold and move: arrows are told on, held or not
     if (e.key in arrows) {
       e.preventDefault()
-      model.send_msg({ kind: 'arrow', by: arrows[e.key] * (e.shiftKey ? 0.2 : 1) })
+      hold.model.send_msg({ kind: 'arrow', by: arrows[e.key] * (e.shiftKey ? 0.2 : 1) })
       return
     }
     if (!keys.includes(e.key)) return
     e.preventDefault()
-    if (!e.repeat) press('key')
+    if (!e.repeat) press(hold, 'key')
   })
-  box.addEventListener('keyup', e => {
+  hold.box.addEventListener('keyup', e => {
     if (keys.includes(e.key)) {
       e.preventDefault()
-      if (by === 'key') release()
+      if (hold.by === 'key') release(hold)
     }
   })
-  box.addEventListener('blur', release)
-  window.addEventListener('blur', release)
-  window.addEventListener('pagehide', release)
-  const hidden = () => document.hidden && release()
-  document.addEventListener('visibilitychange', hidden)
-  // the server has let go by itself: it heard no beat, or the session stopped
-  const field = (m, key) => m?.[key] ?? m?.get?.(key)
-  model.on('msg:custom', m => {
-    if (field(m, 'kind') === 'let go') {
-      release()
-      why = field(m, 'why') ?? ''
-      show()
-    }
-  })
-  const lost = () => {
-    if (held) {
-      release()
-      why = 'Current off: the connection was lost.'
-      show()
-    }
-  }
-  window.addEventListener('gw-lost', lost)
-
-  // The face: when it was held in the last seconds, height for on and off.
-  const css = name => getComputedStyle(document.documentElement).getPropertyValue(name).trim() || '#888'
-  const draw = () => {
-    drawn = 0
-    const w = box.clientWidth,
-      h = box.clientHeight,
-      t = now(),
-      span = 8000
-    const dpr = Math.min(devicePixelRatio || 1, 2)
-    if (canvas.width !== Math.round(w * dpr)) {
-      canvas.width = Math.round(w * dpr)
-      canvas.height = Math.round(h * dpr)
-    }
-    const g = canvas.getContext('2d')
-    g.setTransform(dpr, 0, 0, dpr, 0, 0)
-    g.clearRect(0, 0, w, h)
-    while (trace.length > 1 && trace[1][0] < t - span) trace.shift()
-    g.beginPath()
-    const x = at => w - ((t - at) / span) * w,
-      y = on => (on ? 0.2 * h : 0.86 * h)
-    let level = 0
-    g.moveTo(0, y(trace.length && trace[0][0] < t - span ? trace[0][1] : 0))
-    for (const [at, on] of trace) {
-      g.lineTo(Math.max(x(at), 0), y(level))
-      g.lineTo(Math.max(x(at), 0), y(on))
-      level = on
-    }
-    g.lineTo(w, y(level))
-    g.lineWidth = 2
-    g.strokeStyle = held ? css('--bg') : css('--current-f')
-    g.globalAlpha = held ? 0.7 : 0.55
-    g.stroke()
-    show()
-    if (held || (trace.length && trace[trace.length - 1][0] > t - span)) run()
-  }
-  const run = () => {
-    drawn ||= requestAnimationFrame(draw)
-  }
-
-  for (const key of ['label', 'held_word', 'note']) model.on(key, show)
-  model.on('disabled', () => {
-    box.disabled = model.disabled
-    if (model.disabled) release()
-  })
-  box.disabled = model.disabled
-  model.on('remove', () => {
-    release()
-    cancelAnimationFrame(drawn)
-    window.removeEventListener('blur', release)
-    window.removeEventListener('pagehide', release)
-    window.removeEventListener('gw-lost', lost)
-    document.removeEventListener('visibilitychange', hidden)
-  })
-  show()
-  return box
 }

@@ -20,87 +20,87 @@ const SIGNS = {
 }
 
 export function render({ model }) {
-  const root = make('div', '', { class: 'gwd' })
-  const open = new Set()
+  const view = { model }
+  view.root = make('div', '', { class: 'gwd' })
+  view.open = new Set()
 
-  const figures = () => {
-    const { heads, groups } = model.figures
-    const table = make('table', '', { class: 'figures' })
-    table.append(make('caption', 'Dose in numbers'))
-    const head = make('tr')
-    head.append(make('th', 'Quantity', { scope: 'col' }), ...heads.map(h => make('th', h, { scope: 'col' })))
-    const top = make('thead')
-    top.append(head)
-    table.append(top)
-    for (const { title, rows } of groups) {
-      const body = make('tbody'),
-        line = make('tr')
-      line.append(make('th', title, { scope: 'rowgroup', colspan: heads.length + 1, class: 'group' }))
-      body.append(line)
-      for (const [words, ...cells] of rows) {
-        const tr = make('tr')
-        tr.append(make('th', words, { scope: 'row' }), ...cells.map(c => number(make('td'), c)))
-        body.append(tr)
-      }
-      table.append(body)
-    }
-    return table
-  }
-
-  const limits = () => {
-    const table = make('table', '', { class: 'limits' })
-    table.append(make('caption', 'Limits'))
-    const head = make('tr'),
-      top = make('thead'),
-      body = make('tbody')
-    const names = ['Quantity', 'Here', 'Limit', 'Stands', 'How known', 'Source, and what it does not cover']
-    head.append(...names.map(n => make('th', n, { scope: 'col' })))
-    top.append(head)
-    for (const row of model.limits) {
-      const tr = make('tr', '', { class: row.kind })
-      const stands = make('td', '', { class: 'stands' })
-      stands.innerHTML =
-        row.kind === 'over'
-          ? '<i aria-hidden="true"></i>'
-          : `<svg viewBox="0 0 18 18" aria-hidden="true">${SIGNS[row.kind]}</svg>`
-      stands.append(make('b', row.stands))
-      const more = make('td', '', { class: 'more' }),
-        fold = make('details'),
-        key = row.quantity
-      fold.append(make('summary', 'Source'), make('p', row.source), make('p', row.text))
-      if (row.not_covered) fold.append(make('p', `Does not cover: ${row.not_covered.replace(/\.$/, '')}.`))
-      fold.open = open.has(key)
-      fold.addEventListener('toggle', () => {
-        fold.open ? open.add(key) : open.delete(key)
-      })
-      fold.firstChild.setAttribute('aria-label', `Source of the limit on ${key[0].toLowerCase()}${key.slice(1)}`)
-      more.append(fold)
-      const cells = [number(make('td'), row.value), number(make('td'), row.limit), stands, make('td', row.mark), more]
-      cells.forEach((cell, n) => {
-        cell.dataset.name = names[n + 1]
-      })
-      tr.append(make('th', row.quantity, { scope: 'row' }), ...cells)
-      body.append(tr)
-    }
-    table.append(top, body)
-    return table
-  }
-
-  const draw = () => {
-    // the reader's place must not be lost: the summary that had the focus gets it back
-    const at = [...root.querySelectorAll('summary')].indexOf(root.getRootNode().activeElement)
-    root.replaceChildren(figures(), limits())
-    if (at >= 0) root.querySelectorAll('summary')[at]?.focus({ preventScroll: true })
-  }
   let due = 0
   const later = () => {
     due ||= requestAnimationFrame(() => {
       due = 0
-      draw()
+      draw(view)
     })
   }
-  model.on('figures', later)
-  model.on('limits', later)
-  draw()
-  return root
+  view.model.on('figures', later)
+  view.model.on('limits', later)
+  draw(view)
+  return view.root
+}
+
+function figures(view) {
+  const { heads, groups } = view.model.figures
+  const table = make('table', '', { class: 'figures' })
+  table.append(make('caption', 'Dose in numbers'))
+  const head = make('tr')
+  head.append(make('th', 'Quantity', { scope: 'col' }), ...heads.map(h => make('th', h, { scope: 'col' })))
+  const top = make('thead')
+  top.append(head)
+  table.append(top)
+  for (const { title, rows } of groups) {
+    const body = make('tbody'),
+      line = make('tr')
+    line.append(make('th', title, { scope: 'rowgroup', colspan: heads.length + 1, class: 'group' }))
+    body.append(line)
+    for (const [words, ...cells] of rows) {
+      const tr = make('tr')
+      tr.append(make('th', words, { scope: 'row' }), ...cells.map(c => number(make('td'), c)))
+      body.append(tr)
+    }
+    table.append(body)
+  }
+  return table
+}
+
+function limits(view) {
+  const table = make('table', '', { class: 'limits' })
+  table.append(make('caption', 'Limits'))
+  const head = make('tr'),
+    top = make('thead'),
+    body = make('tbody')
+  const names = ['Quantity', 'Here', 'Limit', 'Stands', 'How known', 'Source, and what it does not cover']
+  head.append(...names.map(n => make('th', n, { scope: 'col' })))
+  top.append(head)
+  for (const row of view.model.limits) {
+    const tr = make('tr', '', { class: row.kind })
+    const stands = make('td', '', { class: 'stands' })
+    stands.innerHTML =
+      row.kind === 'over' ? '<i aria-hidden="true"></i>' : `<svg viewBox="0 0 18 18" aria-hidden="true">${SIGNS[row.kind]}</svg>`
+    stands.append(make('b', row.stands))
+    const more = make('td', '', { class: 'more' }),
+      fold = make('details'),
+      key = row.quantity
+    fold.append(make('summary', 'Source'), make('p', row.source), make('p', row.text))
+    if (row.not_covered) fold.append(make('p', `Does not cover: ${row.not_covered.replace(/\.$/, '')}.`))
+    fold.open = view.open.has(key)
+    fold.addEventListener('toggle', () => {
+      fold.open ? view.open.add(key) : view.open.delete(key)
+    })
+    fold.firstChild.setAttribute('aria-label', `Source of the limit on ${key[0].toLowerCase()}${key.slice(1)}`)
+    more.append(fold)
+    const cells = [number(make('td'), row.value), number(make('td'), row.limit), stands, make('td', row.mark), more]
+    cells.forEach((cell, n) => {
+      cell.dataset.name = names[n + 1]
+    })
+    tr.append(make('th', row.quantity, { scope: 'row' }), ...cells)
+    body.append(tr)
+  }
+  table.append(top, body)
+  return table
+}
+
+function draw(view) {
+  // the reader's place must not be lost: the summary that had the focus gets it back
+  const at = [...view.root.querySelectorAll('summary')].indexOf(view.root.getRootNode().activeElement)
+  view.root.replaceChildren(figures(view), limits(view))
+  if (at >= 0) view.root.querySelectorAll('summary')[at]?.focus({ preventScroll: true })
 }

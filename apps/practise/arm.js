@@ -8,204 +8,252 @@ const ASIDE = 0.4 // the way to the object's place, drawn shorter than it is
 const WORD_PX = 13
 
 export function render({ model }) {
-  const box = document.createElement('div')
-  box.className = 'gw gw-arm'
-  const parts = document.createElement('div'),
-    svg = document.createElementNS(NS, 'svg'),
-    text = document.createElement('p'),
-    title = document.createElement('b'),
-    said = document.createElement('span')
+  const view = { model }
+  view.box = document.createElement('div')
+  view.box.className = 'gw gw-arm'
+  const parts = document.createElement('div')
+  view.svg = document.createElementNS(NS, 'svg')
+  const text = document.createElement('p')
+  const title = document.createElement('b')
+  view.said = document.createElement('span')
   title.textContent = 'The arm from above'
-  svg.setAttribute('role', 'img')
-  svg.setAttribute('preserveAspectRatio', 'xMidYMid meet')
-  text.append(title, said)
-  parts.append(svg, text)
-  box.append(parts)
-  const ink = 'var(--ink)',
-    line = 'var(--line)',
-    edge = 'var(--edge)',
-    surface = 'var(--surface)'
-  const word = (text, x, y, more = {}) => {
-    make(svg, 'text', {
-      x,
-      y,
-      'font-size': size,
-      'text-anchor': 'middle',
-      style: 'fill:var(--ink2);font-family:var(--font, sans-serif)',
-      ...more,
-    }).textContent = text
-  }
-  const limb = (a, b, w) => {
-    for (const [style, more] of [
-      [`stroke:${edge}`, 4],
-      [`stroke:${surface}`, 0],
-    ])
-      make(svg, 'line', { x1: a[0], y1: a[1], x2: b[0], y2: b[1], 'stroke-width': w + more, 'stroke-linecap': 'round', style })
-  }
-  const on = (a, b, f, off) => {
+  view.svg.setAttribute('role', 'img')
+  view.svg.setAttribute('preserveAspectRatio', 'xMidYMid meet')
+  text.append(title, view.said)
+  parts.append(view.svg, text)
+  view.box.append(parts)
+  view.ink = 'var(--ink)'
+  view.line = 'var(--line)'
+  view.edge = 'var(--edge)'
+  view.surface = 'var(--surface)'
+
+  view.on = (a, b, f, off) => {
     const dx = b[0] - a[0],
       dy = b[1] - a[1],
       l = Math.hypot(dx, dy) || 1
     return [a[0] + f * dx - (off * dy) / l, a[1] + f * dy + (off * dx) / l, (Math.atan2(dy, dx) * 180) / Math.PI]
   }
-  const draw = () => {
-    const t = plain(model.told)
-    if (!t?.upper) return
-    const layout = document.documentElement.dataset.layout
-    box.hidden = model.where === 'show' ? layout !== 'phone' : (layout === 'desk') !== (model.where === 'desk')
-    if (box.hidden) return
-    svg.replaceChildren()
-    // the person sits to the left; the hand goes right, then aside, which is up
-    const wide = Math.max(t.start + t.reach + 190, t.start + 400),
-      aside = ASIDE * t.carry,
-      y0 = aside + 70,
-      high = y0 + 300
-    const Y = v => y0 - ASIDE * v,
-      left = -120
-    svg.setAttribute('viewBox', `${left} 0 ${wide - left} ${high}`)
-    size = WORD_PX / Math.max(Math.min((svg.clientWidth || 380) / (wide - left), (svg.clientHeight || 200) / high), 0.1)
-    // bench, the way, and how far the elbow goes
-    make(svg, 'path', {
-      d: `M${t.start - 60} 8H${wide - 12}V${high - 6}H${t.start - 60}`,
-      fill: 'none',
-      'stroke-width': 2,
-      style: `stroke:${line}`,
-    })
-    const limit = t.start + Math.min(t.limit, 2 * t.reach)
-    make(svg, 'line', {
-      class: 'limit',
-      x1: limit,
-      x2: limit,
-      y1: y0 - 50,
-      y2: y0 + 50,
-      'stroke-width': 4,
-      style: `stroke:${ink}`,
-    })
-    if (t.limit < t.reach - 0.5) word('elbow ends here', limit + 10, y0 + 46 + size, { 'text-anchor': 'start' })
-    make(svg, 'circle', {
-      cx: t.start + t.reach,
-      cy: Y(t.carry),
-      r: t.diameter / 2 + 9,
-      fill: 'none',
-      'stroke-width': 3,
-      'stroke-dasharray': '7 6',
-      style: `stroke:${ink}`,
-    })
-    word('its place', t.start + t.reach + t.diameter / 2 + 18, Y(t.carry) + 6, { 'text-anchor': 'start' })
-    // two circles meet at the elbow
-    const S = [t.lean, y0],
-      H = [t.start + t.out, Y(t.aside)]
-    const dx = H[0] - S[0],
-      dy = H[1] - S[1],
-      d = Math.min(Math.hypot(dx, dy), t.upper + t.fore - 0.01)
-    const along = (t.upper ** 2 - t.fore ** 2 + d * d) / (2 * d),
-      off = Math.sqrt(Math.max(t.upper ** 2 - along ** 2, 0)),
-      l = Math.hypot(dx, dy) || 1
-    const E = [S[0] + (along * dx - off * dy) / l, S[1] + (along * dy + off * dx) / l]
-    make(svg, 'ellipse', {
-      cx: S[0] - 46,
-      cy: y0 - 60,
-      rx: 44,
-      ry: 118,
-      'stroke-width': 2,
-      style: `fill:${surface};stroke:${edge}`,
-    })
-    if (t.lean > 1)
-      word(`leans ${Math.round(t.lean)} mm`, S[0] + 10, size, {
-        'text-anchor': 'start',
-        style: 'fill:var(--ink);font-weight:700;font-family:var(--font, sans-serif)',
-      })
-    const held = t.held ? [t.out, t.aside] : t.object
-    if (t.under === 'cloth') {
-      const [x, y, turn] = on(E, H, 0.3, 0)
-      make(svg, 'rect', {
-        class: 'cloth',
-        x: -95,
-        y: -62,
-        width: 190,
-        height: 124,
-        rx: 8,
-        transform: `translate(${x} ${y}) rotate(${turn})`,
-        'stroke-width': 2.5,
-        'stroke-dasharray': '10 5',
-        style: `fill:${line};stroke:${ink}`,
-      })
-    }
-    limb(S, E, 78)
-    limb(E, H, 54)
-    limb(H, H, 62)
-    make(svg, 'circle', {
-      cx: t.start + held[0] + (t.held ? 22 : 30),
-      cy: Y(held[1]),
-      r: t.diameter / 2,
-      'stroke-width': 2.5,
-      style: `fill:var(--object);stroke:${edge}`,
-    })
-    const y = Y(t.aside)
-    limb([H[0], y - 8], [H[0] + 66, y - 22], 30)
-    limb([H[0] - 8, y + 14], [H[0] + 40, y + 38], 17)
-    if (t.under !== 'lifted') {
-      // the sleeve: bands round the forearm
-      for (const f of t.under === 'sleeve' ? [0.08, 0.2, 0.32, 0.44, 0.56] : []) {
-        const a = on(E, H, f, 28),
-          b = on(E, H, f, -28)
-        make(svg, 'line', { class: 'sleeve', x1: a[0], y1: a[1], x2: b[0], y2: b[1], 'stroke-width': 5, style: `stroke:${line}` })
-      }
-    } else word('lifted off the bench', (E[0] + H[0]) / 2 + 50, (E[1] + H[1]) / 2 + 66, { 'text-anchor': 'start' })
-    const [ux, uy] = on(E, H, 0.5, 70)
-    if (t.under === 'cloth') word('cloth', ux, uy + size, { 'text-anchor': 'start' })
-    if (t.under === 'sleeve' && !t.helped) word('sleeve', ux - 14, uy + 0.6 * size, { 'text-anchor': 'start' })
-    if (t.helped) {
-      const [x, y] = on(E, H, 0.62, 0)
-      make(svg, 'g', { class: 'helper' })
-      limb([x + 64, y + 170], [x + 18, y + 52], 34)
-      limb([x + 14, y + 44], [x + 14, y + 44], 48)
-      for (const [a, b, c, d] of [
-        [-6, 30, -22, -24],
-        [8, 26, 0, -34],
-        [22, 28, 22, -30],
-        [38, 44, 56, 12],
-      ])
-        limb([x + a, y + b], [x + c, y + d], 13)
-      word('the other hand lifts', x + 78, y + 104, { 'text-anchor': 'start' })
-    }
-    if (t.elbow >= 0)
-      for (const f of [0.34, 0.62]) {
-        const [x, y, turn] = on(S, E, f, 20)
-        make(svg, 'rect', {
-          class: 'elbow-pad',
-          x: -22,
-          y: -15,
-          width: 44,
-          height: 30,
-          rx: 6,
-          transform: `translate(${x} ${y}) rotate(${turn})`,
-          'stroke-width': 7,
-          style: `fill:${ink};stroke:${t.elbow > 0.02 ? 'var(--current-f)' : ink};stroke-opacity:${Math.max(t.elbow, 0.25)}`,
-        })
-      }
-    if (t.elbow >= 0) word(t.elbow > 0.02 ? 'pads on' : 'pads off', E[0] + 62, high - 12, { 'text-anchor': 'start' })
-    if (t.tilts) word('tilts sideways to let go', H[0] + 30, Y(t.aside) - 50, { 'text-anchor': 'start' })
-    said.textContent = t.words
-    const parts = [
-      t.words,
-      t.helped ? 'The other hand lifts the arm.' : '',
-      t.under === 'lifted' ? 'The arm is lifted.' : `The arm lies on its ${t.under === 'cloth' ? 'cloth' : 'sleeve'}.`,
-      t.elbow >= 0 ? `Pads on the upper arm, ${t.elbow > 0.02 ? 'on' : 'off'}.` : '',
-      t.tilts ? 'The hand tilts sideways to let go.' : '',
-    ]
-    svg.setAttribute('aria-label', parts.filter(Boolean).join(' '))
-  }
-  let size = 20
-  model.on('told', draw)
-  const sizer = new ResizeObserver(draw)
-  sizer.observe(box)
-  const watcher = new MutationObserver(draw)
+
+  view.size = 20
+  view.model.on('told', () => draw(view))
+  const sizer = new ResizeObserver(() => draw(view))
+  sizer.observe(view.box)
+  const watcher = new MutationObserver(() => draw(view))
   watcher.observe(document.documentElement, { attributeFilter: ['data-layout'] })
-  model.on('remove', () => {
+  view.model.on('remove', () => {
     sizer.disconnect()
     watcher.disconnect()
   })
-  requestAnimationFrame(draw)
-  return box
+  requestAnimationFrame(() => draw(view))
+  return view.box
+}
+
+function word(view, text, x, y, more = {}) {
+  make(view.svg, 'text', {
+    x,
+    y,
+    'font-size': view.size,
+    'text-anchor': 'middle',
+    style: 'fill:var(--ink2);font-family:var(--font, sans-serif)',
+    ...more,
+  }).textContent = text
+}
+
+function limb(view, a, b, w) {
+  for (const [style, more] of [
+    [`stroke:${view.edge}`, 4],
+    [`stroke:${view.surface}`, 0],
+  ])
+    make(view.svg, 'line', { x1: a[0], y1: a[1], x2: b[0], y2: b[1], 'stroke-width': w + more, 'stroke-linecap': 'round', style })
+}
+
+function draw(view) {
+  const g = {}
+  const t = plain(view.model.told)
+  if (!t?.upper) return
+  const layout = document.documentElement.dataset.layout
+  view.box.hidden = view.model.where === 'show' ? layout !== 'phone' : (layout === 'desk') !== (view.model.where === 'desk')
+  if (view.box.hidden) return
+  view.svg.replaceChildren()
+  // the person sits to the left; the hand goes right, then aside, which is up
+  g.wide = Math.max(t.start + t.reach + 190, t.start + 400)
+  const aside = ASIDE * t.carry
+  g.y0 = aside + 70
+  g.high = g.y0 + 300
+  g.Y = v => g.y0 - ASIDE * v
+  const left = -120
+  view.svg.setAttribute('viewBox', `${left} 0 ${g.wide - left} ${g.high}`)
+  view.size =
+    WORD_PX / Math.max(Math.min((view.svg.clientWidth || 380) / (g.wide - left), (view.svg.clientHeight || 200) / g.high), 0.1)
+  putBench(view, t, g)
+  bendElbow(t, g)
+  putBody(view, t, g)
+  putArm(view, t, g)
+  putUnder(view, t, g)
+  putHelper(view, t, g)
+  putPads(view, t, g)
+  if (t.tilts) word(view, 'tilts sideways to let go', g.H[0] + 30, g.Y(t.aside) - 50, { 'text-anchor': 'start' })
+  tell(view, t)
+}
+
+// bench, the way, and how far the elbow goes
+function putBench(view, t, g) {
+  make(view.svg, 'path', {
+    d: `M${t.start - 60} 8H${g.wide - 12}V${g.high - 6}H${t.start - 60}`,
+    fill: 'none',
+    'stroke-width': 2,
+    style: `stroke:${view.line}`,
+  })
+  const limit = t.start + Math.min(t.limit, 2 * t.reach)
+  make(view.svg, 'line', {
+    class: 'limit',
+    x1: limit,
+    x2: limit,
+    y1: g.y0 - 50,
+    y2: g.y0 + 50,
+    'stroke-width': 4,
+    style: `stroke:${view.ink}`,
+  })
+  if (t.limit < t.reach - 0.5) word(view, 'elbow ends here', limit + 10, g.y0 + 46 + view.size, { 'text-anchor': 'start' })
+  make(view.svg, 'circle', {
+    cx: t.start + t.reach,
+    cy: g.Y(t.carry),
+    r: t.diameter / 2 + 9,
+    fill: 'none',
+    'stroke-width': 3,
+    'stroke-dasharray': '7 6',
+    style: `stroke:${view.ink}`,
+  })
+  word(view, 'its place', t.start + t.reach + t.diameter / 2 + 18, g.Y(t.carry) + 6, { 'text-anchor': 'start' })
+}
+
+// two circles meet at the elbow
+function bendElbow(t, g) {
+  g.S = [t.lean, g.y0]
+  g.H = [t.start + t.out, g.Y(t.aside)]
+  const dx = g.H[0] - g.S[0],
+    dy = g.H[1] - g.S[1],
+    d = Math.min(Math.hypot(dx, dy), t.upper + t.fore - 0.01)
+  const along = (t.upper ** 2 - t.fore ** 2 + d * d) / (2 * d),
+    off = Math.sqrt(Math.max(t.upper ** 2 - along ** 2, 0)),
+    l = Math.hypot(dx, dy) || 1
+  g.E = [g.S[0] + (along * dx - off * dy) / l, g.S[1] + (along * dy + off * dx) / l]
+}
+
+function putBody(view, t, g) {
+  make(view.svg, 'ellipse', {
+    cx: g.S[0] - 46,
+    cy: g.y0 - 60,
+    rx: 44,
+    ry: 118,
+    'stroke-width': 2,
+    style: `fill:${view.surface};stroke:${view.edge}`,
+  })
+  if (t.lean > 1)
+    word(view, `leans ${Math.round(t.lean)} mm`, g.S[0] + 10, view.size, {
+      'text-anchor': 'start',
+      style: 'fill:var(--ink);font-weight:700;font-family:var(--font, sans-serif)',
+    })
+}
+
+function putArm(view, t, g) {
+  const held = t.held ? [t.out, t.aside] : t.object
+  if (t.under === 'cloth') {
+    const [x, y, turn] = view.on(g.E, g.H, 0.3, 0)
+    make(view.svg, 'rect', {
+      class: 'cloth',
+      x: -95,
+      y: -62,
+      width: 190,
+      height: 124,
+      rx: 8,
+      transform: `translate(${x} ${y}) rotate(${turn})`,
+      'stroke-width': 2.5,
+      'stroke-dasharray': '10 5',
+      style: `fill:${view.line};stroke:${view.ink}`,
+    })
+  }
+  limb(view, g.S, g.E, 78)
+  limb(view, g.E, g.H, 54)
+  limb(view, g.H, g.H, 62)
+  make(view.svg, 'circle', {
+    cx: t.start + held[0] + (t.held ? 22 : 30),
+    cy: g.Y(held[1]),
+    r: t.diameter / 2,
+    'stroke-width': 2.5,
+    style: `fill:var(--object);stroke:${view.edge}`,
+  })
+  const y = g.Y(t.aside)
+  limb(view, [g.H[0], y - 8], [g.H[0] + 66, y - 22], 30)
+  limb(view, [g.H[0] - 8, y + 14], [g.H[0] + 40, y + 38], 17)
+}
+
+function putUnder(view, t, g) {
+  if (t.under !== 'lifted') {
+    // the sleeve: bands round the forearm
+    for (const f of t.under === 'sleeve' ? [0.08, 0.2, 0.32, 0.44, 0.56] : []) {
+      const a = view.on(g.E, g.H, f, 28),
+        b = view.on(g.E, g.H, f, -28)
+      make(view.svg, 'line', {
+        class: 'sleeve',
+        x1: a[0],
+        y1: a[1],
+        x2: b[0],
+        y2: b[1],
+        'stroke-width': 5,
+        style: `stroke:${view.line}`,
+      })
+    }
+  } else word(view, 'lifted off the bench', (g.E[0] + g.H[0]) / 2 + 50, (g.E[1] + g.H[1]) / 2 + 66, { 'text-anchor': 'start' })
+  const [ux, uy] = view.on(g.E, g.H, 0.5, 70)
+  if (t.under === 'cloth') word(view, 'cloth', ux, uy + view.size, { 'text-anchor': 'start' })
+  if (t.under === 'sleeve' && !t.helped) word(view, 'sleeve', ux - 14, uy + 0.6 * view.size, { 'text-anchor': 'start' })
+}
+
+function putHelper(view, t, g) {
+  if (t.helped) {
+    const [x, y] = view.on(g.E, g.H, 0.62, 0)
+    make(view.svg, 'g', { class: 'helper' })
+    limb(view, [x + 64, y + 170], [x + 18, y + 52], 34)
+    limb(view, [x + 14, y + 44], [x + 14, y + 44], 48)
+    for (const [a, b, c, d] of [
+      [-6, 30, -22, -24],
+      [8, 26, 0, -34],
+      [22, 28, 22, -30],
+      [38, 44, 56, 12],
+    ])
+      limb(view, [x + a, y + b], [x + c, y + d], 13)
+    word(view, 'the other hand lifts', x + 78, y + 104, { 'text-anchor': 'start' })
+  }
+}
+
+function putPads(view, t, g) {
+  if (t.elbow >= 0)
+    for (const f of [0.34, 0.62]) {
+      const [x, y, turn] = view.on(g.S, g.E, f, 20)
+      make(view.svg, 'rect', {
+        class: 'elbow-pad',
+        x: -22,
+        y: -15,
+        width: 44,
+        height: 30,
+        rx: 6,
+        transform: `translate(${x} ${y}) rotate(${turn})`,
+        'stroke-width': 7,
+        style: `fill:${view.ink};stroke:${t.elbow > 0.02 ? 'var(--current-f)' : view.ink};stroke-opacity:${Math.max(t.elbow, 0.25)}`,
+      })
+    }
+  if (t.elbow >= 0) word(view, t.elbow > 0.02 ? 'pads on' : 'pads off', g.E[0] + 62, g.high - 12, { 'text-anchor': 'start' })
+}
+
+function tell(view, t) {
+  view.said.textContent = t.words
+  const parts = [
+    t.words,
+    t.helped ? 'The other hand lifts the arm.' : '',
+    t.under === 'lifted' ? 'The arm is lifted.' : `The arm lies on its ${t.under === 'cloth' ? 'cloth' : 'sleeve'}.`,
+    t.elbow >= 0 ? `Pads on the upper arm, ${t.elbow > 0.02 ? 'on' : 'off'}.` : '',
+    t.tilts ? 'The hand tilts sideways to let go.' : '',
+  ]
+  view.svg.setAttribute('aria-label', parts.filter(Boolean).join(' '))
 }

@@ -32,114 +32,132 @@ export function drawBench(host, B, hooks = {}) {
 
 // A hand, and where there are samples a way to play, stop and leaf through them.
 function handPicture(draw, P, o) {
-  const view = handView(draw, { small: o.small })
-  const bar = element('div', 'gwt-play')
-  const button = Object.assign(element('button', 'gwt-btn', 'Play'), { type: 'button' }),
-    slide = Object.assign(element('input'), { type: 'range' }),
-    out = element('output')
-  out.setAttribute('aria-live', 'off')
-  let frames = null,
-    at = 0,
-    going = false,
-    watcher = null
-  const along = () => P.along ?? { name: 'Time', unit: 's', values: frames.map(f => f.t_ms / 1000), quantity: null }
-  const end = () => frames[frames.length - 1].t_ms
+  const player = { P }
+  player.view = handView(draw, { small: o.small })
+  player.bar = element('div', 'gwt-play')
+  player.button = Object.assign(element('button', 'gwt-btn', 'Play'), { type: 'button' })
+  player.slide = Object.assign(element('input'), { type: 'range' })
+  player.out = element('output')
+  player.out.setAttribute('aria-live', 'off')
+  player.frames = null
+  player.at = 0
+  player.going = false
+  player.watcher = null
+
   const valueAt = t => {
-    const a = along().values
-    const [i, j, f] = placeAmong(frames.length, k => frames[k].t_ms, t)
+    const a = along(player).values
+    const [i, j, f] = placeAmong(player.frames.length, k => player.frames[k].t_ms, t)
     return a[i] + (a[j] - a[i]) * f
   }
-  const show = () => {
-    const digits = along().digits ?? (P.along ? 0 : 1),
-      words = `${number(valueAt(at), digits)} ${along().unit}`
-    out.textContent = words
-    slide.value = String(Math.round((1000 * at) / end()))
-    slide.setAttribute('aria-valuetext', words)
-    fillTrack(slide)
-    button.textContent = going ? 'Pause' : at >= end() - 1 ? 'Replay' : motionLess() ? 'Next step' : 'Play'
+  player.show = () => {
+    const digits = along(player).digits ?? (player.P.along ? 0 : 1),
+      words = `${number(valueAt(player.at), digits)} ${along(player).unit}`
+    player.out.textContent = words
+    player.slide.value = String(Math.round((1000 * player.at) / end(player)))
+    player.slide.setAttribute('aria-valuetext', words)
+    fillTrack(player.slide)
+    player.button.textContent = player.going
+      ? 'Pause'
+      : player.at >= end(player) - 1
+        ? 'Replay'
+        : motionLess()
+          ? 'Next step'
+          : 'Play'
   }
-  const play = () => {
-    if (motionLess()) {
-      // as steps, each on request
-      at = at >= end() - 1 ? 0 : Math.min(end(), at + end() / 6)
-      view.step(frames, at)
-      show()
-      return
-    }
-    if (at >= end() - 1) at = 0
-    going = true
-    view.play(
-      frames,
-      (t, ended) => {
-        at = t
-        if (ended) going = false
-        show()
-      },
-      at,
-    )
-    show()
-  }
-  button.addEventListener('click', () => {
-    if (going) {
-      going = false
-      view.stop()
-      show()
-    } else play()
+
+  player.button.addEventListener('click', () => {
+    if (player.going) {
+      player.going = false
+      player.view.stop()
+      player.show()
+    } else play(player)
   })
-  slide.addEventListener('input', () => {
-    going = false
-    at = (Number(slide.value) / 1000) * end()
-    view.hold(frames, at)
-    show()
+  player.slide.addEventListener('input', () => {
+    player.going = false
+    player.at = (Number(player.slide.value) / 1000) * end(player)
+    player.view.hold(player.frames, player.at)
+    player.show()
   })
-  const set = () => {
-    frames = P.frames?.length > 1 && !o.small ? P.frames : null
-    view.say(said(P))
-    view.show(P.state)
-    bar.remove()
-    watcher?.disconnect()
-    if (!frames) return
-    Object.assign(slide, { min: 0, max: 1000, step: 1 })
-    slide.setAttribute('aria-label', along().name)
-    const q = along().quantity
-    bar.style.setProperty('--q', q ? `var(--${q}-t)` : 'var(--ink)')
-    slide.style.setProperty('--qf', q ? `var(--${q}-f)` : 'var(--edge)')
-    bar.replaceChildren(button, slide, out)
-    draw.after(bar)
-    at = 0
-    if (motionLess() || o.play === false) {
-      at = end()
-      view.hold(frames, at)
-      show()
-      return
-    }
-    view.hold(frames, 0)
-    show()
-    // once, when it is first seen
-    watcher = new IntersectionObserver(
-      seen => {
-        if (seen.some(e => e.isIntersecting)) {
-          watcher.disconnect()
-          play()
-        }
-      },
-      { threshold: 0.4 },
-    )
-    watcher.observe(draw)
-  }
-  set()
+
+  set(draw, o, player)
   return {
     update(next) {
-      P = next
-      set()
+      player.P = next
+      set(draw, o, player)
     },
     paint() {},
     destroy() {
-      watcher?.disconnect()
-      view.destroy()
-      bar.remove()
+      player.watcher?.disconnect()
+      player.view.destroy()
+      player.bar.remove()
     },
   }
+}
+
+function along(player) {
+  return player.P.along ?? { name: 'Time', unit: 's', values: player.frames.map(f => f.t_ms / 1000), quantity: null }
+}
+
+function end(player) {
+  return player.frames[player.frames.length - 1].t_ms
+}
+
+function play(player) {
+  if (motionLess()) {
+    // as steps, each on request
+    player.at = player.at >= end(player) - 1 ? 0 : Math.min(end(player), player.at + end(player) / 6)
+    player.view.step(player.frames, player.at)
+    player.show()
+    return
+  }
+  if (player.at >= end(player) - 1) player.at = 0
+  player.going = true
+  player.view.play(
+    player.frames,
+    (t, ended) => {
+      player.at = t
+      if (ended) player.going = false
+      player.show()
+    },
+    player.at,
+  )
+  player.show()
+}
+
+function set(draw, o, player) {
+  player.frames = player.P.frames?.length > 1 && !o.small ? player.P.frames : null
+  player.view.say(said(player.P))
+  player.view.show(player.P.state)
+  player.bar.remove()
+  player.watcher?.disconnect()
+  if (!player.frames) return
+  Object.assign(player.slide, { min: 0, max: 1000, step: 1 })
+  player.slide.setAttribute('aria-label', along(player).name)
+  const q = along(player).quantity
+  player.bar.style.setProperty('--q', q ? `var(--${q}-t)` : 'var(--ink)')
+  player.slide.style.setProperty('--qf', q ? `var(--${q}-f)` : 'var(--edge)')
+  player.bar.replaceChildren(player.button, player.slide, player.out)
+  draw.after(player.bar)
+  player.at = 0
+  if (motionLess() || o.play === false) {
+    player.at = end(player)
+    player.view.hold(player.frames, player.at)
+    player.show()
+    return
+  }
+  player.view.hold(player.frames, 0)
+  player.show()
+  // once, when it is first seen
+  player.watcher = new IntersectionObserver(
+    seen => {
+      if (seen.some(e => e.isIntersecting)) {
+        player.watcher.disconnect()
+        play(player)
+      }
+    },
+    { threshold: 0.4 },
+  )
+  player.watcher.observe(draw)
 }
 
 const KINDS = {

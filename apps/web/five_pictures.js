@@ -3,7 +3,9 @@
 import { FOREARM_MM } from './given.js'
 import { color } from './hand/colour.js'
 import { posture, postureAt } from './hand/player.js'
-import { buildScene, drawFrame, drawHand, drawObject, drawPads, handBox, paintSkin } from './hand/scene.js'
+import { drawObject } from './hand/around.js'
+import { buildScene } from './hand/build.js'
+import { drawFrame, drawHand, drawPads, handBox, paintSkin } from './hand/scene.js'
 import { beside, forearmWidth, handShape, lineText } from './hand/shape.js'
 import { clamp, make, num, put } from './svg.js'
 

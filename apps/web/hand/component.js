@@ -4,7 +4,8 @@
 import { NEUTRAL_PADS } from '../given.js'
 import { plain } from '../plain.js'
 import { handPlayer, posture, postures } from './player.js'
-import { buildScene, drawScene, fingerAt, paintSkin } from './scene.js'
+import { buildScene } from './build.js'
+import { drawScene, fingerAt, paintSkin } from './scene.js'
 import { captionLine, drawTips, layTips, noteLine, paintTips, tipsPanel } from './tips.js'
 import { handPlace, motionLess } from './view.js'
 
@@ -67,117 +68,129 @@ function lookOf(model, host, touched) {
 }
 
 export function render({ model, el }) {
+  const view = { model }
   el.style.width ||= '100%'
   const place = handPlace(el, {
       resized: () => {
-        view = look()
-        lay()
-        player.draw()
+        view.view = view.look()
+        view.lay()
+        view.player.draw()
       },
-      relooked: () => repaint(),
+      relooked: () => repaint(view),
     }),
     host = place.box
   Object.assign(host.style, { minHeight: '120px', position: 'relative' })
-  const nodes = buildScene(host)
-  const target = () => posture(Object.fromEntries(POSTURE.map(k => [k, plain(model[k])])), null)
-  let waiting = false,
-    touched = '',
-    shape = null,
-    toldAt = 0
-  const touch = name => {
-    touched = name === touched ? '' : name
-    repaint()
-  }
-  const panel = tipsPanel(host, touch),
-    note = noteLine(host),
-    caption = captionLine(host)
-  const look = () => lookOf(model, host, touched)
-  let view = look()
-  const player = handPlayer({
+  view.nodes = buildScene(host)
+
+  view.waiting = false
+  view.touched = ''
+  let shape = null
+  let toldAt = 0
+
+  view.panel = tipsPanel(host, name => touch(view, name))
+  view.note = noteLine(host)
+  view.caption = captionLine(host)
+  view.look = () => lookOf(view.model, host, view.touched)
+  view.view = view.look()
+  view.player = handPlayer({
     still: motionLess,
-    outline: nodes.before,
+    outline: view.nodes.before,
     paint(shown, moving) {
-      shape = drawScene(nodes, shown, view, moving)
-      if (view.tips) drawTips(panel.tips, shape, view.object, shown.opening?.mm, view.side, touched)
+      shape = drawScene(view.nodes, shown, view.view, moving)
+      if (view.view.tips) drawTips(view.panel.tips, shape, view.view.object, shown.opening?.mm, view.view.side, view.touched)
     },
   })
-  const lay = () => {
-    layTips(panel, view.width, view.height, view.tips)
-    const o = view.object,
-      mm = target().opening?.mm
-    panel.said.textContent = !o
+  view.lay = () => {
+    layTips(view.panel, view.view.width, view.view.height, view.view.tips)
+    const o = view.view.object,
+      mm = target(view).opening?.mm
+    view.panel.said.textContent = !o
       ? ''
       : `${o.name} ${Math.round(o.diameter_mm)} mm: ${mm >= o.diameter_mm - 0.5 ? 'fits' : 'too wide'}`
-    panel.tips.svg.setAttribute('aria-label', `Thumb and fingers from the finger tips. ${panel.said.textContent}`)
+    view.panel.tips.svg.setAttribute('aria-label', `Thumb and fingers from the finger tips. ${view.panel.said.textContent}`)
   }
-  const repaint = () => {
-    view = look()
-    paintSkin(nodes, view.tone, view.dark)
-    paintTips(panel.tips, view.tone, view.dark)
-    nodes.svg.setAttribute('aria-label', model.label)
-    lay()
-    panel.buttons.forEach(b => b.setAttribute('aria-pressed', String(b.textContent === touched)))
-    caption.say(model.caption || '', view)
-    note.say(touched && view.fingers[touched] ? `${touched} finger: ${view.fingers[touched]}` : '', view)
-    player.draw()
-  }
-  // Several parameters change in one update: look at them together, once.
-  const later = () => {
-    if (waiting) return
-    waiting = true
-    queueMicrotask(() => {
-      waiting = false
-      player.ease(target())
-    })
-  }
-  for (const k of POSTURE) model.on(k, later)
-  for (const k of LOOK) model.on(k, repaint)
-  model.on('msg:custom', message => {
+
+  for (const k of POSTURE) view.model.on(k, () => later(view))
+  for (const k of LOOK) view.model.on(k, () => repaint(view))
+  view.model.on('msg:custom', message => {
     const m = plain(message)
     if (m?.type === 'stop') {
-      player.stop()
-      player.ease(target())
+      view.player.stop()
+      view.player.ease(target(view))
       return
     }
     if (m?.type === 'pause') {
-      player.hold()
+      view.player.hold()
       return
     }
     if (m?.type === 'resume') {
-      player.resume()
+      view.player.resume()
       return
     }
     if (m?.type !== 'play' || !m.frames?.length) return
-    const frames = postures(typeof m.frames === 'string' ? JSON.parse(m.frames) : m.frames, player.shown)
+    const frames = postures(typeof m.frames === 'string' ? JSON.parse(m.frames) : m.frames, view.player.shown)
     if (motionLess()) {
-      player.jump(frames[frames.length - 1].posture)
+      view.player.jump(frames[frames.length - 1].posture)
       return
     }
     // A new list replaces the rest of the old one and starts where the hand is now.
-    if (frames[0].t_ms > 0) frames.unshift({ t_ms: 0, posture: player.shown })
+    if (frames[0].t_ms > 0) frames.unshift({ t_ms: 0, posture: view.player.shown })
     // Where it has come to is told some times a second: other views follow it.
-    player.play(frames, {
+    view.player.play(frames, {
       told(t, ended) {
         const now = performance.now()
         if (ended || now - toldAt > TOLD_MS) {
           toldAt = now
-          model.played_ms = ended ? -1 : Math.round(t)
+          view.model.played_ms = ended ? -1 : Math.round(t)
         }
       },
     })
   })
-  const under = event => fingerUnder(nodes.svg, event, shape, view)
-  nodes.svg.addEventListener('click', event => {
+  const under = event => fingerUnder(view.nodes.svg, event, shape, view.view)
+  view.nodes.svg.addEventListener('click', event => {
     const name = under(event)
-    if (name || touched) touch(name)
+    if (name || view.touched) touch(view, name)
   })
-  nodes.svg.addEventListener('pointermove', event => {
-    nodes.svg.style.cursor = event.pointerType === 'mouse' && !player.moving && under(event) ? 'pointer' : ''
+  view.nodes.svg.addEventListener('pointermove', event => {
+    view.nodes.svg.style.cursor = event.pointerType === 'mouse' && !view.player.moving && under(event) ? 'pointer' : ''
   })
-  player.set(target())
-  repaint()
-  model.on('remove', () => {
-    player.destroy()
+  view.player.set(target(view))
+  repaint(view)
+  view.model.on('remove', () => {
+    view.player.destroy()
     place.destroy()
+  })
+}
+
+function target(view) {
+  return posture(Object.fromEntries(POSTURE.map(k => [k, plain(view.model[k])])), null)
+}
+
+function touch(view, name) {
+  view.touched = name === view.touched ? '' : name
+  repaint(view)
+}
+
+function repaint(view) {
+  view.view = view.look()
+  paintSkin(view.nodes, view.view.tone, view.view.dark)
+  paintTips(view.panel.tips, view.view.tone, view.view.dark)
+  view.nodes.svg.setAttribute('aria-label', view.model.label)
+  view.lay()
+  view.panel.buttons.forEach(b => b.setAttribute('aria-pressed', String(b.textContent === view.touched)))
+  view.caption.say(view.model.caption || '', view.view)
+  view.note.say(
+    view.touched && view.view.fingers[view.touched] ? `${view.touched} finger: ${view.view.fingers[view.touched]}` : '',
+    view.view,
+  )
+  view.player.draw()
+}
+
+function later(view) {
+  if (view.waiting) return
+  view.waiting = true
+  queueMicrotask(() => {
+    view.waiting = false
+    view.player.ease(target(view))
   })
 }

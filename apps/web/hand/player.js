@@ -1,7 +1,7 @@
 // What the hand shows at each time: one posture eased into another, or the model's own samples played in their time.
 
 import { clamp, put } from '../svg.js'
-import { TENDONS } from './scene.js'
+import { TENDONS } from './sizes.js'
 import { FINGERS, JOINTS, allJoints, handShape, pathText } from './shape.js'
 
 const EASE_MS = 180
@@ -90,95 +90,104 @@ function easeOut(t) {
 // The hand of one scene in time. `paint(posture, moving)` draws it; `still()` says whether motion is unwanted; `outline` is a path
 // for the thin line of the start that stays for a second where the end is shown at once.
 export function handPlayer({ paint, still, outline }) {
-  let shown = posture({}, null),
-    run = null,
-    tick = 0,
-    ghost = 0
-  const draw = () => paint(shown, run !== null)
+  const player = { paint, outline }
+  player.shown = posture({}, null)
+  player.run = null
+  player.tick = 0
+  player.ghost = 0
 
-  const step = now => {
-    tick = 0
-    if (!run || run.held !== undefined) return
-    const here = run
-    if (here.frames) {
-      const last = here.frames[here.frames.length - 1].t_ms,
-        t = Math.min(here.offset + now - here.start, last),
-        ended = t >= last
-      shown = postureAt(here.frames, t)
-      if (ended) run = null
-      draw()
-      here.told?.(t, ended)
-    } else {
-      const part = clamp((now - here.start) / EASE_MS, 0, 1)
-      shown = part < 1 ? between(here.from, here.to, easeOut(part)) : here.to
-      if (part >= 1) run = null
-      draw()
-    }
-    if (run && !tick) tick = requestAnimationFrame(step)
-  }
-  const go = next => {
-    run = next
-    if (!tick) tick = requestAnimationFrame(step)
-  }
-  const stop = () => {
-    run = null
-    cancelAnimationFrame(tick)
-    tick = 0
-  }
-  const show = to => {
-    stop()
-    shown = to
-    draw()
-  }
-  const jump = to => {
-    const shape = handShape(shown.angle)
-    put(outline, { d: pathText(shape.body) + pathText(shape.thumb.curve), visibility: 'visible' })
-    clearTimeout(ghost)
-    ghost = setTimeout(() => put(outline, { visibility: 'hidden' }), OUTLINE_MS)
-    show(to)
-  }
   return {
     get shown() {
-      return shown
+      return player.shown
     },
     get moving() {
-      return run !== null
+      return player.run !== null
     },
-    draw,
-    show,
-    jump,
-    stop,
+    draw: () => draw(player),
+    show: to => show(player, to),
+    jump: to => jump(player, to),
+    stop: () => stop(player),
     set(to) {
-      stop()
-      shown = to
+      stop(player)
+      player.shown = to
     },
     ease(to) {
-      const moved = JOINTS.some(j => Math.abs(to.angle[j] - shown.angle[j]) > 0.05)
-      if (!still()) go({ start: performance.now(), from: shown, to })
-      else if (moved) jump(to)
-      else show(to)
+      const moved = JOINTS.some(j => Math.abs(to.angle[j] - player.shown.angle[j]) > 0.05)
+      if (!still()) go(player, { start: performance.now(), from: player.shown, to })
+      else if (moved) jump(player, to)
+      else show(player, to)
     },
     // Plays frames of postures from `offset` ms on; `told(t_ms, ended)` after every picture.
     play(frames, { offset = 0, told } = {}) {
-      go({ start: performance.now(), frames, offset, told })
+      go(player, { start: performance.now(), frames, offset, told })
     },
     hold() {
-      if (run?.frames) {
-        run.held = performance.now()
-        cancelAnimationFrame(tick)
-        tick = 0
+      if (player.run?.frames) {
+        player.run.held = performance.now()
+        cancelAnimationFrame(player.tick)
+        player.tick = 0
       }
     },
     resume() {
-      if (run?.held !== undefined) {
-        run.start += performance.now() - run.held
-        run.held = undefined
-        go(run)
+      if (player.run?.held !== undefined) {
+        player.run.start += performance.now() - player.run.held
+        player.run.held = undefined
+        go(player, player.run)
       }
     },
     destroy() {
-      stop()
-      clearTimeout(ghost)
+      stop(player)
+      clearTimeout(player.ghost)
     },
   }
+}
+
+function draw(player) {
+  return player.paint(player.shown, player.run !== null)
+}
+
+function step(player, now) {
+  player.tick = 0
+  if (!player.run || player.run.held !== undefined) return
+  const here = player.run
+  if (here.frames) {
+    const last = here.frames[here.frames.length - 1].t_ms,
+      t = Math.min(here.offset + now - here.start, last),
+      ended = t >= last
+    player.shown = postureAt(here.frames, t)
+    if (ended) player.run = null
+    draw(player)
+    here.told?.(t, ended)
+  } else {
+    const part = clamp((now - here.start) / EASE_MS, 0, 1)
+    player.shown = part < 1 ? between(here.from, here.to, easeOut(part)) : here.to
+    if (part >= 1) player.run = null
+    draw(player)
+  }
+  if (player.run && !player.tick) player.tick = requestAnimationFrame(now => step(player, now))
+}
+
+function go(player, next) {
+  player.run = next
+  if (!player.tick) player.tick = requestAnimationFrame(now => step(player, now))
+}
+
+function stop(player) {
+  player.run = null
+  cancelAnimationFrame(player.tick)
+  player.tick = 0
+}
+
+function show(player, to) {
+  stop(player)
+  player.shown = to
+  draw(player)
+}
+
+function jump(player, to) {
+  const shape = handShape(player.shown.angle)
+  put(player.outline, { d: pathText(shape.body) + pathText(shape.thumb.curve), visibility: 'visible' })
+  clearTimeout(player.ghost)
+  player.ghost = setTimeout(() => put(player.outline, { visibility: 'hidden' }), OUTLINE_MS)
+  show(player, to)
 }

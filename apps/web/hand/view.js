@@ -2,7 +2,8 @@
 
 import { NEUTRAL_PADS } from '../given.js'
 import { handPlayer, posture, postureAt, postures } from './player.js'
-import { buildScene, drawScene, paintSkin } from './scene.js'
+import { buildScene } from './build.js'
+import { drawScene, paintSkin } from './scene.js'
 
 const root = document.documentElement
 const WHOLE_PX = 520
