@@ -485,42 +485,7 @@ function summary() {
     told.own = own.value
     keep()
   })
-  const row = ({ data, i, mine }) => {
-    const last = mine.second ?? mine,
-      was = isRight(data.question, last.answer, data.answer?.right)
-    const first = mine.second ? `first ${answerWords(data.question, mine.answer)}, then ` : ''
-    const said = answerWords(data.question, last.answer)
-    const beliefs =
-      last.answer && data.answer
-        ? feedback(data.question, data.answer, last.answer)
-            .map(c => c.belief)
-            .filter(Boolean)
-        : []
-    return el(
-      'li',
-      {},
-      el(
-        'p',
-        {},
-        el('b', {}, plain(data.question.html)),
-        ' ',
-        el(
-          'button',
-          { type: 'button', class: 'link', onclick: () => go(i + 1), 'aria-label': `Look at step ${i + 1} again` },
-          'look again',
-        ),
-      ),
-      el('p', {}, said ? `You said ${first}${said}${sureWords(last.sure)}.` : 'You made no guess.'),
-      el(
-        'p',
-        { class: 'right-one' },
-        `The model gives: ${rightWords(data.question, data.answer?.right)}`,
-        was ? [' ', el('span', { class: 'tick' }, '\u2713 as you said')] : null,
-      ),
-      mine.lines?.because ? el('p', { class: 'note' }, `Your reason: ${mine.lines.because}`) : null,
-      beliefs.map(b => el('p', { class: 'belief-line' }, `Behind your guess is often this idea: ${b}`)),
-    )
-  }
+
   const glossary = Object.entries(lesson.glossary ?? {})
   return el(
     'div',
@@ -529,7 +494,7 @@ function summary() {
     el('h2', { class: 'big', tabindex: '-1' }, 'What you said, and what the model gives'),
     lesson.quiz ? afterWords() : null,
     el('p', { class: 'lead' }, 'Where the two differ there is most to learn: look at that step again.'),
-    el('ol', { class: 'summary-list' }, asked.map(row)),
+    el('ol', { class: 'summary-list' }, asked.map(summaryRow)),
     asked.length
       ? el('p', { class: 'note' }, 'Ideas behind a guess are recalled from teaching. How common they are has not been measured.')
       : null,
@@ -578,5 +543,42 @@ function summary() {
       : null,
     lesson.cautions?.length ? el('section', { class: 'care' }, el('h3', {}, 'Take care'), list(lesson.cautions)) : null,
     el('div', { class: 'row' }, button('Start again', restart), toLessons()),
+  )
+}
+
+function summaryRow({ data, i, mine }) {
+  const last = mine.second ?? mine,
+    was = isRight(data.question, last.answer, data.answer?.right)
+  const first = mine.second ? `first ${answerWords(data.question, mine.answer)}, then ` : ''
+  const said = answerWords(data.question, last.answer)
+  const beliefs =
+    last.answer && data.answer
+      ? feedback(data.question, data.answer, last.answer)
+          .map(c => c.belief)
+          .filter(Boolean)
+      : []
+  return el(
+    'li',
+    {},
+    el(
+      'p',
+      {},
+      el('b', {}, plain(data.question.html)),
+      ' ',
+      el(
+        'button',
+        { type: 'button', class: 'link', onclick: () => go(i + 1), 'aria-label': `Look at step ${i + 1} again` },
+        'look again',
+      ),
+    ),
+    el('p', {}, said ? `You said ${first}${said}${sureWords(last.sure)}.` : 'You made no guess.'),
+    el(
+      'p',
+      { class: 'right-one' },
+      `The model gives: ${rightWords(data.question, data.answer?.right)}`,
+      was ? [' ', el('span', { class: 'tick' }, '\u2713 as you said')] : null,
+    ),
+    mine.lines?.because ? el('p', { class: 'note' }, `Your reason: ${mine.lines.because}`) : null,
+    beliefs.map(b => el('p', { class: 'belief-line' }, `Behind your guess is often this idea: ${b}`)),
   )
 }

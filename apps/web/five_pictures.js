@@ -231,8 +231,9 @@ function armToMark(parent, x, palm, mirror, text, size) {
 
 // Draws one picture into `host`; returns what moves in it.
 export function drawExplained(host, key, data, o = {}) {
-  const big = o.words ?? 1,
-    svg = make(host, 'svg', { viewBox: `0 0 ${WIDE} ${HIGH}`, preserveAspectRatio: 'xMidYMid meet' })
+  const pic = {}
+  pic.big = o.words ?? 1
+  const svg = make(host, 'svg', { viewBox: `0 0 ${WIDE} ${HIGH}`, preserveAspectRatio: 'xMidYMid meet' })
   Object.assign(svg.style, { display: 'block', width: '100%', height: '100%' })
   if (o.label) {
     svg.setAttribute('role', 'img')
@@ -245,58 +246,15 @@ export function drawExplained(host, key, data, o = {}) {
   const turn = box => (o.side === 'right' ? { ...box, x: WIDE - box.x - box.w } : box)
   const across = x => (o.side === 'right' ? WIDE - x : x)
   const withPads = { ...look, arm: true, pads: data.pads, around: data.around }
-  let moves = []
+  pic.moves = []
   if (key === 'does') {
-    const rest = handIn(g, turn({ x: 0, y: 130, w: 250, h: 250 }), [hands.rest], look)
-    const now = handIn(g, turn({ x: 262, y: 30, w: 530, h: 380 }), [hands.rest, hands.now], withPads)
-    rest.to(hands.rest)
-    now.to(hands.now, 0.5)
-    arrow(
-      g,
-      [
-        [across(190), 440],
-        [across(330), 440],
-      ],
-      o.side === 'right' ? 0.22 : -0.22,
-    )
-    moves = [{ hand: now, frames: data.frames?.now, end: [hands.now, 0.5] }]
+    whatItDoes(data, g, hands, look, o, turn, across, withPads, pic)
   } else if (key === 'pads') {
-    const arm = handIn(g, { x: 20, y: 90, w: 760, h: 390 }, [hands.rest], withPads)
-    arm.to(hands.rest)
-    if (data.around !== 'none')
-      for (const p of data.pads) {
-        const s = (p.from_mm + p.to_mm) / 2,
-          y = data.around === 'back' ? forearmWidth(s, 1) + 26 : data.around === 'palm' ? -forearmWidth(s, -1) - 14 : 20
-        const [x, end] = arm.place([s - FOREARM_MM, y]).map(num),
-          up = data.around === 'palm' ? 74 : -74
-        arrow(g, [
-          [x, num(end + up)],
-          [x, end],
-        ])
-      }
+    padsOn(data, g, hands, withPads)
   } else if (key === 'feel') {
-    const level = data.levels,
-      all = [hands.rest, hands.now, hands.more]
-    for (const [i, which] of ['now', 'more'].entries()) {
-      const hand = handIn(g, { x: 15 + 400 * i, y: 10, w: 370, h: 370 }, all, look)
-      hand.to(hands[which], 0.5)
-      moves.push({ hand, frames: data.frames?.[which], end: [hands[which], 0.5] })
-      const cx = 200 + 400 * i,
-        w = 300 * level[which]
-      make(g, 'rect', { x: cx - 150, y: 404, width: 300, height: 18, rx: 9, style: `fill:${color('line')}` })
-      make(g, 'rect', {
-        x: cx - 150,
-        y: 404,
-        width: num(Math.max(18, w)),
-        height: 18,
-        rx: 9,
-        style: `fill:${color('current-f')}`,
-      })
-      word(g, data.words[which === 'now' ? 'this_much' : 'more'], cx, 466, 36 * Math.sqrt(big))
-    }
-    make(g, 'path', { d: 'M400 20V470', 'stroke-width': 2, style: `stroke:${color('line')}` })
+    howItFeels(data, g, hands, look, pic)
   } else if (key === 'when') {
-    overTime(g, look, data, big)
+    overTime(g, look, data, pic.big)
   } else if (key === 'mark') {
     svg.setAttribute('viewBox', '190 0 420 500')
     // seen from above a left arm has its thumb on the right
@@ -304,38 +262,97 @@ export function drawExplained(host, key, data, o = {}) {
     armToMark(g, 300, false, mirror, data.words.mark_back, 22)
     armToMark(g, 510, true, -mirror, data.words.mark_palm, 22)
   } else {
-    const r = data.object.diameter_mm / 2,
-      open = data.opens ? hands.now : hands.rest
-    // the object lies before the mouth of the hand: beyond the middle of thumb tip and finger tip, seen from the palm
-    const shape = handShape(poseOf(open, 0).angle),
-      thumb = shape.thumb.chain.joints[3],
-      palm = beside(shape.near, 1, 45, -10)
-    const mouth = [(thumb[0] + shape.tip[0]) / 2, (thumb[1] + shape.tip[1]) / 2],
-      far = Math.hypot(mouth[0] - palm[0], mouth[1] - palm[1]) || 1
-    const centre = mouth.map((v, i) => v + ((v - palm[i]) / far) * (0.8 * r + 16))
-    const thing = { name: data.object.name, diameter_mm: data.object.diameter_mm }
-    const first = handIn(g, turn({ x: 10, y: 60, w: 350, h: 400 }), [open], {
-      ...look,
-      object: { ...thing, center_mm: centre },
-    })
-    first.to(open)
-    const second = handIn(g, turn({ x: 450, y: 40, w: 330, h: 360 }), [hands.hold], {
-      ...look,
-      object: { ...thing, diameter_mm: data.object.held_mm, held: true },
-    })
-    second.to(hands.hold)
-    const under = num(first.place(centre)[1] + r * first.scale + 2)
-    arrow(
-      g,
-      [
-        [across(372), num(under - 70)],
-        [across(455), num(under - 130)],
-      ],
-      o.side === 'right' ? -0.25 : 0.25,
-    )
-    make(g, 'path', { d: `M${across(10)} ${under}H${across(400)}`, 'stroke-width': 3, style: `stroke:${color('edge')}` })
+    holdAndLift(data, g, hands, look, o, turn, across)
   }
-  return { svg, moves: moves.filter(m => m.frames?.length) }
+  return { svg, moves: pic.moves.filter(m => m.frames?.length) }
+}
+
+function whatItDoes(data, g, hands, look, o, turn, across, withPads, pic) {
+  const rest = handIn(g, turn({ x: 0, y: 130, w: 250, h: 250 }), [hands.rest], look)
+  const now = handIn(g, turn({ x: 262, y: 30, w: 530, h: 380 }), [hands.rest, hands.now], withPads)
+  rest.to(hands.rest)
+  now.to(hands.now, 0.5)
+  arrow(
+    g,
+    [
+      [across(190), 440],
+      [across(330), 440],
+    ],
+    o.side === 'right' ? 0.22 : -0.22,
+  )
+  pic.moves = [{ hand: now, frames: data.frames?.now, end: [hands.now, 0.5] }]
+}
+
+function padsOn(data, g, hands, withPads) {
+  const arm = handIn(g, { x: 20, y: 90, w: 760, h: 390 }, [hands.rest], withPads)
+  arm.to(hands.rest)
+  if (data.around !== 'none')
+    for (const p of data.pads) {
+      const s = (p.from_mm + p.to_mm) / 2,
+        y = data.around === 'back' ? forearmWidth(s, 1) + 26 : data.around === 'palm' ? -forearmWidth(s, -1) - 14 : 20
+      const [x, end] = arm.place([s - FOREARM_MM, y]).map(num),
+        up = data.around === 'palm' ? 74 : -74
+      arrow(g, [
+        [x, num(end + up)],
+        [x, end],
+      ])
+    }
+}
+
+function howItFeels(data, g, hands, look, pic) {
+  const level = data.levels,
+    all = [hands.rest, hands.now, hands.more]
+  for (const [i, which] of ['now', 'more'].entries()) {
+    const hand = handIn(g, { x: 15 + 400 * i, y: 10, w: 370, h: 370 }, all, look)
+    hand.to(hands[which], 0.5)
+    pic.moves.push({ hand, frames: data.frames?.[which], end: [hands[which], 0.5] })
+    const cx = 200 + 400 * i,
+      w = 300 * level[which]
+    make(g, 'rect', { x: cx - 150, y: 404, width: 300, height: 18, rx: 9, style: `fill:${color('line')}` })
+    make(g, 'rect', {
+      x: cx - 150,
+      y: 404,
+      width: num(Math.max(18, w)),
+      height: 18,
+      rx: 9,
+      style: `fill:${color('current-f')}`,
+    })
+    word(g, data.words[which === 'now' ? 'this_much' : 'more'], cx, 466, 36 * Math.sqrt(pic.big))
+  }
+  make(g, 'path', { d: 'M400 20V470', 'stroke-width': 2, style: `stroke:${color('line')}` })
+}
+
+function holdAndLift(data, g, hands, look, o, turn, across) {
+  const r = data.object.diameter_mm / 2,
+    open = data.opens ? hands.now : hands.rest
+  // the object lies before the mouth of the hand: beyond the middle of thumb tip and finger tip, seen from the palm
+  const shape = handShape(poseOf(open, 0).angle),
+    thumb = shape.thumb.chain.joints[3],
+    palm = beside(shape.near, 1, 45, -10)
+  const mouth = [(thumb[0] + shape.tip[0]) / 2, (thumb[1] + shape.tip[1]) / 2],
+    far = Math.hypot(mouth[0] - palm[0], mouth[1] - palm[1]) || 1
+  const centre = mouth.map((v, i) => v + ((v - palm[i]) / far) * (0.8 * r + 16))
+  const thing = { name: data.object.name, diameter_mm: data.object.diameter_mm }
+  const first = handIn(g, turn({ x: 10, y: 60, w: 350, h: 400 }), [open], {
+    ...look,
+    object: { ...thing, center_mm: centre },
+  })
+  first.to(open)
+  const second = handIn(g, turn({ x: 450, y: 40, w: 330, h: 360 }), [hands.hold], {
+    ...look,
+    object: { ...thing, diameter_mm: data.object.held_mm, held: true },
+  })
+  second.to(hands.hold)
+  const under = num(first.place(centre)[1] + r * first.scale + 2)
+  arrow(
+    g,
+    [
+      [across(372), num(under - 70)],
+      [across(455), num(under - 130)],
+    ],
+    o.side === 'right' ? -0.25 : 0.25,
+  )
+  make(g, 'path', { d: `M${across(10)} ${under}H${across(400)}`, 'stroke-width': 3, style: `stroke:${color('edge')}` })
 }
 
 // Plays the movements of a picture in the model's own time; returns how to stop them.

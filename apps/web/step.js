@@ -59,148 +59,7 @@ class Step {
   }
 
   show(view, hooks) {
-    const { question, answer, look } = view,
-      phase = view.phase
-    const mode = hooks.mode ?? 'learner',
-      wall = mode === 'wall'
-    const person = mode === 'learner' || mode === 'alone',
-      guess = person && question ? `${view.title} ${view.number}` : null
-    const round = phase === 'vote' ? 1 : phase === 'again' ? 2 : 0
-    const open = Boolean(question) && round > 0 && person && !view.shut
-    const late = phase === 'look' || phase === 'reveal' || (phase === 'again' && mode === 'alone')
-    this.host.dataset.phase = phase
-    this.host.dataset.kind = view.kind
-    this.host.classList.toggle('with-question', Boolean(question))
-
-    const one = list => (wall ? onWall(list, phase) : list)
-    // On the wall each column scrolls by itself where it must.
-    if (wall)
-      this.host.dataset.pictures = String(
-        late ? Math.max(one(look?.pictures).length, one(answer?.pictures).length) : one(view.pictures).length,
-      )
-    if (wall) for (const column of [this.told, this.asked]) column.tabIndex = 0
-    // Where there is room the two stand side by side; on a phone what matters now comes first.
-    const turned = person && (phase === 'talk' || phase === 'bars' || phase === 'reveal' || (mode === 'learner' && open))
-    const order = turned ? [this.asked, this.told] : [this.told, this.asked]
-    if (!this.top) this.host.append((this.top = el('div', { class: 'top' })))
-    if (this.host.children[1] !== order[0] || this.host.children[2] !== order[1]) this.host.append(...order)
-
-    this.top.classList.toggle('quiet', mode === 'learner' && open)
-    this.part('head', this.top, wall ? null : [view.number, view.of, view.title, phase, mode], node =>
-      head(node, view, mode, hooks),
-    )
-    // Once the vote is over a phone shows what is new first, and folds what was told before.
-    const slim = person && late && narrow.matches
-    const ended = phase === 'reveal' ? one(answer?.pictures) : []
-    // The wall has room for one of the two.
-    const shown = late && look && !(wall && ended.length) ? one(look.pictures) : []
-    // nor is what was told before a question read again there: the question is
-    const text = view.html && !(wall && (question || shown.length || ended.length)) ? [view.html, slim] : null
-    this.part('text', this.told, text, node => {
-      const told = safe(view.html, { class: 'md' })
-      node.append(slim ? el('details', {}, el('summary', {}, 'What was told'), told) : told)
-    })
-    const old = shown.length || ended.length ? [] : one(view.pictures)
-    const picked = (name, where, list, caption) => {
-      const key = list.length ? [view.number, list.map(p => p.id), caption ?? ''] : null
-      this.part(name, where, key, node => {
-        if (caption) node.append(safe(caption, { class: 'md look-words' }))
-        return pictures(node, list, { large: wall, guess })
-      })
-    }
-    picked('pictures', this.told, old)
-    picked('look', this.told, shown, look?.html)
-    const afterwards = () => picked('after', slim ? this.asked : this.told, ended)
-    if (!slim) afterwards()
-
-    this.part(
-      'question',
-      wall ? this.top : this.asked,
-      question && !open ? [question.html, phase === 'talk', view.shut] : null,
-      node => {
-        if (phase === 'talk' && mode !== 'control' && !wall)
-          node.append(el('p', { class: 'talk-words' }, 'Talk with the person next to you. Try to change their mind, or yours.'))
-        node.append(inline(question.html, { class: 'question', role: 'heading', 'aria-level': '3' }))
-      },
-    )
-    this.part('form', this.asked, open ? [view.number, round, question.kind] : null, node => {
-      this.form = questionForm(node, question, {
-        before: round === 2 ? view.mine?.[1] : null,
-        sent: view.mine?.[round],
-        first: round === 2 ? view.mine?.[1] : null,
-        drawHand,
-        drawPicture,
-        fetched,
-        send: hooks.answer,
-        words: view.sendWords,
-        changed: hooks.changed,
-        sure: hooks.sure !== false,
-        id: `${view.number}-${round}`,
-        bar: hooks.bar,
-      })
-      return this.form.drawn
-    })
-    if (open) this.form.state(view.sent)
-    else this.form = null
-
-    // A line of one's own: a reason beside the guess, and what is seen before anything is explained.
-    const line = person && question && hooks.line ? (open ? 'because' : phase === 'look' ? 'seen' : null) : null
-    this.part('line', this.asked, line ? [view.number, line, round] : null, node =>
-      ownLine(node, {
-        id: `line-${view.number}-${line}`,
-        label: LINES[line],
-        kept: view.lines?.[line],
-        put: text => hooks.line(line, text),
-      }),
-    )
-
-    // Alone there is nobody to talk to; having looked, one may still change one's mind.
-    const may = mode === 'alone' && phase === 'look' && view.mine && hooks.again
-    this.part('again', this.asked, may ? [view.number] : null, node =>
-      node.append(el('button', { type: 'button', class: 'btn', onclick: () => hooks.again() }, 'Guess again')),
-    )
-
-    const rows = question && !open ? [view.number, phase, question.kind, view.bars, view.mine, answer?.right, wall] : null
-    const answered = () =>
-      this.part('answer', this.asked, answer && phase === 'reveal' ? [view.number, answer, view.mine, wall] : null, node =>
-        reveal(node, view, mode),
-      )
-    if (person) answered()
-    this.part('rows', this.asked, rows, node => roomRows(node, view, mode))
-    if (!person) answered()
-    if (slim) afterwards()
-    this.part(
-      'bench',
-      question ? this.asked : this.told,
-      view.bench ? [view.number, view.benchMode ?? '', view.bench.scene] : null,
-      node => {
-        if (view.benchWords) node.append(el('p', { class: 'bench-words' }, view.benchWords))
-        const box = el('div', { class: 'bench-host' })
-        node.append(box)
-        this.bench = drawBench(box, view.bench, {
-          ask: hooks.bench,
-          onchange: hooks.benchChanged,
-          onreach: hooks.reached,
-          onsolved: hooks.solved,
-        })
-        // What another hand moves is looked at, not held.
-        if (view.benchMode === 'mirror')
-          for (const part of box.querySelectorAll('.gwt-settings, .gwt-actions')) {
-            part.inert = true
-            if (part.matches('.gwt-actions')) part.hidden = true
-          }
-        if (view.benchLink) node.append(view.benchLink)
-        return [this.bench]
-      },
-    )
-    if (!view.bench) this.bench = null
-    this.part('own', question ? this.asked : this.told, view.own?.write && hooks.words ? [view.number, view.own] : null, node =>
-      ownText(node, view.own, { id: `own-${view.number}`, kept: view.words, put: hooks.words }),
-    )
-    if (this.bench && view.benchSettings && !same(this.benchSettings, view.benchSettings)) this.bench.set?.(view.benchSettings)
-    this.benchSettings = view.benchSettings ?? null
-    this.told.hidden = ![...this.told.children].some(node => !node.hidden)
-    this.asked.hidden = ![...this.asked.children].some(node => !node.hidden)
+    showStep(this, view, hooks)
   }
 
   clear() {
@@ -212,6 +71,171 @@ class Step {
     this.host.classList.remove('step', 'with-question')
     delete this.host.step
   }
+}
+
+function showStep(step, view, hooks) {
+  const at = {}
+  ;({ question: at.question, answer: at.answer, look: at.look } = view)
+  const phase = view.phase
+  const mode = hooks.mode ?? 'learner',
+    wall = mode === 'wall'
+  at.person = mode === 'learner' || mode === 'alone'
+  at.guess = at.person && at.question ? `${view.title} ${view.number}` : null
+  at.round = phase === 'vote' ? 1 : phase === 'again' ? 2 : 0
+  at.open = Boolean(at.question) && at.round > 0 && at.person && !view.shut
+  at.late = phase === 'look' || phase === 'reveal' || (phase === 'again' && mode === 'alone')
+  layOutStep(step, view, hooks, mode, wall, phase, at)
+  // Once the vote is over a phone shows what is new first, and folds what was told before.
+  at.slim = at.person && at.late && narrow.matches
+  const ended = phase === 'reveal' ? at.one(at.answer?.pictures) : []
+  // The wall has room for one of the two.
+  const shown = at.late && at.look && !(wall && ended.length) ? at.one(at.look.pictures) : []
+  // nor is what was told before a question read again there: the question is
+  const text = view.html && !(wall && (at.question || shown.length || ended.length)) ? [view.html, at.slim] : null
+  step.part('text', step.told, text, node => {
+    const told = safe(view.html, { class: 'md' })
+    node.append(at.slim ? el('details', {}, el('summary', {}, 'What was told'), told) : told)
+  })
+  const old = shown.length || ended.length ? [] : at.one(view.pictures)
+
+  picked(step, view, wall, at, 'pictures', step.told, old)
+  picked(step, view, wall, at, 'look', step.told, shown, at.look?.html)
+  at.afterwards = () => picked(step, view, wall, at, 'after', at.slim ? step.asked : step.told, ended)
+  if (!at.slim) at.afterwards()
+
+  step.part(
+    'question',
+    wall ? step.top : step.asked,
+    at.question && !at.open ? [at.question.html, phase === 'talk', view.shut] : null,
+    node => {
+      if (phase === 'talk' && mode !== 'control' && !wall)
+        node.append(el('p', { class: 'talk-words' }, 'Talk with the person next to you. Try to change their mind, or yours.'))
+      node.append(inline(at.question.html, { class: 'question', role: 'heading', 'aria-level': '3' }))
+    },
+  )
+  askForm(step, view, hooks, at)
+
+  ownLines(step, view, hooks, mode, phase, at)
+
+  const rows =
+    at.question && !at.open ? [view.number, phase, at.question.kind, view.bars, view.mine, at.answer?.right, wall] : null
+  const answered = () =>
+    step.part('answer', step.asked, at.answer && phase === 'reveal' ? [view.number, at.answer, view.mine, wall] : null, node =>
+      reveal(node, view, mode),
+    )
+  if (at.person) answered()
+  step.part('rows', step.asked, rows, node => roomRows(node, view, mode))
+  if (!at.person) answered()
+  putBench(step, view, hooks, at)
+  step.part('own', at.question ? step.asked : step.told, view.own?.write && hooks.words ? [view.number, view.own] : null, node =>
+    ownText(node, view.own, { id: `own-${view.number}`, kept: view.words, put: hooks.words }),
+  )
+  if (step.bench && view.benchSettings && !same(step.benchSettings, view.benchSettings)) step.bench.set?.(view.benchSettings)
+  step.benchSettings = view.benchSettings ?? null
+  step.told.hidden = ![...step.told.children].some(node => !node.hidden)
+  step.asked.hidden = ![...step.asked.children].some(node => !node.hidden)
+}
+
+function picked(step, view, wall, at, name, where, list, caption) {
+  const key = list.length ? [view.number, list.map(p => p.id), caption ?? ''] : null
+  step.part(name, where, key, node => {
+    if (caption) node.append(safe(caption, { class: 'md look-words' }))
+    return pictures(node, list, { large: wall, guess: at.guess })
+  })
+}
+
+function layOutStep(step, view, hooks, mode, wall, phase, at) {
+  step.host.dataset.phase = phase
+  step.host.dataset.kind = view.kind
+  step.host.classList.toggle('with-question', Boolean(at.question))
+
+  at.one = list => (wall ? onWall(list, phase) : list)
+  // On the wall each column scrolls by itself where it must.
+  if (wall)
+    step.host.dataset.pictures = String(
+      at.late ? Math.max(at.one(at.look?.pictures).length, at.one(at.answer?.pictures).length) : at.one(view.pictures).length,
+    )
+  if (wall) for (const column of [step.told, step.asked]) column.tabIndex = 0
+  // Where there is room the two stand side by side; on a phone what matters now comes first.
+  const turned = at.person && (phase === 'talk' || phase === 'bars' || phase === 'reveal' || (mode === 'learner' && at.open))
+  const order = turned ? [step.asked, step.told] : [step.told, step.asked]
+  if (!step.top) step.host.append((step.top = el('div', { class: 'top' })))
+  if (step.host.children[1] !== order[0] || step.host.children[2] !== order[1]) step.host.append(...order)
+
+  step.top.classList.toggle('quiet', mode === 'learner' && at.open)
+  step.part('head', step.top, wall ? null : [view.number, view.of, view.title, phase, mode], node =>
+    head(node, view, mode, hooks),
+  )
+}
+
+function askForm(step, view, hooks, at) {
+  step.part('form', step.asked, at.open ? [view.number, at.round, at.question.kind] : null, node => {
+    step.form = questionForm(node, at.question, {
+      before: at.round === 2 ? view.mine?.[1] : null,
+      sent: view.mine?.[at.round],
+      first: at.round === 2 ? view.mine?.[1] : null,
+      drawHand,
+      drawPicture,
+      fetched,
+      send: hooks.answer,
+      words: view.sendWords,
+      changed: hooks.changed,
+      sure: hooks.sure !== false,
+      id: `${view.number}-${at.round}`,
+      bar: hooks.bar,
+    })
+    return step.form.drawn
+  })
+  if (at.open) step.form.state(view.sent)
+  else step.form = null
+}
+
+// A line of one's own: a reason beside the guess, and what is seen before anything is explained.
+function ownLines(step, view, hooks, mode, phase, at) {
+  const line = at.person && at.question && hooks.line ? (at.open ? 'because' : phase === 'look' ? 'seen' : null) : null
+  step.part('line', step.asked, line ? [view.number, line, at.round] : null, node =>
+    ownLine(node, {
+      id: `line-${view.number}-${line}`,
+      label: LINES[line],
+      kept: view.lines?.[line],
+      put: text => hooks.line(line, text),
+    }),
+  )
+
+  // Alone there is nobody to talk to; having looked, one may still change one's mind.
+  const may = mode === 'alone' && phase === 'look' && view.mine && hooks.again
+  step.part('again', step.asked, may ? [view.number] : null, node =>
+    node.append(el('button', { type: 'button', class: 'btn', onclick: () => hooks.again() }, 'Guess again')),
+  )
+}
+
+function putBench(step, view, hooks, at) {
+  if (at.slim) at.afterwards()
+  step.part(
+    'bench',
+    at.question ? step.asked : step.told,
+    view.bench ? [view.number, view.benchMode ?? '', view.bench.scene] : null,
+    node => {
+      if (view.benchWords) node.append(el('p', { class: 'bench-words' }, view.benchWords))
+      const box = el('div', { class: 'bench-host' })
+      node.append(box)
+      step.bench = drawBench(box, view.bench, {
+        ask: hooks.bench,
+        onchange: hooks.benchChanged,
+        onreach: hooks.reached,
+        onsolved: hooks.solved,
+      })
+      // What another hand moves is looked at, not held.
+      if (view.benchMode === 'mirror')
+        for (const part of box.querySelectorAll('.gwt-settings, .gwt-actions')) {
+          part.inert = true
+          if (part.matches('.gwt-actions')) part.hidden = true
+        }
+      if (view.benchLink) node.append(view.benchLink)
+      return [step.bench]
+    },
+  )
+  if (!view.bench) step.bench = null
 }
 
 // The wall has room for one picture; two hands that are to be compared are one, and once nothing is asked any more there are two.

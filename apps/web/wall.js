@@ -146,6 +146,7 @@ function tell(text) {
 }
 
 function show(next) {
+  const at = {}
   const moved =
     !state || state.step !== next.step || state.phase !== next.phase || state.paused !== next.paused || state.ended !== next.ended
   state = next
@@ -154,14 +155,14 @@ function show(next) {
   document.getElementById('where').textContent = `Step ${view.number} of ${view.of}`
   app.dataset.phase = state.phase
   join.show(state.address)
-  const calling = Boolean((state.gathering || state.call) && !state.ended)
-  app.classList.toggle('begin', calling)
+  at.calling = Boolean((state.gathering || state.call) && !state.ended)
+  app.classList.toggle('begin', at.calling)
   app.classList.toggle('still', Boolean(state.paused || state.ended))
-  const asks = view.question && ['vote', 'again'].includes(state.phase)
-  const counts = state.counts ?? {},
-    joined = counts.joined ?? 0
+  at.asks = view.question && ['vote', 'again'].includes(state.phase)
+  const counts = state.counts ?? {}
+  at.joined = counts.joined ?? 0
 
-  const title = state.ended
+  at.title = state.ended
     ? 'The room has ended. Thank you.'
     : state.gathering
       ? (lesson?.title ?? '')
@@ -172,25 +173,37 @@ function show(next) {
           : state.mirror
             ? 'Watch what moves'
             : view.title
-  const key = JSON.stringify([title, state.phase, view.number, asks, state.mirror ? 1 : 0, calling, state.shut])
+  showHead(view, at)
+  showStep(view, counts, at)
+  tick()
+  showPeople(view, counts, at)
+  showWords(counts)
+  if (moved) say(`${PHASES[state.phase] ?? ''} ${at.title}`)
+}
+
+function showHead(view, at) {
+  const key = JSON.stringify([at.title, state.phase, view.number, at.asks, state.mirror ? 1 : 0, at.calling, state.shut])
   if (key !== topKey) {
     topKey = key
     const phase =
-      state.ended || state.paused || state.mirror || calling
+      state.ended || state.paused || state.mirror || at.calling
         ? ''
         : state.roam && !view.question
           ? 'Yours to try'
-          : state.shut && asks
+          : state.shut && at.asks
             ? 'This vote is closed'
             : (PHASES[state.phase] ?? '')
     fill(
       top,
-      el('h2', { class: 'big', tabindex: '-1' }, title),
+      el('h2', { class: 'big', tabindex: '-1' }, at.title),
       el('div', { class: 'phase-row' }, phase ? el('p', { class: 'phase' }, phase) : null, timer),
     )
   }
-  // What the educator shows takes over the whole wall: hand and curve, nothing else.
-  const still = Boolean(state.paused || state.ended || calling)
+}
+
+// What the educator shows takes over the whole wall: hand and curve, nothing else.
+function showStep(view, counts, at) {
+  const still = Boolean(state.paused || state.ended || at.calling)
   const mirroring = mirrored(scene, still ? null : state.mirror)
   app.classList.toggle('mirroring', mirroring)
   host.hidden = still || mirroring
@@ -221,16 +234,18 @@ function show(next) {
       fit()
     }
   }
-  tick()
-  const of = asks || view.kind === 'roam' || view.kind === 'talk' ? (counts.of ?? joined) : joined
-  const n = calling
-    ? (counts.here ?? joined)
-    : asks
+}
+
+function showPeople(view, counts, at) {
+  const of = at.asks || view.kind === 'roam' || view.kind === 'talk' ? (counts.of ?? at.joined) : at.joined
+  const n = at.calling
+    ? (counts.here ?? at.joined)
+    : at.asks
       ? (counts.answered ?? 0)
       : view.kind === 'roam' || view.kind === 'talk'
         ? (counts.done ?? 0)
-        : (counts.here ?? joined)
-  const label = calling ? 'here' : asks ? 'answered' : view.kind === 'roam' || view.kind === 'talk' ? 'done' : 'here'
+        : (counts.here ?? at.joined)
+  const label = at.calling ? 'here' : at.asks ? 'answered' : view.kind === 'roam' || view.kind === 'talk' ? 'done' : 'here'
   const pKey = JSON.stringify([n, of, label, state.ended])
   if (pKey !== peopleKey) {
     peopleKey = pKey
@@ -244,6 +259,9 @@ function show(next) {
           ],
     )
   }
+}
+
+function showWords(counts) {
   const list = counts.words ?? []
   const wKey = JSON.stringify(list)
   if (wKey !== wordsKey) {
@@ -254,5 +272,4 @@ function show(next) {
     )
     words.classList.toggle('some', list.length > 0)
   }
-  if (moved) say(`${PHASES[state.phase] ?? ''} ${title}`)
 }

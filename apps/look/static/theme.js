@@ -87,201 +87,229 @@
   window.gwLook = { get: resolved, css, paint }
 
   let place = () => {}
-  // Once: Panel sends this event a second time.
-  document.addEventListener(
-    'DOMContentLoaded',
-    () => {
-      const $ = id => document.getElementById(id)
+  const ready = () => {
+    const page = {}
 
-      // The Aa menu.
-      for (const input of document.querySelectorAll('[data-look]')) {
-        input.checked = choice[input.dataset.look] === input.value
-        input.addEventListener('change', () => {
-          choice = { ...choice, [input.dataset.look]: input.value }
-          try {
-            localStorage.setItem(KEY, JSON.stringify(choice))
-          } catch {
-            /* private window: the choice lasts for this page */
-          }
-          apply()
-          place()
-        })
-      }
+    aaMenu()
 
-      // Buttons that open a part of the page.
-      const isOpen = b => b.getAttribute('aria-expanded') === 'true'
-      // On a phone the settings cover the page, so nothing behind them may take the focus.
-      const cover = yes => {
-        for (const part of $('main').children) part.inert = yes && root.dataset.layout === 'phone'
-      }
-      const open = (button, yes, back = true) => {
-        const part = $(button.dataset.opens)
-        if (isOpen(button) === yes || !part) return
-        button.setAttribute('aria-expanded', yes)
-        part.toggleAttribute('data-open', yes)
-        if (part.classList.contains('aa')) part.hidden = !yes
-        if (part.id === 'settings') {
-          root.toggleAttribute('data-settings', yes)
-          cover(yes)
-          if (yes) part.querySelector('[data-closes]').focus({ preventScroll: true })
-        }
-        if (yes && part.id === 'pages') part.querySelector('a')?.focus()
-        if (yes && part.id === 'aa') part.querySelector('input:checked')?.focus()
-        if (!yes && back) button.focus()
-      }
-      const openers = [...document.querySelectorAll('[data-opens]')]
-      for (const b of openers)
-        b.addEventListener('click', () => {
-          for (const other of openers) if (other !== b && other.dataset.opens !== 'settings') open(other, false, false)
-          open(b, !isOpen(b))
-        })
-      for (const b of document.querySelectorAll('[data-closes]'))
-        b.addEventListener('click', () =>
-          open(
-            openers.find(o => o.dataset.opens === b.dataset.closes),
-            false,
-          ),
-        )
-      document.addEventListener('keydown', e => {
-        if (e.key !== 'Escape' || $('cautions')?.open) return
-        const b = openers.find(o => o.dataset.opens !== 'settings' && isOpen(o)) ?? openers.find(isOpen)
-        if (b) {
-          open(b, false)
-          e.preventDefault()
-        }
-      })
-      document.addEventListener('pointerdown', e => {
-        for (const b of openers)
-          if (b.dataset.opens !== 'settings' && isOpen(b) && !b.contains(e.target) && !$(b.dataset.opens).contains(e.target))
-            open(b, false, false)
-      })
-      $('aa')?.addEventListener('focusout', e => {
-        const b = openers.find(o => o.dataset.opens === 'aa')
-        if (e.relatedTarget && !$('aa').contains(e.relatedTarget) && e.relatedTarget !== b) open(b, false, false)
-      })
+    openParts(page)
 
-      // Tabs on a phone.
-      const tabs = [...document.querySelectorAll('button[data-tab]')]
-      const select = (tab, focus) => {
-        root.dataset.tab = tab.dataset.tab
-        for (const t of tabs) {
-          t.setAttribute('aria-selected', t === tab)
-          t.tabIndex = t === tab ? 0 : -1
-          $('area-' + t.dataset.tab).classList.toggle('shown', t === tab)
-        }
-        if (focus) tab.focus()
-        window.dispatchEvent(new Event('resize'))
-      }
-      tabs.forEach((t, i) => {
-        t.addEventListener('click', () => select(t))
-        t.addEventListener('keydown', e => {
-          const to = { ArrowRight: i + 1, ArrowLeft: i - 1, Home: 0, End: tabs.length - 1 }[e.key]
-          if (to === undefined) return
-          e.preventDefault()
-          select(tabs[(to + tabs.length) % tabs.length], true)
-        })
-      })
-      if (tabs.length) select(tabs[0])
+    makeTabs(page)
 
-      // One button to the lower half where the page is low.
-      const main = $('main'),
-        lower = $('lower-btn'),
-        target = $('area-time') ?? $('area-notices')
-      if (lower && target) {
-        const below = () => main.scrollTop > 40
-        const down = $('area-time') ? 'Show time' : 'Show notices'
-        const name = () => {
-          lower.textContent = below() ? 'Show hand' : down
-        }
-        name()
-        lower.addEventListener('click', () => {
-          const top = below() ? 0 : main.scrollTop + target.getBoundingClientRect().top - main.getBoundingClientRect().top
-          main.scrollTo({ top, behavior: root.dataset.motion === 'less' ? 'instant' : 'smooth' })
-        })
-        main.addEventListener('scroll', name, { passive: true })
-      }
+    lowerHalf()
 
-      // Layout: what CSS alone cannot move or name.
-      const actions = $('actions'),
-        home = actions?.parentElement
-      place = () => {
-        const layout = root.dataset.layout
-        for (const t of tabs) {
-          const area = $('area-' + t.dataset.tab)
-          if (layout === 'phone') {
-            area.setAttribute('role', 'tabpanel')
-            area.setAttribute('aria-labelledby', t.id)
-          } else {
-            area.removeAttribute('role')
-            area.setAttribute('aria-labelledby', 'head-' + t.dataset.tab)
-          }
-        }
-        if (actions) {
-          const phone = layout === 'phone' && $('actions-phone')
-          if (phone && actions.parentElement !== phone) phone.append(actions)
-          if (!phone && actions.parentElement !== home) home.prepend(actions)
-        }
-        const b = openers.find(o => o.dataset.opens === 'settings')
-        cover(!!b && isOpen(b))
-      }
-      place()
+    layOut(page)
 
-      // Show: hand, curve and one sentence, as large as the window lets them be; F or the button, and back with F or Escape.
-      const show = $('show-btn')
-      const turn = yes => {
-        root.toggleAttribute('data-show', yes)
-        show.setAttribute('aria-pressed', yes)
-        show.textContent = yes ? 'Back to all (F)' : 'Show'
+    showButton(page)
+
+    // The long list of cautions.
+    const dialog = $('cautions')
+    $('cautions-btn')?.addEventListener('click', () => dialog.showModal())
+    $('cautions-close')?.addEventListener('click', () => dialog.close())
+
+    paintOnce()
+  }
+
+  function $(id) {
+    return document.getElementById(id)
+  }
+
+  // The Aa menu.
+  function aaMenu() {
+    for (const input of document.querySelectorAll('[data-look]')) {
+      input.checked = choice[input.dataset.look] === input.value
+      input.addEventListener('change', () => {
+        choice = { ...choice, [input.dataset.look]: input.value }
+        try {
+          localStorage.setItem(KEY, JSON.stringify(choice))
+        } catch {
+          /* private window: the choice lasts for this page */
+        }
         apply()
         place()
-        window.dispatchEvent(new Event('resize'))
-      }
-      if (show) {
-        show.addEventListener('click', () => turn(!root.hasAttribute('data-show')))
-        document.addEventListener('keydown', e => {
-          const at = e.composedPath()[0],
-            writes =
-              at?.isContentEditable ||
-              (/^(INPUT|TEXTAREA|SELECT)$/.test(at?.tagName) && at.type !== 'range' && at.type !== 'radio')
-          if (e.ctrlKey || e.metaKey || e.altKey || writes || $('cautions')?.open) return
-          if (e.key.toLowerCase() === 'f') {
-            turn(!root.hasAttribute('data-show'))
-            e.preventDefault()
-          } else if (e.key === 'Escape' && root.hasAttribute('data-show') && !openers.some(isOpen)) turn(false)
-        })
-      }
+      })
+    }
+  }
 
-      // The long list of cautions.
-      const dialog = $('cautions')
-      $('cautions-btn')?.addEventListener('click', () => dialog.showModal())
-      $('cautions-close')?.addEventListener('click', () => dialog.close())
+  // Buttons that open a part of the page.
+  function openParts(page) {
+    page.isOpen = b => b.getAttribute('aria-expanded') === 'true'
+    // On a phone the settings cover the page, so nothing behind them may take the focus.
+    page.cover = yes => {
+      for (const part of $('main').children) part.inert = yes && root.dataset.layout === 'phone'
+    }
+    const open = (button, yes, back = true) => {
+      const part = $(button.dataset.opens)
+      if (page.isOpen(button) === yes || !part) return
+      button.setAttribute('aria-expanded', yes)
+      part.toggleAttribute('data-open', yes)
+      if (part.classList.contains('aa')) part.hidden = !yes
+      if (part.id === 'settings') {
+        root.toggleAttribute('data-settings', yes)
+        page.cover(yes)
+        if (yes) part.querySelector('[data-closes]').focus({ preventScroll: true })
+      }
+      if (yes && part.id === 'pages') part.querySelector('a')?.focus()
+      if (yes && part.id === 'aa') part.querySelector('input:checked')?.focus()
+      if (!yes && back) button.focus()
+    }
+    page.openers = [...document.querySelectorAll('[data-opens]')]
+    for (const b of page.openers)
+      b.addEventListener('click', () => {
+        for (const other of page.openers) if (other !== b && other.dataset.opens !== 'settings') open(other, false, false)
+        open(b, !page.isOpen(b))
+      })
+    for (const b of document.querySelectorAll('[data-closes]'))
+      b.addEventListener('click', () =>
+        open(
+          page.openers.find(o => o.dataset.opens === b.dataset.closes),
+          false,
+        ),
+      )
+    document.addEventListener('keydown', e => {
+      if (e.key !== 'Escape' || $('cautions')?.open) return
+      const b = page.openers.find(o => o.dataset.opens !== 'settings' && page.isOpen(o)) ?? page.openers.find(page.isOpen)
+      if (b) {
+        open(b, false)
+        e.preventDefault()
+      }
+    })
+    document.addEventListener('pointerdown', e => {
+      for (const b of page.openers)
+        if (b.dataset.opens !== 'settings' && page.isOpen(b) && !b.contains(e.target) && !$(b.dataset.opens).contains(e.target))
+          open(b, false, false)
+    })
+    $('aa')?.addEventListener('focusout', e => {
+      const b = page.openers.find(o => o.dataset.opens === 'aa')
+      if (e.relatedTarget && !$('aa').contains(e.relatedTarget) && e.relatedTarget !== b) open(b, false, false)
+    })
+  }
 
-      // Plots are measured with the font, and painted in the theme, once both are there.
-      const fonts = Promise.all(['450 16px', '700 16px'].map(f => document.fonts.load(`${f} "Atkinson Hyperlegible Next"`)))
-      let known = 0
-      const settle = () => {
-        const docs = window.Bokeh?.documents ?? []
-        const count = docs.reduce((n, d) => n + d.all_models.size, 0)
-        if (count && count === known) {
-          fonts.finally(() => paint(true))
-          // A view that is opened later brings plots of its own: they are painted once they are there.
-          let due = 0
-          const grown = () => {
-            const now = docs.reduce((n, d) => n + d.all_models.size, 0)
-            if (now !== known) {
-              known = now
-              clearTimeout(due)
-              due = setTimeout(() => paint(true), 80)
-            }
-          }
-          for (const d of docs) d.on_change(grown)
-          return
+  // Tabs on a phone.
+  function makeTabs(page) {
+    page.tabs = [...document.querySelectorAll('button[data-tab]')]
+    const select = (tab, focus) => {
+      root.dataset.tab = tab.dataset.tab
+      for (const t of page.tabs) {
+        t.setAttribute('aria-selected', t === tab)
+        t.tabIndex = t === tab ? 0 : -1
+        $('area-' + t.dataset.tab).classList.toggle('shown', t === tab)
+      }
+      if (focus) tab.focus()
+      window.dispatchEvent(new Event('resize'))
+    }
+    page.tabs.forEach((t, i) => {
+      t.addEventListener('click', () => select(t))
+      t.addEventListener('keydown', e => {
+        const to = { ArrowRight: i + 1, ArrowLeft: i - 1, Home: 0, End: page.tabs.length - 1 }[e.key]
+        if (to === undefined) return
+        e.preventDefault()
+        select(page.tabs[(to + page.tabs.length) % page.tabs.length], true)
+      })
+    })
+    if (page.tabs.length) select(page.tabs[0])
+  }
+
+  // One button to the lower half where the page is low.
+  function lowerHalf() {
+    const main = $('main'),
+      lower = $('lower-btn'),
+      target = $('area-time') ?? $('area-notices')
+    if (lower && target) {
+      const below = () => main.scrollTop > 40
+      const down = $('area-time') ? 'Show time' : 'Show notices'
+      const name = () => {
+        lower.textContent = below() ? 'Show hand' : down
+      }
+      name()
+      lower.addEventListener('click', () => {
+        const top = below() ? 0 : main.scrollTop + target.getBoundingClientRect().top - main.getBoundingClientRect().top
+        main.scrollTo({ top, behavior: root.dataset.motion === 'less' ? 'instant' : 'smooth' })
+      })
+      main.addEventListener('scroll', name, { passive: true })
+    }
+  }
+
+  // Layout: what CSS alone cannot move or name.
+  function layOut(page) {
+    const actions = $('actions'),
+      home = actions?.parentElement
+    place = () => {
+      const layout = root.dataset.layout
+      for (const t of page.tabs) {
+        const area = $('area-' + t.dataset.tab)
+        if (layout === 'phone') {
+          area.setAttribute('role', 'tabpanel')
+          area.setAttribute('aria-labelledby', t.id)
+        } else {
+          area.removeAttribute('role')
+          area.setAttribute('aria-labelledby', 'head-' + t.dataset.tab)
         }
-        known = count
-        setTimeout(settle, 60)
       }
-      settle()
-    },
-    { once: true },
-  )
+      if (actions) {
+        const phone = layout === 'phone' && $('actions-phone')
+        if (phone && actions.parentElement !== phone) phone.append(actions)
+        if (!phone && actions.parentElement !== home) home.prepend(actions)
+      }
+      const b = page.openers.find(o => o.dataset.opens === 'settings')
+      page.cover(!!b && page.isOpen(b))
+    }
+    place()
+  }
+
+  // Show: hand, curve and one sentence, as large as the window lets them be; F or the button, and back with F or Escape.
+  function showButton(page) {
+    const show = $('show-btn')
+    const turn = yes => {
+      root.toggleAttribute('data-show', yes)
+      show.setAttribute('aria-pressed', yes)
+      show.textContent = yes ? 'Back to all (F)' : 'Show'
+      apply()
+      place()
+      window.dispatchEvent(new Event('resize'))
+    }
+    if (show) {
+      show.addEventListener('click', () => turn(!root.hasAttribute('data-show')))
+      document.addEventListener('keydown', e => {
+        const at = e.composedPath()[0],
+          writes =
+            at?.isContentEditable || (/^(INPUT|TEXTAREA|SELECT)$/.test(at?.tagName) && at.type !== 'range' && at.type !== 'radio')
+        if (e.ctrlKey || e.metaKey || e.altKey || writes || $('cautions')?.open) return
+        if (e.key.toLowerCase() === 'f') {
+          turn(!root.hasAttribute('data-show'))
+          e.preventDefault()
+        } else if (e.key === 'Escape' && root.hasAttribute('data-show') && !page.openers.some(page.isOpen)) turn(false)
+      })
+    }
+  }
+
+  // Plots are measured with the font, and painted in the theme, once both are there.
+  function paintOnce() {
+    const fonts = Promise.all(['450 16px', '700 16px'].map(f => document.fonts.load(`${f} "Atkinson Hyperlegible Next"`)))
+    let known = 0
+    const settle = () => {
+      const docs = window.Bokeh?.documents ?? []
+      const count = docs.reduce((n, d) => n + d.all_models.size, 0)
+      if (count && count === known) {
+        fonts.finally(() => paint(true))
+        // A view that is opened later brings plots of its own: they are painted once they are there.
+        let due = 0
+        const grown = () => {
+          const now = docs.reduce((n, d) => n + d.all_models.size, 0)
+          if (now !== known) {
+            known = now
+            clearTimeout(due)
+            due = setTimeout(() => paint(true), 80)
+          }
+        }
+        for (const d of docs) d.on_change(grown)
+        return
+      }
+      known = count
+      setTimeout(settle, 60)
+    }
+    settle()
+  }
+  // Once: Panel sends this event a second time.
+  document.addEventListener('DOMContentLoaded', () => ready(), { once: true })
 })()

@@ -85,7 +85,7 @@ export function render({ model, el }) {
   view.waiting = false
   view.touched = ''
   let shape = null
-  let toldAt = 0
+  view.toldAt = 0
 
   view.panel = tipsPanel(host, name => touch(view, name))
   view.note = noteLine(host)
@@ -112,6 +112,24 @@ export function render({ model, el }) {
 
   for (const k of POSTURE) view.model.on(k, () => later(view))
   for (const k of LOOK) view.model.on(k, () => repaint(view))
+  listenToPython(view)
+  const under = event => fingerUnder(view.nodes.svg, event, shape, view.view)
+  view.nodes.svg.addEventListener('click', event => {
+    const name = under(event)
+    if (name || view.touched) touch(view, name)
+  })
+  view.nodes.svg.addEventListener('pointermove', event => {
+    view.nodes.svg.style.cursor = event.pointerType === 'mouse' && !view.player.moving && under(event) ? 'pointer' : ''
+  })
+  view.player.set(target(view))
+  repaint(view)
+  view.model.on('remove', () => {
+    view.player.destroy()
+    place.destroy()
+  })
+}
+
+function listenToPython(view) {
   view.model.on('msg:custom', message => {
     const m = plain(message)
     if (m?.type === 'stop') {
@@ -139,26 +157,12 @@ export function render({ model, el }) {
     view.player.play(frames, {
       told(t, ended) {
         const now = performance.now()
-        if (ended || now - toldAt > TOLD_MS) {
-          toldAt = now
+        if (ended || now - view.toldAt > TOLD_MS) {
+          view.toldAt = now
           view.model.played_ms = ended ? -1 : Math.round(t)
         }
       },
     })
-  })
-  const under = event => fingerUnder(view.nodes.svg, event, shape, view.view)
-  view.nodes.svg.addEventListener('click', event => {
-    const name = under(event)
-    if (name || view.touched) touch(view, name)
-  })
-  view.nodes.svg.addEventListener('pointermove', event => {
-    view.nodes.svg.style.cursor = event.pointerType === 'mouse' && !view.player.moving && under(event) ? 'pointer' : ''
-  })
-  view.player.set(target(view))
-  repaint(view)
-  view.model.on('remove', () => {
-    view.player.destroy()
-    place.destroy()
   })
 }
 
