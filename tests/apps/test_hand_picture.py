@@ -126,7 +126,8 @@ def test_the_drawing_stands_in_few_modules_that_lead_to_each_other() -> None:
     needed = re.findall(r'data-module="([^"]+)"', modules_inside("web/hand/component.js")[0])
     assert set(needed) <= set(web_files())
     assert needed[-1] == "web/hand/component.js"
-    assert needed.index("web/hand/shape.js") < needed.index("web/hand/scene.js") < needed.index("web/hand/player.js")
+    assert needed.index("web/hand/shape.js") < needed.index("web/hand/player.js")
+    assert needed.index("web/hand/build.js") < needed.index("web/hand/component.js") > needed.index("web/hand/scene.js")
 
 
 def test_scene_builds_and_sends_its_state() -> None:
