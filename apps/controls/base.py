@@ -5,11 +5,16 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 import panel as pn
+from panel.reactive import Syncable
 
 from graspwave.apps.look.tokens import QUANTITIES
 from graspwave.apps.web.source import component, sheet
 
 __all__ = ["Control", "check_quantity", "script"]
+
+
+# An event of a component works off the changes that wait, also those of plots: that takes the document's lock.
+Syncable._event_coroutine.lock = True  # type: ignore[attr-defined]
 
 
 def script(name: str) -> str:

@@ -52,6 +52,8 @@ class DeskState(param.Parameterized):
     marks = param.ClassSelector(class_=Marks, default=None, allow_None=True, doc="The curve at a second look, once it is known.")
     played_s = param.Number(default=-1.0, doc="Where the cycle that is played has come to [s]; below 0 none is played.")
     lit = param.String(default="", doc="Tendons that stand out in the picture: openers, closers, slips, or none.")
+    letter_px = param.Number(default=15.0, doc="Height of a letter of 1 rem on the page's plots, as the page has told.")
+    plot_px = param.Dict(default={}, doc="Width and height of the drawn part of the plots, by their names, as the page has told.")
     message = param.String(default="", doc="Why the last change was refused; empty when it was taken.")
 
     def __init__(self, scene: sim.Scene | None = None, **params: Any) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import time
 from typing import Any
 
@@ -22,8 +23,11 @@ __all__ = ["CurveView"]
 _USUAL_PX = (440.0, 300.0)
 """Size of the drawn part before the page has told it."""
 
-_TEXT_PX = 18.0
-_LINES = 17.0
+_TEXT = 14.0 / 15.0
+"""Height of the words' letters, in rem."""
+
+_STROKE_POINTS = 240
+"""Points of the drawn curve that words keep clear of."""
 
 _WORD_SPACE_MA = 4.0
 """A part narrower than this has no room for its words."""
@@ -47,8 +51,7 @@ class CurveView(pn.viewable.Viewer):
         self._pane = pn.pane.Bokeh(self.figure, sizing_mode="stretch_both", margin=0)
         state.param.watch(self._update, ["scene", "pinned", "marks"])
         state.param.watch(self._play, "played_s")
-        for side in ("inner_width", "inner_height"):
-            self.figure.on_change(side, self._sized)
+        state.param.watch(self._sized, ["letter_px", "plot_px"])
         self._update()
 
     def __panel__(self) -> pn.viewable.Viewable:
@@ -58,7 +61,7 @@ class CurveView(pn.viewable.Viewer):
         theme = self._theme
         self.figure = fig = plots.plain_figure(
             theme, x_name="Current [mA]", y_name="Opening [mm]", x_quantity="current", y_quantity="opening",
-            spoken="Opening against current", size_px=15, x_range=Range1d(0, 60), y_range=Range1d(0, 120),
+            spoken="Opening against current", size_px=15, name="curve", x_range=Range1d(0, 60), y_range=Range1d(0, 120),
         )
         empty: dict[str, list[float]] = {"x": [], "y": []}
         self.past, self.rest, self.kept, self.now, self.widest, self.back, self.ends, self.fits, self.fits_legs = (
@@ -90,9 +93,9 @@ class CurveView(pn.viewable.Viewer):
         self._words = [plots.word(fig, theme, text_align="center") for _ in range(4)]
         self._widest = plots.word(fig, theme, token="opening_t", text_align="center", text_font_style="bold", y_offset=8)
         self._kept_word = plots.word(fig, theme, text_align="right", y_offset=5)
-        self._fold_word = plots.word(fig, theme, text_baseline="middle")
+        self._fold_word = plots.word(fig, theme, text_baseline="middle", x_offset=9)
         self._object_word = plots.word(fig, theme, text_align="right", y_offset=3)
-        self._offsets = [label.y_offset for label in (
+        self._offsets = [(label.x_offset, label.y_offset) for label in (
             self._widest, self._object_word, self._fold_word, *self._words, self._kept_word)]
         self._x_tag = plots.tag(fig, theme, "current_t", text_align="center", y_offset=8)
         self._y_tag = plots.tag(fig, theme, "opening_t", x_offset=5, text_baseline="middle")
@@ -140,7 +143,7 @@ class CurveView(pn.viewable.Viewer):
 
     def _label(self, x: Any, y: Any, now: float, gap: float) -> None:
         task, top = self._state.scene.task, float(self.figure.y_range.end)
-        parts = [p for p in stretches(x, y) if p.kind != "steady" and p.to_ma - p.from_ma >= _WORD_SPACE_MA]
+        parts = [p for p in stretches(x, y) if p.kind != "steady" and p.to_ma - p.from_ma >= self._least_ma(p)]
         for label, part in zip(self._words, [*parts, *[None] * 4], strict=False):
             label.visible = part is not None
             if part is not None:
@@ -159,27 +162,35 @@ class CurveView(pn.viewable.Viewer):
             text=f"{task.object}, {task.diameter_mm:.0f} mm\n{fits}", x=60, y=task.diameter_mm, y_offset=-3 if low else 3,
             text_baseline="top" if low else "bottom",
         )
-        self._x_tag.update(text=f"{now:.0f} mA", x=float(np.clip(now, 4, 56)), y=0)
-        self._y_tag.update(text=f"{gap:.0f} mm", x=0, y=max(gap, 0.05 * top))
+        self._x_tag.update(text=f"{now:.0f} mA", y=0)
+        self._y_tag.update(text=f"{gap:.0f} mm", x=0)
 
-    def _sized(self, _attr: str, _old: object, _new: object) -> None:
-        """The page has told its size: the words are laid anew."""
+    def _sized(self, *_: object) -> None:
+        """The page has told its size, or that of its letters: the words are laid anew."""
         curve, point = self._state.curve, self._state.point
         self._label(curve.amplitude_ma, curve.opening_mm, self._state.amplitude_ma, float(point.opening_mm[0]))
         self._make_room()
 
     def _make_room(self) -> None:
-        """Words that would lie on another or on an axis move; the tags of the present point stay."""
-        fig = self.figure
-        told = fig.properties_with_values(include_defaults=False)
-        wide, high = told.get("inner_width") or _USUAL_PX[0], told.get("inner_height") or _USUAL_PX[1]
-        text = min(max(high / _LINES, _TEXT_PX), 2.5 * _TEXT_PX)  # a picture for a room has larger letters
+        """Words that would lie on another, on an axis or on the curve move; the tags of the present point stay."""
+        fig, state = self.figure, self._state
+        wide, high = state.plot_px.get("curve", _USUAL_PX)
+        text = _TEXT * state.letter_px
         sheet = Sheet(wide, high, float(fig.x_range.end), float(fig.y_range.end), text)
+        stroke = sheet.place(*state.curve_with_folds)
+        length = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(stroke, axis=0).T))])
+        even = np.linspace(0.0, length[-1], _STROKE_POINTS)
+        sheet = dataclasses.replace(sheet, line_px=np.column_stack([np.interp(even, length, axis) for axis in stroke.T]))
         moving = [self._widest, self._object_word, self._fold_word, *self._words, self._kept_word]
-        for label, offset in zip(moving, self._offsets, strict=True):
-            label.y_offset = label.y_offset if label is self._object_word else offset
+        for label, (aside, up) in zip(moving, self._offsets, strict=True):
+            label.update(x_offset=aside, y_offset=label.y_offset if label is self._object_word else up)
         self._object_word.visible = True
-        self._fold_word.visible = self._state.marks is not None and bool(self._state.marks.folds)
+        self._fold_word.visible = state.marks is not None and bool(state.marks.folds)
+        half = 0.5 * (1.5 * text + 2.0 * float(self._y_tag.padding)) + 2.0
+        self._y_tag.y = max(float(state.point.opening_mm[0]), half / high * float(fig.y_range.end))
+        half = 0.5 * (0.56 * text * len(self._x_tag.text) + 2.0 * float(self._x_tag.padding)) + 2.0
+        ends = half / wide * float(fig.x_range.end)
+        self._x_tag.x = float(np.clip(state.amplitude_ma, ends, float(fig.x_range.end) - ends))
         clear_labels(sheet, [self._x_tag, self._y_tag], moving)
 
     def _mark(self) -> None:
@@ -203,8 +214,15 @@ class CurveView(pn.viewable.Viewer):
             # beside the fall, below the words of the stretch
             self._fold_word.update(
                 text=f"goes over at {most.rising_ma:.1f},\nback at {most.falling_ma:.1f} mA", x=most.rising_ma,
-                y=0.5 * (most.before_mm + most.after_mm), x_offset=9,
+                y=0.5 * (most.before_mm + most.after_mm),
             )
+
+    def _least_ma(self, part: Stretch) -> float:
+        """How long a part must be for its words: those of a shut hand stand on its line, and need all their length."""
+        if part.kind != "shut":
+            return _WORD_SPACE_MA
+        wide = len(part.words) * 0.5 * _TEXT * self._state.letter_px
+        return max(_WORD_SPACE_MA, wide / self._state.plot_px.get("curve", _USUAL_PX)[0] * float(self.figure.x_range.end))
 
     def _place(self, part: Stretch, x: Any, y: Any, top: float, gap: float) -> dict[str, Any]:
         """Where a stretch's words stand: on the side of the line where there is room."""

@@ -14,6 +14,7 @@ from graspwave.apps.controls import Finding
 from graspwave.apps.desk.aside import Aside
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import DeskState
+from graspwave.apps.explore.letters import LETTER_PX
 from graspwave.apps.look import plots
 from graspwave.apps.look.tokens import paint, text_size
 from graspwave.apps.told import force_studies as studies
@@ -199,7 +200,7 @@ class ForceViews(pn.viewable.Viewer):
         self.opened.object = f"<p>{tired_words(*openings)}</p>" if openings else ""
         for key, fig in self.figures.items():
             group = "fuse" if key.startswith("fuse") else "session" if key in ("first", "last") else key
-            own = f"{self._words[key].text}. " if key.startswith("fuse") else ""
+            own = f"{self._words[key].text.replace(chr(10), ' ')}. " if key.startswith("fuse") else ""
             fig.html_attributes = {"role": "img", "aria-label": f"{own}{titles[group]}."}
 
     # ---- building, once
@@ -235,8 +236,15 @@ class ForceViews(pn.viewable.Viewer):
         return self.findings[key]
 
     def _pane(self, fig: Any, height: int) -> pn.pane.Bokeh:
-        fig.sizing_mode, fig.height = "stretch_width", height
-        return pn.pane.Bokeh(fig, sizing_mode="stretch_width", height=height, margin=0, min_width=0)
+        fig.sizing_mode = "stretch_width"
+        pane = pn.pane.Bokeh(fig, sizing_mode="stretch_width", margin=0, min_width=0)
+
+        def size(*_: object) -> None:
+            fig.height = pane.height = round(height * self._state.letter_px / LETTER_PX)
+
+        self._state.param.watch(size, "letter_px")
+        size()
+        return pane
 
     def _figure(self, key: str, x_name: str, y_name: str, x_range: Range1d, y_range: Range1d, ticks: Any = ()) -> Any:
         fig = plots.plain_figure(
@@ -264,14 +272,14 @@ class ForceViews(pn.viewable.Viewer):
 
     def _trace_figure(self, k: int) -> Any:
         key = f"fuse{k}"
-        fig = self._figure(key, "Time [s]", "Force [%]", Range1d(0, 1.4), Range1d(0, 150), (0, 0.5, 1))
+        fig = self._figure(key, "Time [s]", "Force [%]", Range1d(0, 1.4), Range1d(0, 175), (0, 0.5, 1))
         fig.yaxis[0].ticker = FixedTicker(ticks=[0, 50, 100])
         self._line(key, fig)
-        self._word(key, fig, "ink", x_offset=4, text_baseline="top", text_font_style="bold").update(x=0, y=150)
+        self._word(key, fig, "ink", x_offset=4, text_baseline="top", text_font_style="bold").update(x=0, y=175)
         return fig
 
     def _curve_figure(self) -> None:
-        fig = self._figure("curve", "Frequency [Hz]", "Force [% of 100 Hz]", Range1d(0, 104), Range1d(0, 122))
+        fig = self._figure("curve", "Frequency [Hz]", "Force [% of 100 Hz]", Range1d(0, 104), Range1d(0, 146))
         fig.yaxis[0].ticker = FixedTicker(ticks=[0, 25, 50, 75, 100])
         low, high = studies.F50_HZ
         band = BoxAnnotation(left=low, right=high, line_color=None, fill_alpha=1.0, level="underlay")
@@ -288,7 +296,7 @@ class ForceViews(pn.viewable.Viewer):
         dot = fig.scatter("x", "y", source=self.sources["now"], size=6, line_color=None)
         paint(dot.glyph, self._theme, fill_color="force_f")
         self._word("band", fig, x_offset=6, text_baseline="top").update(
-            x=low, y=120, text=f"half of full force in people, {low:.0f} to {high:.0f} Hz",
+            x=low, y=145, text=f"half of full force\nin people, {low:.0f} to {high:.0f} Hz",
         )
         self._word("half", fig, "force_t", x_offset=12, text_baseline="top")
         self._tags = (plots.tag(fig, self._theme, "ink", text_align="center", y_offset=8),
@@ -340,7 +348,7 @@ class ForceViews(pn.viewable.Viewer):
             self.sources[key].data = {"x": found.time_s, "y": found.percent}
             self.figures[key].renderers[0].glyph.line_width = 4.0 if mine else 2.0
             whose = ", yours" if mine else ""
-            self._words[key].text = f"{found.frequency_hz:g} Hz{whose}: ripple {_ripple(found.ripple_percent)}"
+            self._words[key].text = f"{found.frequency_hz:g} Hz{whose}:\nripple {_ripple(found.ripple_percent)}"
 
     def _show_curve(self, scene: Any) -> None:
         own, curve, fig = studies.own_frequency_hz(scene), studies.force_frequency(), self.figures["curve"]
@@ -423,13 +431,13 @@ def _apart(heights: list[float], least: float) -> list[float]:
     return [float(h) for h in back]
 
 
-def _grid(least_px: int) -> dict[str, Any]:
+def _grid(least_rem: float) -> dict[str, Any]:
     """Up to three columns, as there is room for: the place may be a part of a desk or the whole of a phone."""
-    columns = f"repeat(auto-fit, minmax(min(100%, max({least_px}px, 30%)), 1fr))"
+    columns = f"repeat(auto-fit, minmax(min(100%, max({least_rem}rem, 30%)), 1fr))"
     rule = f":host {{ display: grid !important; gap: 12px 18px; grid-template-columns: {columns}; }}"
     return {"sizing_mode": "stretch_width", "margin": 0, "stylesheets": [rule]}
 
 
-_GRID_6, _GRID_3, _GRID_2 = _grid(220), _grid(300), _grid(320)
+_GRID_6, _GRID_3, _GRID_2 = _grid(14.5), _grid(20), _grid(21)
 
 _HEAD = ".gw.gw-finding { font-size: 1rem; font-weight: 600; min-height: 2.4em; }"

@@ -1,19 +1,37 @@
-"""Words on a plot that keep clear of each other and of the axes: the less weighty ones move, or wait."""
+"""Words on a plot that keep clear of each other, the axes and, where they can, the lines: the less weighty ones move, or wait."""
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 __all__ = ["Sheet", "clear_labels"]
 
-_LETTER = 0.56
-_LINE = 1.3
-_MOVES = (0.0, 0.7, -0.7, 1.4, -1.4, 2.1, -2.1, 2.8)
+_LETTER = 0.59
+"""Width of a letter, in heights."""
+
+_LINE = 1.5
+"""Height of a line as Bokeh sets it, in heights of a letter."""
+
+_FROM_AXIS_PX = 3.0
+_UPWARDS = (0.0, 0.7, -0.7, 1.4, -1.4, 2.1, -2.1, 2.8, -2.8, 3.5)
 """Ways up and down that are tried, in lines."""
 
+_SIDEWAYS = (0.0, 0.7, -0.7, 1.5, -1.5, 2.5, -2.5, 4.0)
+"""Ways aside that are tried, in heights of a letter."""
 
-@dataclass(frozen=True, slots=True)
+_CROSSED = 2.0
+"""A line that runs through words is as bad as so many lines of way."""
+
+Box = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Sheet:
     """The drawn part of a plot: its size in pixels, the data that it spans, and the height of a letter."""
 
@@ -22,43 +40,67 @@ class Sheet:
     x_end: float
     y_end: float
     text_px: float
+    line_px: NDArray[np.float64] | None = None
 
-    def box(self, label: Any, up: float = 0.0) -> tuple[float, float, float, float]:
-        """Left, low, right and high edge of a label [px] from the plot's lower left corner, `up` lines higher."""
+    def place(self, x: Any, y: Any) -> NDArray[np.float64]:
+        """Points of the data in pixels from the plot's lower left corner, (n, 2)."""
+        return np.column_stack([np.asarray(x) / self.x_end * self.wide_px, np.asarray(y) / self.y_end * self.high_px])
+
+    def box(self, label: Any, up: float = 0.0, aside: float = 0.0) -> Box:
+        """Left, low, right and high edge of a label [px] from the plot's lower left corner, moved by lines and letters."""
         lines = str(label.text).split("\n")
-        wide, high = max(map(len, lines)) * _LETTER * self.text_px, len(lines) * _LINE * self.text_px
-        x = label.x / self.x_end * self.wide_px + label.x_offset
+        edge = float(label.padding or 0.0)
+        wide = max(map(len, lines)) * _LETTER * self.text_px + 2.0 * edge
+        high = len(lines) * _LINE * self.text_px + 2.0 * edge
+        x = label.x / self.x_end * self.wide_px + label.x_offset + aside * self.text_px
         y = label.y / self.y_end * self.high_px + label.y_offset + up * self.text_px
         left = x - {"left": 0.0, "center": 0.5 * wide, "right": wide}[label.text_align]
         low = y - {"bottom": 0.0, "middle": 0.5 * high, "top": high}.get(label.text_baseline, 0.0)
         return left, low, left + wide, low + high
 
+    def holds(self, box: Box) -> bool:
+        """Whether a box lies within the plot, clear of both axes."""
+        return min(box[:2]) >= _FROM_AXIS_PX and box[2] <= self.wide_px + 2.0 and box[3] <= self.high_px * 1.02
 
-def _meet(a: tuple[float, ...], b: tuple[float, ...]) -> bool:
+    def crossed(self, box: Box) -> bool:
+        """Whether the drawn line runs through a box."""
+        if self.line_px is None:
+            return False
+        x, y = self.line_px.T
+        return bool(np.any((x > box[0]) & (x < box[2]) & (y > box[1] + 2.0) & (y < box[3] - 2.0)))
+
+
+def _meet(a: Box, b: Box) -> bool:
     return min(a[2], b[2]) > max(a[0], b[0]) and min(a[3], b[3]) > max(a[1], b[1])
 
 
-def clear_labels(sheet: Sheet, fixed: list[Any], moving: list[Any]) -> None:
-    """Move labels up or down until they meet none before them; one that finds no place is not shown.
+def _way(move: tuple[float, float]) -> float:
+    """How far a label has gone: aside it leaves what it speaks of sooner."""
+    return abs(move[0]) + 1.3 * abs(move[1])
+
+
+def clear_labels(sheet: Sheet, fixed: Sequence[Any], moving: Sequence[Any]) -> None:
+    """Move labels until they meet none before them, no axis and, where that is near, no line; one without a place is not shown.
 
     Parameters
     ----------
     sheet : Sheet
-    fixed : list of bokeh Label
+    fixed : sequence of bokeh Label
         They stay.
-    moving : list of bokeh Label
+    moving : sequence of bokeh Label
         The weightiest first.
     """
     taken = [sheet.box(label) for label in fixed if label.visible]
     for label in moving:
         if not label.visible:
             continue
-        for up in _MOVES:
-            box = sheet.box(label, up)
-            inside = box[1] >= 0.0 and box[3] <= sheet.high_px * 1.02
-            if inside and not any(_meet(box, other) for other in taken):
-                label.y_offset += up * sheet.text_px
-                taken.append(box)
-                break
-        else:
+        free = [
+            move for move in itertools.product(_UPWARDS, _SIDEWAYS)
+            if sheet.holds(box := sheet.box(label, *move)) and not any(_meet(box, other) for other in taken)
+        ]
+        if not free:
             label.visible = False
+            continue
+        up, aside = min(free, key=lambda move: _way(move) + _CROSSED * sheet.crossed(sheet.box(label, *move)))
+        taken.append(sheet.box(label, up, aside))
+        label.update(y_offset=label.y_offset + up * sheet.text_px, x_offset=label.x_offset + aside * sheet.text_px)

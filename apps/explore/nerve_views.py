@@ -18,6 +18,8 @@ from graspwave.apps.controls import Finding
 from graspwave.apps.desk.aside import Aside
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import DeskState
+from graspwave.apps.explore.label_places import Sheet, clear_labels
+from graspwave.apps.explore.letters import LETTER_PX
 from graspwave.apps.look import plots
 from graspwave.apps.look.tokens import paint, text_size
 from graspwave.apps.told.nerve_studies import (
@@ -49,12 +51,18 @@ _HIGH = 0.9
 """Height of 100 mV, in distances between two lines: a scale of the picture."""
 
 _TOP = 156
-"""Top of the shares' picture, %: room for the present current above 100, and for two lines of words above that."""
+"""Top of the shares' picture, %, in usual letters: room for the present current above 100, and two lines of words above it."""
 
 _BAND_TOP = 122
 """Bands of feeling end here, %, so that hatching does not run under their words."""
 
+_TEXT = 0.87
+"""Height of the words' letters, in rem."""
+
 _PLOT_PX = 270
+_USUAL_PX = (500.0, 200.0)
+"""Size of the drawn part of the shares before the page has told it."""
+
 _PAUSE_MS = 150
 _UNIT = re.compile(r"(\d) (mA|µs|mm|mV|m/s|V/m|%)")
 """A number and its unit stay on one line."""
@@ -63,13 +71,19 @@ _UNIT = re.compile(r"(\d) (mA|µs|mm|mV|m/s|V/m|%)")
 class _Card(pn.viewable.Viewer):
     """A finding, its plot, and what it does not show."""
 
-    def __init__(self, figure: Any, **params: Any) -> None:
+    def __init__(self, figure: Any, state: DeskState, **params: Any) -> None:
         super().__init__(**params)
         self.figure = figure
         self.title = ""
         self.finding = Finding(text="")
         self.note = pn.pane.HTML("", sizing_mode="stretch_width", margin=0, stylesheets=[sheet("explore/nerve_note.css")])
-        plot = pn.pane.Bokeh(figure, sizing_mode="stretch_width", height=_PLOT_PX, margin=0, min_width=0)
+        plot = pn.pane.Bokeh(figure, sizing_mode="stretch_width", margin=0, min_width=0)
+
+        def size(*_: object) -> None:
+            figure.height = plot.height = round(_PLOT_PX * state.letter_px / LETTER_PX)
+
+        state.param.watch(size, "letter_px")
+        size()
         self._box = pn.Column(
             self.finding, plot, self.note, sizing_mode="stretch_width", margin=0, min_width=0, styles={"gap": "6px"},
         )
@@ -109,6 +123,9 @@ class NerveViews(pn.viewable.Viewer):
         self._seen: object = None
         self._box = pn.Column(sizing_mode="stretch_width", margin=0, stylesheets=[sheet("explore/nerve_grid.css")])
         self._after_pause = AfterPause(self._update, _PAUSE_MS)
+        self._order: list[str] = []
+        self._band_said: dict[str, tuple[str, str]] = {}
+        state.param.watch(lambda *_: self._order and self._clear_names(), ["letter_px", "plot_px"])
         self._look = Aside(lambda scene: (share_study(scene), strength_study(scene), axon_study(scene)), self._show)
         state.param.watch(self._later, "scene")
         self.param.watch(self._update, "active")
@@ -137,8 +154,8 @@ class NerveViews(pn.viewable.Viewer):
         fresh = not self._cards
         if fresh:
             self._cards = {
-                "share": _Card(self._share_figure()), "strength": _Card(self._strength_figure()),
-                "charge": _Card(self._charge_figure()), "axon": _Card(self._axon_figure()),
+                "share": _Card(self._share_figure(), self._state), "strength": _Card(self._strength_figure(), self._state),
+                "charge": _Card(self._charge_figure(), self._state), "axon": _Card(self._axon_figure(), self._state),
             }
         self._show_share(share)
         self._show_strength(strength)
@@ -150,7 +167,7 @@ class NerveViews(pn.viewable.Viewer):
 
     def _figure(self, **names: Any) -> Any:
         fig = plots.plain_figure(self._theme, **names)
-        fig.update(sizing_mode="stretch_width", height=_PLOT_PX, min_border_right=18)
+        fig.update(sizing_mode="stretch_width", min_border_right=18)
         for side in (*fig.above, *fig.below):
             if isinstance(side, Title):
                 text_size(side, text_font_size=0.95)
@@ -173,7 +190,8 @@ class NerveViews(pn.viewable.Viewer):
     def _share_figure(self) -> Any:
         fig = self._figure(
             x_name="Current [mA]", y_name="Share of axons [%]", x_quantity="current", y_quantity="force",
-            spoken="Share of each muscle against current", x_range=Range1d(0, CURVE_MA[-1]), y_range=Range1d(0, _TOP),
+            spoken="Share of each muscle against current", name="nerve share",
+            x_range=Range1d(0, CURVE_MA[-1]), y_range=Range1d(0, _TOP),
         )
         fig.yaxis[0].ticker = [0, 20, 40, 60, 80, 100]
         self.bands = {}
@@ -209,6 +227,8 @@ class NerveViews(pn.viewable.Viewer):
             share = study.share.get(name)
             source.data = {"x": [], "y": []} if share is None else {"x": CURVE_MA, "y": 100.0 * share}
             self._names[name].visible = share is not None
+        self._now.location = study.now_ma
+        self._now_tag.update(text=f"{study.now_ma:.0f} mA", x=float(np.clip(study.now_ma, 4, 56)), y=104)
         # each name on its own line, every next one lower, so that no two meet
         half = {name: float(np.interp(0.5, share, CURVE_MA)) for name, share in study.share.items()}
         order = sorted(half, key=lambda name: half[name])
@@ -216,10 +236,11 @@ class NerveViews(pn.viewable.Viewer):
             share = study.share[name]
             at = float(np.interp(level, share, CURVE_MA)) if share[-1] > level else float(CURVE_MA[-1]) - 3.0
             at = min(max(at, 3.0), float(CURVE_MA[-1]) - 3.0)
-            self._names[name].update(x=at, y=100.0 * float(np.interp(at, CURVE_MA, share)))
-        self._now.location = study.now_ma
-        self._now_tag.update(text=f"{study.now_ma:.0f} mA", x=float(np.clip(study.now_ma, 4, 56)), y=104)
+            self._names[name].update(
+                x=at, y=100.0 * float(np.interp(at, CURVE_MA, share)), x_offset=0, y_offset=0, text=name, visible=True)
+        self._order = order
         self._show_bands(study)
+        self._clear_names()
         names = ", ".join(f"{name} {NAMES[name]}{' (closes)' if name in CLOSERS else ''}" for name in study.share)
         self._cards["share"].tell(
             share_finding(study), f"{names}.",
@@ -227,6 +248,22 @@ class NerveViews(pn.viewable.Viewer):
             "Not in it: how places differ from person to person; those here are recalled, not measured. An arm after stroke may "
             "feel less, so feeling is no guard.",
         )
+
+    def _clear_names(self, *_: object) -> None:
+        """Names of muscles keep clear of each other and of the axes, however large the letters are."""
+        fig = self._cards["share"].figure
+        wide, high = self._state.plot_px.get("nerve share", _USUAL_PX)
+        names = [self._names[name] for name in self._order]
+        for label in names:
+            label.update(x_offset=0, y_offset=0, visible=True)
+        text = _TEXT * self._state.letter_px
+        above = (4.6 * text + 18.0) / high  # the tag and two lines, share of the height
+        fig.y_range.end = top = max(_TOP, 104.0 / (1.0 - min(above, 0.6)))
+        narrow = 28 * 0.56 * text + 13 * 0.56 * text > wide
+        for name, words in self.band_words.items():
+            words.update(y=top - 1.0, text=self._band_said[name][narrow])
+        sheet = Sheet(wide, high, float(fig.x_range.end), top, text)
+        clear_labels(sheet, [self._now_tag], names)
 
     def _show_bands(self, study: ShareStudy) -> None:
         most = float(CURVE_MA[-1])
@@ -237,7 +274,9 @@ class NerveViews(pn.viewable.Viewer):
             low, high = band or (most, most)
             self.bands[name].update(left=min(low, most), right=min(high, most), visible=low < most)
             # words on the left and right edge, so that they keep apart however the bands lie
-            self.band_words[name].update(text=words, x=0.0 if name == "felt" else most, y=_TOP - 1)
+            short = f"{'felt' if name == 'felt' else 'limit'} about\n{low:.0f}-{high:.0f} mA" if band else words
+            self._band_said[name] = words, short
+            self.band_words[name].update(text=words, x=0.0 if name == "felt" else most)
 
     # ---- strength and duration
 
@@ -330,7 +369,7 @@ class NerveViews(pn.viewable.Viewer):
             for text, token, align, x in (("100 mV", "ink", "right", -6), (f"{ABOVE:g} × runs on", "ink", "right", -8),
                                           (f"{BELOW:g} × dies out", "ink2", "left", 8))
         )
-        self._pulse_word = self._word(fig, "pulse", "current_t", text_align="left", x_offset=4, y_offset=-16)
+        self._pulse_word = self._word(fig, "pulse", "current_t", text_align="left", x_offset=4, y_offset=-3, text_baseline="top")
         return fig
 
     def _show_axon(self, study: AxonStudy) -> None:

@@ -21,6 +21,12 @@ __all__ = ["OverTimeView"]
 _MUSCLES = (("EDC", "opener", "solid"), ("ECRB", "wrist lifter", "dashed"), ("FDS", "closer", "dotted"))
 _JOINTS = (("wrist", "wrist", "solid"), ("MCP", "knuckles", "dashed"), ("PIP", "middle", "dotted"))
 _POINTS = 400
+_TEXT = 13.0 / 15.0
+"""Height of the words' letters, in rem."""
+
+_USUAL_PX = 170.0
+"""Height of the drawn part before the page has told it."""
+
 _PAUSE_MS = 120
 
 
@@ -51,15 +57,22 @@ class OverTimeView(pn.viewable.Viewer):
         state.param.watch(self._play, "played_s")
         state.param.watch(AfterPause(self._update, _PAUSE_MS), "scene")
         self.param.watch(lambda *_: self._update(), "active")
+        self._laid: tuple[Any, ...] = ()
+        state.param.watch(self._lay_again, ["letter_px", "plot_px"])
         self._update()
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._box
 
+    def _lay_again(self, *_: object) -> None:
+        """The page has told the size of the plots, or of its letters."""
+        if self._laid:
+            self._place_words(*self._laid)
+
     def _figure(self, name: str, quantity: str, lines: list[tuple[str, str, str]]) -> Any:
         fig = plots.plain_figure(
             self._theme, x_name="Time [s]", y_name=name, y_quantity=quantity, spoken=f"{name} over one cycle", size_px=14,
-            x_range=self._time, y_range=Range1d(0, 1),
+            x_range=self._time, y_range=Range1d(0, 1), name=f"cycle {quantity}",
         )
         for key, word, dash in lines:
             self.sources[key] = ColumnDataSource({"x": [], "y": []})
@@ -90,7 +103,6 @@ class OverTimeView(pn.viewable.Viewer):
         for key, source in self.sources.items():
             values = series.get(key)
             source.data = {"x": [], "y": []} if values is None else {"x": time, "y": values[keep]}
-        self._place_words(series, keep, time, late)
         for name, keys in (("current", ["ch1"]), ("force", [m for m, _, _ in _MUSCLES]), ("opening", ["gap"])):
             top = max(float(series[key].max()) for key in keys if key in series)
             self.figures[name].y_range.update(start=0.0, end=max(1.15 * top, 1.0))
@@ -98,19 +110,27 @@ class OverTimeView(pn.viewable.Viewer):
         self.figures["angle"].y_range.update(
             start=float(min(angles.min() - 8, -5)), end=float(angles.max() + 0.2 * np.ptp(angles) + 5),
         )
+        self._laid = (series, keep, time, late)
+        self._place_words(*self._laid)
 
     def _place_words(self, series: dict[str, Any], keep: Any, time: Any, late: int) -> None:
         """Words right of where the current ends, at the height each line had before; moved apart where they would meet."""
         past = float(time[late]) + 0.17 * float(time[-1])
-        for group in ([m for m, _, _ in _MUSCLES], [j for j, _, _ in _JOINTS]):
+        high = self._state.plot_px.get("cycle force", (0.0, _USUAL_PX))[1]
+        line = 1.35 * _TEXT * self._state.letter_px / high  # share of the plot's height
+        for name, group in (("force", [m for m, _, _ in _MUSCLES]), ("angle", [j for j, _, _ in _JOINTS])):
+            axis = self.figures[name].y_range
+            apart = line * (axis.end - axis.start)
             heights = {key: float(series[key][keep][late]) for key in group if key in series}
-            everything = np.concatenate([series[key][keep] for key in heights])
-            apart = 0.12 * max(float(np.ptp(everything)), 1.0)
-            lowest = -np.inf
+            lowest = axis.start + 0.1 * apart
             for key in sorted(heights, key=lambda name: heights[name]):
-                lowest = max(heights[key], lowest + apart)
+                lowest = max(heights[key], lowest)
                 self._ends[key].update(x=past, y=lowest, visible=True)
+                lowest += apart
+            # what has been pushed out at the top goes down again, and the ones below it make room
+            highest = axis.end - apart
+            for key in sorted(heights, key=lambda name: -self._ends[name].y):
+                self._ends[key].y = highest = min(self._ends[key].y, highest)
+                highest -= apart
             for key in set(group) - set(heights):
                 self._ends[key].visible = False
-
-

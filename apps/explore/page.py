@@ -17,6 +17,7 @@ from graspwave.apps.explore.force_views import ForceViews
 from graspwave.apps.explore.glossary import glossary
 from graspwave.apps.explore.hand import HandView, thread_items
 from graspwave.apps.explore.in_words import InWordsView
+from graspwave.apps.explore.letters import Letters
 from graspwave.apps.explore.marks_search import MarksSearch
 from graspwave.apps.explore.nerve_views import NerveViews
 from graspwave.apps.explore.now_view import NowView
@@ -155,6 +156,8 @@ def explore() -> Any:
         "curve": CurveView(state, theme), "thread": thread, "time": closer, "notices": told,
     }.items():
         template.add_panel(name, view)
-    buttons = (undo, pin, _play_button(state, hand, thread), _address(state, hand, closer, told))
+    letters = Letters(width=0, height=0, margin=0)
+    letters.tell(state)
+    buttons = (undo, pin, _play_button(state, hand, thread), _address(state, hand, closer, told), letters)
     template.add_panel("actions", pn.Row(*buttons, margin=0, styles={"gap": "10px"}))
     return template

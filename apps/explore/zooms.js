@@ -347,7 +347,10 @@ function tie(view) {
     view.ties.append(t)
   }
   for (const v of new Set([high, 0, low])) label(minus(String(Number(v.toFixed(1)))), y(v))
-  label('mA', 0.5 * (y(high) + y(0)), 'unit')
+  // the unit stands between two numbers where there is room for it, else above the upper one
+  const em = parseFloat(getComputedStyle(view.ties).fontSize),
+    between = 0.5 * (y(high) + y(0))
+  label('mA', between - y(high) > 1.25 * em ? between : y(high) - 1.2 * em, 'unit')
   if (view.root.classList.contains('single')) return
   let d = ''
   for (let n = 1; n < 5; n++) {

@@ -44,10 +44,15 @@
 
   // Models tagged {"paint": {property: token}} take the colours of the page, and those tagged {"rem": {property: size}}
   // its text size (larger on the wall, where plots are read from afar), all without the server.
+  // On the wall plots are read from afar; who has chosen larger text has larger plots already.
+  const letter = () => {
+    const afar = root.dataset.layout === 'wall' && (root.hasAttribute('data-show') || root.dataset.size === '1')
+    return parseFloat(getComputedStyle(root).fontSize) * (afar ? 1.15 : 1)
+  }
   const pairs = map => (map instanceof Map ? [...map] : Object.entries(map ?? {}))
   const paint = redraw => {
     if (!window.Bokeh) return
-    const rem = parseFloat(getComputedStyle(root).fontSize) * (root.dataset.layout === 'wall' ? 1.15 : 1)
+    const rem = letter()
     for (const doc of Bokeh.documents)
       for (const m of doc.all_models) {
         const values = {}
@@ -84,7 +89,7 @@
       apply()
       place()
     })
-  window.gwLook = { get: resolved, css, paint }
+  window.gwLook = { get: resolved, css, paint, letter }
 
   let place = () => {}
   const ready = () => {

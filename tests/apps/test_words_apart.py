@@ -1,0 +1,77 @@
+"""Words on plots and pictures lie on no other word and no axis, uncut: three sizes of text, light, dark, own colours."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+from playwright.sync_api import Page, expect
+from words_apart import SEEN, WATCH
+
+LONGEST_S = 20.0
+"""A busy machine lays a plot anew within this time."""
+
+LOOKS = ((1, {"color_scheme": "light"}), (2, {"color_scheme": "dark"}), (3, {"forced_colors": "active"}))
+
+
+PLOTS = {"cycle": 4, "zooms": 0, "nerve": 4, "force": 12}
+"""How many plots a view has."""
+
+WRONG = """() => {
+  const context = plotsShown()[0].canvas_view.el.shadowRoot.querySelector('canvas').getContext('2d')
+  for (const word of ['one word', 'another']) context.fillText(word, 90, 90)
+  return wordsThatMeet()
+}"""
+"""Two words in one place, as a twin that must be found."""
+
+
+def larger(page: Page, size: int) -> None:
+    """Choose a size of text as the person does under Aa."""
+    page.evaluate(
+        "size => { const i = document.querySelector(`[data-look=size][value='${size}']`); i.checked = true; "
+        "i.dispatchEvent(new Event('change', { bubbles: true })) }", str(size))
+
+
+def all_apart(page: Page, what: str, plots: int = 0) -> None:
+    """What meets is laid anew within a moment, or it is told."""
+    until, found = time.monotonic() + LONGEST_S, ["nothing was looked at"]
+    while found and time.monotonic() < until:
+        page.evaluate("new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
+        found = page.evaluate(SEEN, plots)
+    assert found == [], what
+
+
+@pytest.mark.parametrize("size", [{"width": 1440, "height": 900}, {"width": 390, "height": 844}], ids=["desk", "phone"])
+def test_words_on_explores_plots_are_apart(page: Page, address: str, size: dict[str, int]) -> None:
+    page.add_init_script(WATCH)
+    page.set_viewport_size(size)  # type: ignore[arg-type]
+    page.goto(address)
+    expect(page.get_by_role("slider", name="Current")).to_be_visible()
+    page.wait_for_function("() => window.Bokeh?.documents.length && window.gwLook && lettersAreSet()")
+    if size["width"] < 860:
+        all_apart(page, "curve", 1)
+        page.locator("#tab-time").click()
+    for (letters, look), view in zip((*LOOKS, LOOKS[2]), ("cycle", "zooms", "nerve", "force"), strict=True):
+        page.emulate_media(**look)
+        larger(page, letters)
+        page.locator(f"input[value={view}]").check(force=True)
+        all_apart(page, f"{view}, text {letters}", PLOTS[view])
+    larger(page, 2)
+    page.locator("input[value=cycle]").check(force=True)
+    all_apart(page, "cycle, text 2", PLOTS["cycle"])
+    assert 'lies on "another"' in str(page.evaluate(WRONG))
+
+
+@pytest.mark.parametrize("name", ["", "practise", "explain"])
+def test_words_in_the_pictures_of_the_other_pages_are_apart(page: Page, address: str, name: str) -> None:
+    page.add_init_script(WATCH)
+    page.set_viewport_size({"width": 1440, "height": 900})
+    page.goto(address.replace("explore", name))
+    expect(page.locator("main svg").first).to_be_visible()
+    for letters, look in LOOKS:
+        page.emulate_media(**look)
+        larger(page, letters)
+        for picture in range(5 if name == "explain" else 1):
+            if name == "explain":
+                page.get_by_role("button", name=str(picture + 1), exact=False).first.click()
+            all_apart(page, f"{name} {picture + 1}, text {letters}")
