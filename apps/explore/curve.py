@@ -222,7 +222,8 @@ class CurveView(pn.viewable.Viewer):
         if part.kind != "shut":
             return _WORD_SPACE_MA
         wide = len(part.words) * 0.5 * _TEXT * self._state.letter_px
-        return max(_WORD_SPACE_MA, wide / self._state.plot_px.get("curve", _USUAL_PX)[0] * float(self.figure.x_range.end))
+        room: float = self._state.plot_px.get("curve", _USUAL_PX)[0]
+        return max(_WORD_SPACE_MA, wide / room * float(self.figure.x_range.end))
 
     def _place(self, part: Stretch, x: Any, y: Any, top: float, gap: float) -> dict[str, Any]:
         """Where a stretch's words stand: on the side of the line where there is room."""

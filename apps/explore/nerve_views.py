@@ -125,7 +125,7 @@ class NerveViews(pn.viewable.Viewer):
         self._after_pause = AfterPause(self._update, _PAUSE_MS)
         self._order: list[str] = []
         self._band_said: dict[str, tuple[str, str]] = {}
-        state.param.watch(lambda *_: self._order and self._clear_names(), ["letter_px", "plot_px"])
+        state.param.watch(self._clear_names, ["letter_px", "plot_px"])
         self._look = Aside(lambda scene: (share_study(scene), strength_study(scene), axon_study(scene)), self._show)
         state.param.watch(self._later, "scene")
         self.param.watch(self._update, "active")
@@ -251,6 +251,8 @@ class NerveViews(pn.viewable.Viewer):
 
     def _clear_names(self, *_: object) -> None:
         """Names of muscles keep clear of each other and of the axes, however large the letters are."""
+        if not self._order:
+            return
         fig = self._cards["share"].figure
         wide, high = self._state.plot_px.get("nerve share", _USUAL_PX)
         names = [self._names[name] for name in self._order]
