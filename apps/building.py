@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import asyncio
 import sys
-import threading
 from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from functools import cache, partial
@@ -22,6 +21,7 @@ from panel.io.server import server_html_page_for_session
 from panel.io.state import set_curdoc, state
 
 from graspwave.apps.sessions import keep
+from graspwave.apps.turns import NOBODY
 
 __all__ = ["applications", "beside_the_loop", "built", "page_text", "short_turns", "told_whole"]
 
@@ -86,8 +86,7 @@ class _Beside(Application):
             await beside_the_loop(super().initialize_document, document)
         except Exception as error:  # which the framework would only log here
             document._graspwave_failed = error
-        # from here on it is the loop that changes it
-        state._thread_id_[document] = threading.get_ident()
+        state._thread_id_[document] = NOBODY
 
     def initialize_document(self, doc: Document) -> None:
         error = getattr(doc, "_graspwave_failed", None)

@@ -33,6 +33,7 @@ from graspwave.apps.sessions import Ceiling, Giving, most_sessions
 from graspwave.apps.shield import guarded, quiet, shield, shielded
 from graspwave.apps.start.handlers import Missing, answer_heads, start_routes
 from graspwave.apps.teach.beside import beside
+from graspwave.apps.turns import take_turns_aside
 from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
 
 __all__ = ["PAGES", "make_server", "serve"]
@@ -70,6 +71,7 @@ def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[
             raise sim.SceneError("port", "free", port, f"give another with --port ({error.strerror})") from None
         port = probe.getsockname()[1]
     short_turns()
+    take_turns_aside()
     server = pn.io.server.get_server(
         applications({name: guarded(page) for name, page in PAGES.items()}, "Graspwave"),
         address=host, port=port, show=False, start=False, title="Graspwave",

@@ -123,6 +123,19 @@ class _Shield(tornado.web.RequestHandler):
         self.finish(html)
 
 
+class _File(_Shield):
+    """A file of the framework: others have their turn between its pieces, each of which is packed as it is sent."""
+
+    def flush(self, include_footers: bool = False) -> Any:
+        sent = super().flush(include_footers)
+
+        async def then_others() -> None:
+            await sent
+            await asyncio.sleep(0)
+
+        return asyncio.ensure_future(then_others())
+
+
 class _Page(_Shield):
     """A page of the framework: built only while there is room, with its own content policy."""
 
@@ -217,5 +230,6 @@ def shielded(handler: type[Any], given: dict[str, Any]) -> type[Any]:
     """A handler with the shield before it; those of rooms carry their own."""
     if issubclass(handler, (Base, _Shield)):
         return handler
-    first = _Page if issubclass(handler, DocHandler) else _Line if issubclass(handler, WSHandler) else _Shield
+    kinds = ((DocHandler, _Page), (WSHandler, _Line), (tornado.web.StaticFileHandler, _File))
+    first = next((ours for kind, ours in kinds if issubclass(handler, kind)), _Shield)
     return type(handler.__name__, (first, handler), {**given, "__module__": handler.__module__})

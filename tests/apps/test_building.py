@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import re
 import threading
 from collections.abc import Callable
 from typing import Any
@@ -11,44 +10,15 @@ from typing import Any
 import panel as pn
 import pytest
 import tornado.httpclient
-import tornado.websocket
 from bokeh.document import Document
 from bokeh.server.contexts import ApplicationContext
 from own_loop import in_own_loop
+from page_line import line_of, on_server
 
 from graspwave.apps import building, serve
+from graspwave.apps.turns import NOBODY
 
 PAGES = ("explore", "practise", "explain")
-
-
-async def loaded(address: str, page: str) -> str:
-    """A page's text, after its line was told the whole document, as a browser asks for it."""
-    client = tornado.httpclient.AsyncHTTPClient()
-    text = (await client.fetch(f"{address}/{page}", request_timeout=120.0)).body.decode()
-    token = re.search(r'"token":"([^"]+)"', text)[1]  # type: ignore[index]
-    line = await tornado.websocket.websocket_connect(
-        tornado.httpclient.HTTPRequest(f"{address.replace('http', 'ws')}/{page}/ws", headers={"Origin": address}),
-        subprotocols=["bokeh", token], max_message_size=2**26,
-    )
-    for part in ('{"msgid": "1", "msgtype": "PULL-DOC-REQ"}', "{}", "{}"):
-        await line.write_message(part)
-    while '"doc"' not in str(await line.read_message()):
-        pass
-    line.close()
-    return text
-
-
-def on_server(work: Callable[[str], Any]) -> Any:
-    """What `work` gives, in the loop of a server that serves meanwhile."""
-    async def run() -> Any:
-        server = serve.make_server()
-        server.start()
-        try:
-            return await work(f"http://127.0.0.1:{server.port}")
-        finally:
-            server.stop()
-
-    return in_own_loop(run)
 
 
 def test_no_page_is_built_written_or_told_in_the_loop(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -65,8 +35,13 @@ def test_no_page_is_built_written_or_told_in_the_loop(monkeypatch: pytest.Monkey
     monkeypatch.setattr(building, "server_html_page_for_session", noted("text", building.server_html_page_for_session))
     monkeypatch.setattr(Document, "to_json", noted("told", Document.to_json))
 
-    async def look(address: str) -> tuple[int, list[str]]:
-        return threading.get_ident(), [await loaded(address, page) for page in PAGES]
+    async def look(address: str, _: Any) -> tuple[int, list[str]]:
+        texts = []
+        for page in PAGES:
+            text, line = await line_of(address, page)
+            line.close()
+            texts.append(text)
+        return threading.get_ident(), texts
 
     loop, texts = on_server(look)
     assert set(worked) == {*PAGES, "text", "told"}
@@ -90,7 +65,7 @@ def test_the_loop_answers_while_a_page_is_built_and_pages_take_turns(monkeypatch
     serve_page = serve.PAGES["explain"]
     monkeypatch.setattr(serve, "PAGES", {"explain": slow})
 
-    async def look(address: str) -> list[int]:
+    async def look(address: str, _: Any) -> list[int]:
         client = tornado.httpclient.AsyncHTTPClient()
         asked = [asyncio.ensure_future(client.fetch(f"{address}/explain", request_timeout=120.0)) for _ in range(2)]
         codes = []
@@ -124,6 +99,6 @@ def test_a_failure_that_is_not_the_pages_own_goes_to_whoever_asked() -> None:
         session_of(page)
 
 
-def test_a_page_belongs_to_the_loop_once_it_is_built() -> None:
-    document, loop = session_of(lambda: None)
-    assert pn.state._thread_id_[document] == loop
+def test_a_page_that_is_built_belongs_to_no_thread_until_its_turn() -> None:
+    document, _ = session_of(lambda: None)
+    assert pn.state._thread_id_[document] == NOBODY

@@ -10,7 +10,6 @@ from __future__ import annotations
 import asyncio.events
 import json
 import re
-import shutil
 import sys
 import threading
 import time
@@ -22,9 +21,11 @@ from typing import Any
 
 from playwright.sync_api import Page, sync_playwright
 
-from tests.serving import served
+from tests.serving import CHROMIUM, served
 
 LONG_S = 0.010
+ROOT = Path(__file__).parents[2]
+OURS = tuple(f"{one.name}/" for where in ("apps", "simulator") for one in ROOT.glob(f"{where}/**/") if one.is_dir())
 TABS = ("Current, five zooms", "Force and tiring", "Nerve", "One cycle", "Dose", "Limits and why", "Curve in words")
 LOG = Path("/tmp") if sys.platform != "win32" else Path.home()
 
@@ -57,10 +58,10 @@ def serve(log: Path) -> None:
             time.sleep(0.002)
             if begun[0] and time.perf_counter() - begun[0] > LONG_S:
                 frame = sys._current_frames().get(loop_thread)
-                ours = [f"{Path(s.filename).parent.name}/{Path(s.filename).name}:{s.name}"
-                        for s in traceback.extract_stack(frame) if "graspwave" in s.filename or "/apps/" in s.filename
-                        or "/simulator/" in s.filename]
-                seen[" < ".join(reversed(ours[-4:])) or "the frameworks"] += 1
+                files = [(Path(one.filename), one.name) for one in traceback.extract_stack(frame)]
+                stack = [f"{file.parent.name}/{file.name}:{name}" for file, name in files]
+                ours = [s for s in stack if s.startswith(OURS)]
+                seen[" < ".join([*stack[-1:], *reversed(ours[-3:])])] += 1
 
     asyncio.events.Handle._run = timed  # type: ignore[method-assign]
     if "--where" in sys.argv:
@@ -70,7 +71,7 @@ def serve(log: Path) -> None:
 
 def press(page: Page, name: str, key: str, times: int, pause_ms: int) -> None:
     """A key pressed on a slider as a drag has it, one step every so many milliseconds."""
-    slider = page.get_by_role("slider", name=re.compile(name)).first
+    slider = page.get_by_role("slider", name=re.compile(name)).or_(page.get_by_label(re.compile(name))).first
     slider.focus()
     for _ in range(times):
         slider.press(key)
@@ -88,7 +89,7 @@ def acts(page: Page, address: str) -> dict[str, Callable[[], None]]:
 
     def tab(words: str) -> Callable[[], None]:
         def go() -> None:
-            page.get_by_text(words, exact=True).first.click()
+            page.get_by_role("radio", name=words, exact=True).first.check(force=True)
             page.wait_for_timeout(1200)
             press(page, "^Current", "ArrowRight", 3, 400)
         return go
@@ -126,9 +127,9 @@ def main() -> None:
     where = ["--where"] if "--where" in sys.argv else []
     spans: list[tuple[str, float, float]] = []
     with served(("-m", "tests.bench.loop_held", "--serve", str(log), *where)) as address, sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         page = browser.new_page(viewport={"width": 1440, "height": 900})
-        page.set_default_timeout(15_000)
+        page.set_default_timeout(6_000)
         for words, act in acts(page, address).items():
             began = time.time()
             try:

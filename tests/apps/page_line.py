@@ -1,0 +1,44 @@
+"""A page's line, as a browser opens it, to a server in the test's own process."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Coroutine
+from typing import Any
+
+import tornado.httpclient
+import tornado.websocket
+from own_loop import in_own_loop
+
+from graspwave.apps import serve
+
+__all__ = ["line_of", "on_server"]
+
+
+async def line_of(address: str, page: str) -> tuple[str, Any]:
+    """A page's text and its line, which was told the whole document."""
+    client = tornado.httpclient.AsyncHTTPClient()
+    text = (await client.fetch(f"{address}/{page}", request_timeout=120.0)).body.decode()
+    token = re.search(r'"token":"([^"]+)"', text)[1]  # type: ignore[index]
+    line = await tornado.websocket.websocket_connect(
+        tornado.httpclient.HTTPRequest(f"{address.replace('http', 'ws')}/{page}/ws", headers={"Origin": address}),
+        subprotocols=["bokeh", token], max_message_size=2**26,
+    )
+    for part in ('{"msgid": "1", "msgtype": "PULL-DOC-REQ"}', "{}", "{}"):
+        await line.write_message(part)
+    while '"doc"' not in str(await line.read_message()):
+        pass
+    return text, line
+
+
+def on_server(work: Callable[[str, Any], Coroutine[Any, Any, Any]]) -> Any:
+    """What `work` gives with a server's address and the server, in the loop that it serves in."""
+    async def run() -> Any:
+        server = serve.make_server()
+        server.start()
+        try:
+            return await work(f"http://127.0.0.1:{server.port}", server)
+        finally:
+            server.stop()
+
+    return in_own_loop(run)
