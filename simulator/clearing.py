@@ -20,6 +20,7 @@ from graspwave.simulator.hand import help_force_n, readied
 from graspwave.simulator.results import Result
 from graspwave.simulator.run import opening_curve, simulate
 from graspwave.simulator.scene import Scene, SceneError, setting
+from graspwave.simulator.words import Said, said
 
 __all__ = ["HELPS", "Advice", "Clearing", "clearing_ranges", "clears"]
 
@@ -39,8 +40,8 @@ class Advice:
     ----------
     what : str
         One of `HELPS`.
-    words : str
-        One sentence for a person.
+    said : Said
+        One sentence for a person, in any language of the catalogue; `words` tells it in English.
     scene : Scene
         The scene with the change; for a smaller object its diameter is changed.
     widest_mm : float
@@ -52,11 +53,16 @@ class Advice:
     """
 
     what: str
-    words: str
+    said: Said
     scene: Scene
     widest_mm: float
     gain_mm: float
     ranges_ma: tuple[tuple[float, float], ...]
+
+    @property
+    def words(self) -> str:
+        """The sentence in English."""
+        return self.said.told("en")
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -186,8 +192,8 @@ def _tried(scene: Scene, found: Clearing, need: float, clearance_mm: float) -> I
     down = number("clearing.tried.wrist_down_deg")
     held = scene.hand.wrist_held_deg
     if held is None or held < down:
-        yield _advice("wrist lower", f"Hold the wrist bent down at {down:.0f} degrees", scene.replace(
-            "hand.wrist_held_deg", down), found, need)  # fmt: skip
+        lower = scene.replace("hand.wrist_held_deg", down)
+        yield _advice("wrist lower", said("clears.wrist", deg=down), lower, found, need)
     moved = max((_advice("pads moved", words, s, found, need) for words, s in _other_pads(scene)),
                 key=lambda a: a.widest_mm, default=None)  # fmt: skip
     if moved is not None:
@@ -198,49 +204,47 @@ def _tried(scene: Scene, found: Clearing, need: float, clearance_mm: float) -> I
     hand = readied(scene.hand, times)
     for name in ("flexor_length_factor", "finger_tone", "wrist_tone", "reflex_gain"):
         ready = ready.replace(f"hand.{name}", getattr(hand, name))
-    yield _advice("ready first", f"Open the hand slowly and gently {times:.0f} times first", ready, found, need)
+    yield _advice("ready first", said("clears.ready", times=times), ready, found, need)
     share = number("clearing.tried.help_share")
     if scene.hand.help_opening < share:
         helped = scene.replace("hand.help_opening", share)
-        words = f"Help lightly with the other hand, {help_force_n(helped.hand):.1f} N under the fingers, never force"
-        yield _advice("other hand", words, helped, found, need)
+        yield _advice("other hand", said("clears.other_hand", force=help_force_n(helped.hand)), helped, found, need)
     fits = np.floor(found.widest_mm - clearance_mm)
     low = (setting("task.diameter_mm").range or (1.0, 1.0))[0]
     if fits >= low:
         small = scene.replace("task.diameter_mm", float(fits))
         current, gap = _curve(small)
         yield Advice(
-            "smaller object", f"Take an object of {fits:.0f} mm or less", small, found.widest_mm, 0.0,
+            "smaller object", said("clears.smaller", mm=float(fits)), small, found.widest_mm, 0.0,
             clearing_ranges(current, gap, fits + clearance_mm),
         )
 
 
-def _advice(what: str, words: str, scene: Scene, found: Clearing, need: float) -> Advice:
+def _advice(what: str, change: Said, scene: Scene, found: Clearing, need: float) -> Advice:
     current, gap = _curve(scene)
     ranges, widest = clearing_ranges(current, gap, need), float(np.max(gap))
-    return Advice(what, _sentence(words, widest, bool(ranges)), scene, widest, widest - found.widest_mm, ranges)
+    return Advice(what, _sentence(change, widest, bool(ranges)), scene, widest, widest - found.widest_mm, ranges)
 
 
-def _sentence(words: str, widest: float, clear: bool) -> str:
-    return f"{words}: the hand then opens {widest:.0f} mm, {'enough' if clear else 'not yet enough'}."
+def _sentence(change: Said, widest: float, clear: bool) -> Said:
+    return said("clears.enough" if clear else "clears.not_yet", change=change, widest=widest)
 
 
-def _other_pads(scene: Scene) -> Iterator[tuple[str, Scene]]:
+def _other_pads(scene: Scene) -> Iterator[tuple[Said, Scene]]:
     """The scene with its pads moved one step along or round the forearm, as far as settings allow."""
     pads = scene.channel[0].pads
     steps = (
-        ("along_percent", -number("clearing.tried.along_percent"), "towards the elbow"),
-        ("along_percent", number("clearing.tried.along_percent"), "towards the wrist"),
-        ("around_deg", -number("clearing.tried.around_deg"), "towards the thumb side"),
-        ("around_deg", number("clearing.tried.around_deg"), "towards the little finger's side"),
+        ("along_percent", -number("clearing.tried.along_percent"), "elbow"),
+        ("along_percent", number("clearing.tried.along_percent"), "hand"),
+        ("around_deg", -number("clearing.tried.around_deg"), "thumb"),
+        ("around_deg", number("clearing.tried.around_deg"), "little"),
     )
     for name, step, where in steps:
         try:
             moved = scene.replace(f"channel.0.pads.{name}", getattr(pads, name) + step)
         except SceneError:
             continue
-        amount = f"{abs(step):.0f} % of the forearm" if name == "along_percent" else f"{abs(step):.0f} degrees"
-        yield f"Move the pads {amount} {where}", moved
+        yield said(f"clears.{where}", **{"share" if name == "along_percent" else "deg": abs(step)}), moved
 
 
 def _gentle(scene: Scene, found: Clearing, need: float) -> Advice:
@@ -255,6 +259,6 @@ def _gentle(scene: Scene, found: Clearing, need: float) -> Advice:
     before, after = (
         float(np.max(simulate(s, on, sample_s=0.02).opening_mm[: round(on / 0.02)])) for s in (best, slow)
     )
-    words = f"Let the current rise over {up:.1f} s instead of {rise:.1f} s"
+    change = said("clears.gentle", slow=up, fast=rise)
     reached = ((found.widest_at_ma, found.widest_at_ma),) if after >= need else ()
-    return Advice("gentle start", _sentence(words, after, bool(reached)), slow, after, after - before, reached)
+    return Advice("gentle start", _sentence(change, after, bool(reached)), slow, after, after - before, reached)

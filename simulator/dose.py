@@ -23,6 +23,7 @@ from graspwave.simulator.facts import Fact, fact, number, sources
 from graspwave.simulator.pulses import pulse_train
 from graspwave.simulator.results import Result
 from graspwave.simulator.scene import Channel, Pads, Scene, SceneError
+from graspwave.simulator.words import Said, has, said
 
 __all__ = ["Dose", "Notice", "contact_share_of", "dose_of", "worst_first"]
 
@@ -37,34 +38,59 @@ class Notice:
         What it is about, in one word that stays: density, power, rms, energy, charge, spacing, dc, net, voltage, contact.
     kind : str
         "inside", "close" (from 80 % of the limit on) or "over" (the limit is passed).
-    quantity : str
-        What is limited, in words.
+    said : Said
+        What was found; where a limit is close or passed, by how much and what to change.
     value, limit : float
         Both in `unit`.
     unit : str
-    text : str
-        What was found; where a limit is close or passed, by how much and what to change.
     source : str
         Citation; empty for common practice.
     mark : str
         How surely the limit is known, one of `graspwave.simulator.facts.MARKS`.
-    not_covered : str
-        What staying inside the limit does not tell.
+    note : str
+        What staying inside the limit does not tell, as the limit's own record says it; empty where the catalogue does.
     channel : int
         Counted from 0.
     """
 
     key: str
     kind: str
-    quantity: str
+    said: Said
     value: float
     limit: float
     unit: str
-    text: str
     source: str
     mark: str
-    not_covered: str
+    note: str = ""
     channel: int = 0
+
+    @property
+    def quantity(self) -> str:
+        """What is limited, in words."""
+        return self.quantity_in("en")
+
+    @property
+    def text(self) -> str:
+        """What was found, in English; `said` tells it in any language of the catalogue."""
+        return self.said.told("en")
+
+    @property
+    def not_covered(self) -> str:
+        """What staying inside the limit does not tell."""
+        return self.not_covered_in("en")
+
+    def quantity_in(self, language: str) -> str:
+        """What is limited, in a language."""
+        return said(f"quantity.{self.key}").told(language)
+
+    def not_covered_in(self, language: str) -> str:
+        """What staying inside the limit does not tell, in a language."""
+        key = f"not_covered.{self.key}"
+        return said(key).told(language) if has(key, language) else self.note
+
+    def mark_in(self, language: str) -> str:
+        """How surely the limit is known, in a language."""
+        return said(f"mark.{self.mark}").told(language)
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -239,18 +265,15 @@ def _notices(channel: Channel, dose: dict[str, float]) -> tuple[Notice, ...]:
     amplitude, area = channel.pulse.amplitude_ma, dose["contact_cm2"]
     density, power = dose["rms_density_ma_cm2"], dose["power_density_w_cm2"]
     found = [
-        _crowded("density", "density_rms_ma_cm2", "current density (r.m.s.)", density, area, amplitude, 1.0),
-        _crowded("power", "power_density_w_cm2", "power density", power, area, amplitude, 0.5),
-        _at_most("rms", "rms_ma", "current (r.m.s.)", dose["rms_ma"], "a lower amplitude, shorter phase or lower frequency"),
-        _at_most("energy", "energy_mj", "energy of one pulse", dose["energy_mj"], "a lower amplitude or shorter phase"),
+        _crowded("density", "density_rms_ma_cm2", density, area, amplitude, 1.0),
+        _crowded("power", "power_density_w_cm2", power, area, amplitude, 0.5),
+        _at_most("rms", "rms_ma", dose["rms_ma"], said("repair.rms")),
+        _at_most("energy", "energy_mj", dose["energy_mj"], said("repair.energy")),
         _shannon(dose["shannon_k"]),
         _spacing(channel.pads.spacing_mm),
     ]
     if channel.pulse.shape == "monophasic":
-        found += [
-            _at_most("dc", "dc_ma", "direct current", dose["dc_ma"], "a balanced pulse shape"),
-            _net(dose["net_charge_uc"], dose["dc_ma"]),
-        ]
+        found += [_at_most("dc", "dc_ma", dose["dc_ma"], said("repair.dc")), _net(dose["net_charge_uc"], dose["dc_ma"])]
     return tuple(worst_first(found))
 
 
@@ -266,28 +289,31 @@ def _kind(share: float) -> str:
     return "close" if share >= number("dose.limits.close_share") else "inside"
 
 
-def _crowded(key: str, name: str, quantity: str, value: float, area: float, amplitude: float, power: float) -> Notice:
+def _crowded(key: str, name: str, value: float, area: float, amplitude: float, power: float) -> Notice:
     """A quantity per area: its limit is kept by more contact or by less current (limit ~ amplitude ** (1/power))."""
     share = value / number(f"dose.limits.{name}")
     if not share:
-        return _at_most(key, name, quantity, value, "")
-    area_text, current_text = _up(area * share), _down(amplitude / share**power)
-    repair = f"at least {area_text} cm2 of pad in full contact, or at most {current_text} mA"
-    return _at_most(key, name, quantity, value, repair, f"at {area_text} cm2 of contact, or at {current_text} mA")
+        return _at_most(key, name, value, said("repair.rms"))
+    enough = {"area": _up(area * share), "current": _down(amplitude / share**power)}
+    return _at_most(key, name, value, said("repair.area", **enough), said("notice.reached", **enough))
 
 
-def _at_most(key: str, name: str, quantity: str, value: float, repair: str, reached: str = "") -> Notice:
+def _at_most(key: str, name: str, value: float, repair: Said, reached: Said | None = None) -> Notice:
     limit = fact(f"dose.limits.{name}")
     share = value / limit.value
     kind = _kind(share)
-    start = f"{quantity[0].upper()}{quantity[1:]} is {value:.3g} {limit.unit}"
-    text = {
-        "over": f"{start}, {_percent(share - 1.0)} over {limit.value:g} {limit.unit}. Use {repair}.",
-        "close": f"{start}, {_percent(share)} of {limit.value:g} {limit.unit}."
-        + (f" The limit is reached {reached}." if reached else ""),
-        "inside": f"{start}, inside {limit.value:g} {limit.unit}.",
-    }[kind]
-    return _notice(key, kind, quantity, value, limit, text)
+    stands: dict[str, float | str | Said] = {
+        "quantity": said(f"quantity.{key}"), "value": value, "unit": limit.unit, "limit": limit.value,
+    }
+    if kind == "over":
+        told = said("notice.over", **stands, past=_percent(share - 1.0), repair=repair)
+    elif kind == "close" and reached:
+        told = said("notice.close_reached", **stands, part=_percent(share), reached=reached)
+    elif kind == "close":
+        told = said("notice.close", **stands, part=_percent(share))
+    else:
+        told = said("notice.inside", **stands)
+    return _notice(key, kind, told, value, limit)
 
 
 def _shannon(k: float) -> Notice:
@@ -295,50 +321,42 @@ def _shannon(k: float) -> Notice:
     limit = fact("dose.limits.shannon_k")
     share = 10.0 ** (k - limit.value)
     kind = _kind(share)
-    text = f"Charge and charge density give k = {k:.2f}; the lowest k with damage on nerve tissue was {limit.value:g}."
+    told = said("notice.k", k=k, limit=limit.value)
     if k == -math.inf:
-        text = "No current: no charge."
+        told = said("notice.no_current")
     elif kind != "inside":
-        text += f" They multiply to {share:.2g} times that line: use a shorter phase, a lower amplitude or larger pads."
-    return _notice("charge", kind, "charge and charge density (k)", k, limit, text)
+        told = said("notice.k_past", k=k, limit=limit.value, times=share)
+    return _notice("charge", kind, told, k, limit)
 
 
 def _spacing(spacing_mm: float) -> Notice:
     limit = fact("dose.limits.pad_spacing_mm")
     if spacing_mm >= limit.value:
-        text = f"Pads are {spacing_mm:.3g} mm apart, edge to edge; common practice is at least {limit.value:g} mm."
-        return _notice("spacing", "inside", "pad spacing", spacing_mm, limit, text)
-    text = (
-        f"Pads are {spacing_mm:.3g} mm apart, edge to edge, {limit.value - spacing_mm:.3g} mm less than common "
-        f"practice ({limit.value:g} mm). Current crowds between near edges and stays shallow: move the pads apart."
-    )
-    return _notice("spacing", "over", "pad spacing", spacing_mm, limit, text)
+        return _notice("spacing", "inside", said("notice.spacing", apart=spacing_mm, limit=limit.value), spacing_mm, limit)
+    told = said("notice.spacing_over", apart=spacing_mm, less=limit.value - spacing_mm, limit=limit.value)
+    return _notice("spacing", "over", told, spacing_mm, limit)
 
 
 def _net(net_uc: float, dc_ma: float) -> Notice:
     limit = fact("dose.limits.net_charge_uc")
     if not net_uc:
-        return _notice("net", "inside", "net charge of one pulse", net_uc, limit, "No current: no net charge.")
-    text = (
-        f"Each pulse leaves {net_uc:.3g} uC behind, a direct current of {dc_ma:.3g} mA. One-way current changes the "
-        "skin's chemistry under the pads and can burn: use a symmetric or asymmetric balanced pulse."
-    )
-    return _notice("net", "over", "net charge of one pulse", net_uc, limit, text)
+        return _notice("net", "inside", said("notice.no_net"), net_uc, limit)
+    return _notice("net", "over", said("notice.net", net=net_uc, dc=dc_ma), net_uc, limit)
 
 
-def _notice(key: str, kind: str, quantity: str, value: float, limit: Fact, text: str) -> Notice:
+def _notice(key: str, kind: str, told: Said, value: float, limit: Fact) -> Notice:
     source = sources()[limit.source] if limit.source else ""
-    return Notice(key, kind, quantity, value, float(limit.value), limit.unit, text, source, limit.mark, limit.note)
+    return Notice(key, kind, told, value, float(limit.value), limit.unit, source, limit.mark, limit.note)
 
 
-def _percent(share: float) -> str:
-    return f"{100 * share:.0f} %" if share >= 0.1 else f"{100 * share:.2g} %"
+def _percent(share: float) -> Said:
+    return said("notice.percent" if share >= 0.1 else "notice.percent_small", n=100.0 * share)
 
 
-def _up(value: float) -> str:
+def _up(value: float) -> float:
     """Rounded up to a tenth, so that following the advice is enough."""
-    return f"{math.ceil(10 * value - 1e-9) / 10:g}"
+    return math.ceil(10 * value - 1e-9) / 10
 
 
-def _down(value: float) -> str:
-    return f"{math.floor(10 * value + 1e-9) / 10:g}"
+def _down(value: float) -> float:
+    return math.floor(10 * value + 1e-9) / 10

@@ -25,6 +25,7 @@ from graspwave.simulator.dose import Notice, contact_share_of
 from graspwave.simulator.facts import number
 from graspwave.simulator.results import Result
 from graspwave.simulator.scene import Pads, Pulse, SceneError
+from graspwave.simulator.words import said
 
 __all__ = ["Load", "SkinCircuit", "dried", "halved", "lifted", "load_current", "load_voltage", "skin_circuit", "skin_under"]
 
@@ -318,26 +319,11 @@ def _load(
 
 
 def _clip_notice(wanted_v: float, limit_v: float) -> Notice:
-    text = (
-        f"The current asks for {wanted_v:.3g} V and the output gives {limit_v:.3g} V at most: the pulse is cut, less "
-        "charge gets through than is set, and the phases may no longer balance. Wet or change the pads, press them on, "
-        "use larger ones, or lower the amplitude."
-    )
-    return Notice("voltage", "over", "output voltage", wanted_v, limit_v, "V", text, "", "practice",
-                  "a current that does get through may still be too strong")
+    told = said("notice.voltage", wanted=wanted_v, limit=limit_v)
+    return Notice("voltage", "over", told, wanted_v, limit_v, "V", "", "practice")
 
 
 def _fault_notice(skin: SkinCircuit, *, held_current: bool) -> Notice:
-    more = 1.0 / skin.contact_share
-    what = {"lifted": "One pad has come off in part", "dried": "The gel of one pad has dried to spots"}[skin.fault]
-    effect = (
-        f"the same current passes what is left, {more:.2g} times as dense: it stings and can burn. "
-        if held_current
-        else "at a held voltage less current flows, and the pull fades. "
-    )
-    repair = {
-        "lifted": "Switch off, look at the skin, and press the pad on or change it.",
-        "dried": "Switch off, look at the skin, and wet the pad's gel or change the pad.",
-    }[skin.fault]
-    return Notice("contact", "over", "pad contact", skin.contact_share, 1.0, "1", f"{what}: {effect}{repair}", "", "practice",
-                  "a mean over what is left; the edge is hotter")
+    effect = said("fault.held_current", times=1.0 / skin.contact_share) if held_current else said("fault.held_voltage")
+    told = said("notice.contact", fault=said(f"fault.{skin.fault}"), effect=effect, repair=said(f"repair.{skin.fault}"))
+    return Notice("contact", "over", told, skin.contact_share, 1.0, "1", "", "practice")

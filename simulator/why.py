@@ -41,8 +41,9 @@ from graspwave.simulator.results import Result
 from graspwave.simulator.run import HAND_MUSCLES, drive_of_hand, effective_hand, full_force_n, hand_pools, stimulated
 from graspwave.simulator.scene import Hand, Scene
 from graspwave.simulator.shapley import shapley
+from graspwave.simulator.words import Said, said
 
-__all__ = ["PARTS", "Why", "explain_opening"]
+__all__ = ["PARTS", "Why", "amount_said", "explain_opening"]
 
 Array = NDArray[np.float64]
 
@@ -67,14 +68,14 @@ class Why(Result):
         Opening after less opening before; negative where the hand lost.
     shares : dict of str to float
         By mechanism of `PARTS`, only those that differ, mm; they add up to `total_mm`.
-    text : str
-        The whole in one sentence.
-    sentences : dict of str to str
-        One sentence for each share.
+    said : Said
+        The whole in one sentence; `text` tells it in English.
+    said_of : dict of str to Said
+        One sentence for each share; `sentences` tells them in English.
     before_mm, after_mm : float
         The openings.
-    labels : dict of str to str
-        A few words for each share, for the row of a table.
+    label_of : dict of str to Said
+        A few words for each share, for the row of a table; `labels` tells them in English.
     fingers : Lagging
         What each finger takes from the second scene's opening because its own openers are less reached than another's; apart from
         the shares, which are of the change.
@@ -82,12 +83,27 @@ class Why(Result):
 
     total_mm: float
     shares: dict[str, float]
-    text: str
-    sentences: dict[str, str]
+    said: Said
+    said_of: dict[str, Said]
     before_mm: float
     after_mm: float
-    labels: dict[str, str]
+    label_of: dict[str, Said]
     fingers: Lagging = field(default_factory=Lagging)
+
+    @property
+    def text(self) -> str:
+        """The whole in one sentence."""
+        return self.said.told("en")
+
+    @property
+    def sentences(self) -> dict[str, str]:
+        """One sentence for each share."""
+        return {name: told.told("en") for name, told in self.said_of.items()}
+
+    @property
+    def labels(self) -> dict[str, str]:
+        """A few words for each share."""
+        return {name: told.told("en") for name, told in self.label_of.items()}
 
     def _said(self) -> list[str]:
         shared = ", ".join(f"{self.labels[name].lower()} {mm:+.1f}" for name, mm in self.shares.items())
@@ -184,13 +200,15 @@ def explain_opening(before: Scene, after: Scene) -> Why:
     # both ends are known: rounding of the solver must not stand between the shares and the change
     opening[0], opening[-1] = one.opening_mm, two.opening_mm
     shares = shapley(parts, opening)
-    labels = {name: _label(name, one, two) for name in parts}
     total = two.opening_mm - one.opening_mm
     return Why(
-        total_mm=total, shares=shares, text=_summary(one, two, total, shares),
-        sentences={name: f"{_cause(name, one, two, shares[name])}: {_amount(shares[name])}." for name in parts},
-        before_mm=one.opening_mm, after_mm=two.opening_mm, labels=labels,
-        fingers=lagging_fingers(after),
+        total_mm=total, shares=shares, said=_summary(one, two, total, shares),
+        said_of={
+            name: said("share.whole", cause=_cause(name, one, two, shares[name]), amount=amount_said(shares[name]))
+            for name in parts
+        },
+        before_mm=one.opening_mm, after_mm=two.opening_mm,
+        label_of={name: said(f"label.{_way(name, one, two)}") for name in parts}, fingers=lagging_fingers(after),
     )
 
 
@@ -334,99 +352,76 @@ def _pull(side: _Side, muscle: str) -> float:
     return side.drive[muscle] * full_force_n(muscle)
 
 
-_LABELS = {
-    "recruitment": ("Openers pull harder", "Openers pull less"),
-    "wrist": ("Wrist drawn back", "Wrist sinks"),
-    "slips": ("Finger slips go slack", "Finger slips tighten"),
-    "spread": ("Closers pulled in too", "Closers left alone"),
-    "tone": ("More tone", "Less tone"),
-    "length": ("Shorter closers", "Longer closers"),
-    "own_effort": ("More effort to open", "Less effort to open"),
-}
-"""Words of a row: where the mechanism is stronger in the second scene, and where it is weaker."""
-
-_BECAUSE = {
-    "recruitment": ("the openers pulled harder", "the openers pulled less"),
-    "wrist": ("the wrist was drawn back", "the wrist sank"),
-    "slips": ("the finger slips went slack", "the finger slips tightened"),
-    "spread": ("current pulled the closers in too", "less current reached the closers"),
-    "tone": ("the closers had more tone", "the closers had less tone"),
-    "length": ("the finger closers were shorter", "the finger closers were longer"),
-    "own_effort": ("the person's own effort opened more", "the person's own effort opened less"),
-}
+def _way(name: str, one: _Side, two: _Side) -> str:
+    """What became of a mechanism, as the catalogue's tables of labels, causes and reasons name it."""
+    return _way_of_hand(one.hand, two.hand) if name == "hand" else f"{name}_{'more' if _more(name, one, two) else 'less'}"
 
 
-def _label(name: str, one: _Side, two: _Side) -> str:
-    return _hand_words(one, two)[0] if name == "hand" else _LABELS[name][0 if _more(name, one, two) else 1]
+def _way_of_hand(a: Hand, b: Hand) -> str:
+    """The same where the person, the turn of the forearm or the other hand's help is another."""
+    found = [
+        f"{name}_{'more' if after > before else 'less'}"
+        for name, before, after in (
+            ("strength", a.strength, b.strength), ("size", a.hand_length_mm, b.hand_length_mm),
+            ("help", a.help_opening, b.help_opening),
+        )
+        if before != after
+    ]
+    found += ["turned"] if a.forearm != b.forearm else []
+    return found[0] if len(found) == 1 else "another"
 
 
-def _because(name: str, one: _Side, two: _Side) -> str:
-    return _hand_words(one, two)[1] if name == "hand" else _BECAUSE[name][0 if _more(name, one, two) else 1]
-
-
-def _hand_words(one: _Side, two: _Side) -> tuple[str, str]:
-    """Label and cause where the person or the turn of the forearm is another."""
-    a, b = one.hand, two.hand
-    found = []
-    if a.strength != b.strength:
-        word = "stronger" if b.strength > a.strength else "weaker"
-        found.append((f"Muscles {word}", f"the muscles were {word}"))
-    if a.hand_length_mm != b.hand_length_mm:
-        word = "larger" if b.hand_length_mm > a.hand_length_mm else "smaller"
-        found.append((f"Hand {word}", f"the hand was {word}"))
-    if a.forearm != b.forearm:
-        found.append(("Forearm turned", "the forearm was turned"))
-    if a.help_opening != b.help_opening:
-        word = "more" if b.help_opening > a.help_opening else "less"
-        found.append((f"Other hand helps {word}", f"the other hand helped {word}"))
-    return found[0] if len(found) == 1 else ("Another hand", "the hand itself was another")
-
-
-def _cause(name: str, one: _Side, two: _Side, share: float) -> str:
+def _cause(name: str, one: _Side, two: _Side, share: float) -> Said:
     """The cause as the head of a sentence, with how it works where that is not plain."""
     if name == "wrist" and abs(two.wrist_deg - one.wrist_deg) >= _TURNED_DEG:
         back = _more(name, one, two)
         if back and share <= -_TOLD_MM:
-            return "The wrist drawn back drew the finger closers tight"
+            return said("cause.wrist_tight")
         if not back and share >= _TOLD_MM:
-            return "The wrist sank and let the finger closers go slack"
-    words = _because(name, one, two)
+            return said("cause.wrist_slack")
+    cause = said(f"cause.{_way(name, one, two)}")
     if name == "recruitment" and share <= -_TOLD_MM and _more(name, one, two):
         back = one.wrist_deg - two.wrist_deg >= _TURNED_DEG
-        words += ", which also draws the wrist back" if back else ", past what opens the hand"
+        return said("cause.draws_wrist" if back else "cause.too_far", cause=cause)
     if name == "own_effort" and share >= _TOLD_MM and two.hand.own_opening > one.hand.own_opening:
-        words += ", with the small muscles of the hand, which no pad on the forearm reaches"
-    return words[0].upper() + words[1:]
+        return said("cause.small_muscles", cause=cause)
+    return cause
 
 
-def _amount(share: float) -> str:
-    if abs(share) < _TOLD_MM:
-        return "no change"
-    return f"{abs(share):.0f} mm {'more' if share > 0 else 'less'}"
+def amount_said(share: float, least_mm: float = _TOLD_MM) -> Said:
+    """How much a share is [mm]; none where it is less than is told."""
+    if abs(share) < least_mm:
+        return said("share.none")
+    return said("share.more" if share > 0 else "share.less", mm=abs(share))
 
 
-def _summary(one: _Side, two: _Side, total: float, shares: dict[str, float]) -> str:
+def _summary(one: _Side, two: _Side, total: float, shares: dict[str, float]) -> Said:
     """From where to where, how much, and the cause or the two causes that made most of it."""
-    first, last = (side.scene.channel[0].pulse.amplitude_ma for side in (one, two))
-    same_current = abs(first - last) < 0.05
-    apart = not same_current and round(first) == round(last)
-    figure = "{:.1f}" if apart else "{:.0f}"
-    start = "With this change" if same_current else f"From {figure.format(first)} to {figure.format(last)} mA"
+    start = _from_to(*(side.scene.channel[0].pulse.amplitude_ma for side in (one, two)))
     gains = sorted((n for n in shares if shares[n] >= _TOLD_MM), key=lambda n: -shares[n])
     losses = sorted((n for n in shares if shares[n] <= -_TOLD_MM), key=lambda n: shares[n])
+
+    def because(name: str) -> Said:
+        return said(f"because.{_way(name, one, two)}")
+
     if abs(total) < _TOLD_MM:
         if gains and losses:
-            return (
-                f"{start} the opening stays as it is: what it gained because {_because(gains[0], one, two)} "
-                f"it lost because {_because(losses[0], one, two)}."
-            )
-        return f"{start} the opening stays as it is."
-    causes = gains if total > 0 else losses
-    said = f"{start} the hand {'gained' if total > 0 else 'lost'} {abs(total):.0f} mm"
+            return said("why.swapped", start=start, gain=because(gains[0]), loss=because(losses[0]))
+        return said("why.stays", start=start)
+    causes, moved = (gains, "gained") if total > 0 else (losses, "lost")
     if not causes:
-        return f"{said}."
+        return said(f"why.{moved}", start=start, mm=abs(total))
     weight = [abs(shares[name]) for name in causes]
     told = causes[: 2 if len(causes) > 1 and weight[1] >= 0.5 * weight[0] else 1]
     most = sum(weight[: len(told)]) / sum(weight)
-    how = "" if len(told) == len(causes) else ", most of it" if most >= 0.5 else ", above all"
-    return f"{said}{how} because {' and '.join(_because(name, one, two) for name in told)}."
+    how = "all" if len(told) == len(causes) else "most" if most >= 0.5 else "above"
+    reasons = [because(name) for name in told]
+    both = said("because.both", a=reasons[0], b=reasons[1]) if len(reasons) > 1 else reasons[0]
+    return said(f"why.{moved}_{how}", start=start, mm=abs(total), causes=both)
+
+
+def _from_to(first: float, last: float) -> Said:
+    """From which current to which, with a tenth where whole numbers would be the same."""
+    if abs(first - last) < 0.05:
+        return said("why.change")
+    return said("why.currents_apart" if round(first) == round(last) else "why.currents", first=first, last=last)

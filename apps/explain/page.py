@@ -20,7 +20,7 @@ from graspwave.apps.look.pages import PAGES
 from graspwave.apps.told.account import told
 from graspwave.apps.told.five_pictures import picture_data
 from graspwave.apps.told.scenes import scene_from_address, scene_to_address
-from graspwave.apps.told.words import LANGUAGES, asked_words, catalogue, labels, picture_words, therapist_line
+from graspwave.apps.told.words import LANGUAGES, asked_words, catalogue, label, labels, picture_words, therapist_line
 from graspwave.apps.web.source import component, sheet
 
 __all__ = ["ExplainView", "explain", "page_data"]
@@ -57,11 +57,13 @@ def page_data(scene: sim.Scene, language: str) -> dict[str, Any]:
     }
 
 
-def _notice_items(state: DeskState) -> list[dict[str, str]]:
+def _notice_items(state: DeskState, language: str) -> list[dict[str, str]]:
     """Limits that are close or passed, and what was refused, for the therapist."""
     if state.message:
-        return [{"kind": "over", "strong": "That setting was not taken.", "text": state.message}]
-    return [{"kind": n.kind, "text": f"{n.text} ({n.mark})"} for n in state.notices if n.kind != "inside"]
+        return [{"kind": "over", "strong": label(language, "refused"), "text": state.message}]
+    return [
+        {"kind": n.kind, "text": f"{n.said.told(language)} ({n.mark_in(language)})"} for n in state.notices if n.kind != "inside"
+    ]
 
 
 def explain() -> Any:
@@ -79,7 +81,7 @@ def explain() -> Any:
         ask={"n": 0, "paper": "a4", "size": "normal", "language": language, "side": "left"},
         sizing_mode="stretch_both", margin=0,
     )
-    limits = Notices(_notice_items(state), empty="Inside the published limits.")
+    limits = Notices(_notice_items(state, language), empty="Inside the published limits.")
     drawn = Finding(text=therapist_line(state.scene, told(state.scene), language))
     address = Address(s=scene_to_address(state.scene) if given else "", at_once=True, width=0, height=0, margin=0)
 
@@ -103,7 +105,7 @@ def explain() -> Any:
 
     def follow(*_: object) -> None:
         look(state.scene)
-        limits.show(_notice_items(state))
+        limits.show(_notice_items(state, language))
         address.s = scene_to_address(state.scene)
         answer()
 

@@ -20,6 +20,7 @@ from graspwave.apps.explore.why_view import WhyView, before_scene, signed, why_r
 from graspwave.apps.look.frame import page_template
 from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
 from graspwave.simulator.why import Why, explain_opening
+from graspwave.simulator.words import said
 
 AMPLITUDE = "channel.0.pulse.amplitude_ma"
 UNSEEN_MM = 0.5  # what rounds to nothing has no row
@@ -50,8 +51,8 @@ def test_rows_lead_from_before_to_now() -> None:
 
 def test_small_shares_are_one_row_if_together_they_show() -> None:
     why = Why(
-        total_mm=-8.8, shares={"wrist": -10.0, "slips": 0.4, "tone": 0.4, "spread": 0.4}, text="", before_mm=50.0, after_mm=41.2,
-        sentences={"wrist": "The wrist: 10 mm less."}, labels={"wrist": "Wrist drawn back"},
+        total_mm=-8.8, shares={"wrist": -10.0, "slips": 0.4, "tone": 0.4, "spread": 0.4}, before_mm=50.0, after_mm=41.2,
+        said=said("why.change"), said_of={"wrist": said("cause.wrist_more")}, label_of={"wrist": said("label.wrist_more")},
     )
     rows = why_rows(why, "Before", "Now")
     assert [row["words"] for row in rows] == ["Before", "Wrist drawn back", "All else", "Now"]

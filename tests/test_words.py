@@ -1,0 +1,161 @@
+"""What findings say, in two languages: every key in both, the same numbers in both, and no sentence in the stages themselves."""
+
+from __future__ import annotations
+
+import ast
+import re
+import string
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from graspwave import simulator as sim
+from graspwave.apps.told import words as plain
+from graspwave.simulator.dose import Notice
+from graspwave.simulator.electrode import dried, load_current, load_voltage, skin_circuit
+from graspwave.simulator.words import LANGUAGES, Said, catalogue, said
+
+ROOT = Path(__file__).parents[1]
+STAGES = ("dose", "electrode", "notices", "clearing", "why", "lagging")
+PRINTED = ("_said", "_drawn", "_columns")
+"""How a result prints and draws itself in a console: names of quantities there, no finding."""
+
+AMPLITUDE = "channel.0.pulse.amplitude_ma"
+OTHERS = [language for language in LANGUAGES if language != "en"]
+
+
+def _filled(template: str) -> set[str]:
+    return {name for _, name, _, _ in string.Formatter().parse(template) if name}
+
+
+def lacking(one: dict[str, dict[str, str]], other: dict[str, dict[str, str]]) -> list[str]:
+    """Keys that the other catalogue lacks, or fills in otherwise."""
+    return [
+        f"{table}.{key}" for table, rows in one.items() for key, text in rows.items()
+        if key not in other.get(table, {}) or _filled(text) != _filled(other[table][key])
+    ]
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_key_stands_in_every_language_and_is_filled_with_the_same(language: str) -> None:
+    assert lacking(catalogue("en"), catalogue(language)) == []
+    # what a limit does not cover is its own record in English
+    covered = {key for key in catalogue(language)["not_covered"] if key not in catalogue("en")["not_covered"]}
+    assert lacking(catalogue(language), catalogue("en")) == [f"not_covered.{key}" for key in catalogue(language)["not_covered"]
+                                                             if key in covered]
+    assert set(catalogue(language)["not_covered"]) == set(catalogue("en")["quantity"])
+
+
+def test_a_key_that_is_missing_would_be_found() -> None:
+    assert lacking({"why": {"a": "{mm}"}}, {"why": {}}) == ["why.a"]
+    assert lacking({"why": {"a": "{mm}"}}, {"why": {"a": "{cm}"}}) == ["why.a"]
+
+
+def test_sheet_and_findings_are_told_in_the_same_languages() -> None:
+    assert tuple(plain.LANGUAGES) == LANGUAGES
+    with pytest.raises(ValueError, match="'language' must be one of en, de"):
+        said("why.change").told("xx")
+
+
+def findings() -> Iterator[Said]:
+    """What the stages find in scenes of all kinds."""
+    presets = sim.presets()
+    tight, supple = presets["tight"], presets["supple"]
+    strong = tight.replace("channel.0.pads.size_cm2", 4).replace(AMPLITUDE, 60).replace("channel.0.pads.spacing_mm", 10)
+    for scene in (tight, tight.replace(AMPLITUDE, 0), strong, strong.replace("channel.0.pulse.shape", "monophasic"),
+                  tight.replace(AMPLITUDE, 46).replace("channel.0.pulse.phase_us", 500)):
+        yield from (notice.said for notice in sim.notices_of(scene))
+    skin, pulse = dried(skin_circuit(25.0)), tight.channel[0].pulse
+    yield from (notice.said for load in (load_voltage(pulse, skin), load_current(pulse, skin, 20.0)) for notice in load.notices)
+    yield from (advice.said for advice in sim.clears(tight, 110.0).advice)
+    other = tight.replace("hand.strength", 0.5)
+    pairs = [(tight.replace(AMPLITUDE, 10), tight.replace(AMPLITUDE, 24)), (supple, tight), (tight, supple), (tight, other),
+             (tight.replace("hand.own_opening", 0.0), tight.replace("hand.own_opening", 0.4)), (tight, tight),
+             (tight.replace(AMPLITUDE, 11.8), tight.replace(AMPLITUDE, 12.2))]
+    for before, after in pairs:
+        why = sim.explain_opening(before, after)
+        yield from (why.said, *why.said_of.values(), *why.label_of.values())
+
+
+@pytest.fixture(scope="module")
+def found() -> list[Said]:
+    return list(findings())
+
+
+def numbers(text: str, point: str) -> list[str]:
+    return sorted(re.findall(r"-?\d+(?:\.\d+)?(?:e[-+]\d+)?", text.replace(point, ".")))
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_the_numbers_are_the_same_in_every_language(language: str, found: list[Said]) -> None:
+    point = catalogue(language)["meta"]["point"]
+    kinds = {one.key.partition(".")[0] for one in found}
+    assert {"notice", "clears", "why", "share", "label"} <= kinds
+    for one in found:
+        english, other = one.told("en"), one.told(language)
+        assert numbers(english, ".") == numbers(re.sub(rf"(\d){point}(\d)", r"\1.\2", other), "."), english
+        assert english != other or not re.search("[a-z]{4}", english), english
+        assert "{" not in english + other
+
+
+def test_other_numbers_would_be_found() -> None:
+    assert numbers("72 mm, 1.5 mA", ".") != numbers("72 mm, 1.6 mA", ".")
+
+
+def sentences_in(source: str) -> list[str]:
+    """Literals of more than one word that a stage would say: not docstrings, nor errors, nor how a result prints itself."""
+    tree, found = ast.parse(source), []
+
+    def walk(node: ast.AST) -> None:
+        if isinstance(node, ast.Raise) or (isinstance(node, ast.FunctionDef) and node.name in PRINTED):
+            return
+        if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
+            return  # a docstring
+        if isinstance(node, ast.Constant) and isinstance(node.value, str) and re.search(r"[A-Za-z]{2,} [A-Za-z]{2,}", node.value):
+            found.append(node.value)
+        for child in ast.iter_child_nodes(node):
+            walk(child)
+
+    walk(tree)
+    return found
+
+
+def test_no_stage_that_finds_something_holds_a_sentence() -> None:
+    kept = set(sim.clearing.HELPS) | {"more than 0", "0 or more"}  # keys of what is tried; the rule of an error that is raised
+    for stage in STAGES:
+        assert set(sentences_in((ROOT / "simulator" / f"{stage}.py").read_text("utf-8"))) <= kept, stage
+
+
+def test_a_sentence_in_a_stage_would_be_found() -> None:
+    assert sentences_in('def f(n):\n    "A doc string."\n    return f"{n} mm more than before"') == [" mm more than before"]
+    assert sentences_in('def f():\n    raise ValueError("must not be so")') == []
+
+
+def test_every_key_that_a_stage_names_is_in_the_catalogue() -> None:
+    for stage in STAGES:
+        calls = (
+            node for node in ast.walk(ast.parse((ROOT / "simulator" / f"{stage}.py").read_text("utf-8")))
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "said"
+        )
+        for key in (call.args[0].value for call in calls if isinstance(call.args[0], ast.Constant)):
+            table, _, name = str(key).partition(".")
+            assert name in catalogue("en")[table], (stage, key)
+
+
+def test_ways_that_a_mechanism_can_go_have_label_reason_and_cause() -> None:
+    ways = set(catalogue("en")["because"]) - {"both"}
+    assert ways == set(catalogue("en")["label"]) - {"rest"}
+    assert ways <= set(catalogue("en")["cause"])
+    assert {f"{part}_{way}" for part in sim.why.PARTS if part != "hand" for way in ("more", "less")} <= ways
+    assert {key.rpartition("_")[0] for key in catalogue("en")["how"]} <= ways
+
+
+def test_a_notice_is_told_to_a_german_therapist() -> None:
+    strong = sim.presets()["tight"].replace("channel.0.pads.size_cm2", 4).replace(AMPLITUDE, 60)
+    notice: Notice = sim.notices_of(strong)[0]
+    assert notice.said.told("de").startswith("Stromdichte (Effektivwert): ")
+    assert notice.quantity_in("de") == "Stromdichte (Effektivwert)"
+    assert notice.not_covered_in("de").startswith("ein Mittel über das Pad")
+    assert notice.not_covered == notice.note  # in English the record itself
+    assert notice.mark_in("de") == "veröffentlicht"
