@@ -13,9 +13,11 @@ import numpy as np
 from graspwave import simulator as sim
 from graspwave.lessons.allowed import ExpressionError
 
-__all__ = ["HoleError", "fill", "holes", "shown", "told"]
+__all__ = ["HoleError", "fill", "holes", "read_off", "shown", "told"]
 
-_FORMAT = re.compile(r"\+?,?(?:\.[0-6])?[fgd%]?")
+_FORMAT = re.compile(r"~|\+?,?(?:\.[0-6])?[fgd%]?")
+_HALF = 0.005
+"""How near to a half a number must be to be told with it."""
 
 
 class HoleError(ExpressionError):
@@ -87,7 +89,7 @@ def _plain(text: str) -> str:
 
 
 def told(value: Any, form: str = "") -> str:
-    """A number or text as a sentence has it: three figures unless `form`, one of Python's for numbers, says otherwise.
+    """A number or text as a sentence has it: three figures unless `form`, one of Python's or ``~``, says otherwise.
 
     Raises
     ------
@@ -104,6 +106,8 @@ def told(value: Any, form: str = "") -> str:
         raise ExpressionError(rule, shown(value), "Take one number of it, for example with [0] or max( ).")
     if not math.isfinite(value):
         raise ExpressionError("a finite number", str(value), "Ask for a value that exists.")
+    if form == "~":
+        return read_off(value)
     if form.endswith("d"):
         value = round(value)
         form = re.sub(r"\.\d", "", form)
@@ -113,6 +117,19 @@ def told(value: Any, form: str = "") -> str:
     if not re.search(r"[1-9]", text):
         text = text.lstrip("-")
     return text.replace("-", "−")
+
+
+def read_off(value: float) -> str:
+    """A number as pictures write it: whole from 10 on, or a half below 100, else as many digits as it takes.
+
+    >>> read_off(12.5), read_off(123.4), read_off(0.25), read_off(-0.001)
+    ('12.5', '123', '0.25', '0')
+    """
+    size = abs(value)
+    half = 10.0 <= size < 100.0 and abs(size % 1.0 - 0.5) < _HALF
+    text = f"{value:.{1 if half or 1 <= size < 10 else 0 if size >= 10 else 2}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return (text if text.strip("-0.") else text.lstrip("-")).replace("-", "−")
 
 
 def shown(value: Any) -> str:

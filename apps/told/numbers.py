@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-__all__ = ["fixed", "said_ma", "said_number", "signed"]
+from graspwave.lessons.numerals import read_off
 
-_HALF = 0.005
-"""How near to a half a number must be to be told with it."""
+__all__ = ["fixed", "said_ma", "said_number", "signed"]
 
 
 def fixed(value: float, digits: int = 0, unit: str = "") -> str:
@@ -39,12 +38,7 @@ def said_number(value: float, unit: str = "") -> str:
     >>> said_number(12.5), said_number(123.4, "mm"), said_number(0.25)
     ('12.5', '123 mm', '0.25')
     """
-    size = abs(value)
-    half = 10.0 <= size < 100.0 and abs(size % 1.0 - 0.5) < _HALF
-    digits = 1 if half else 0 if size >= 10 else 1 if size >= 1 else 2
-    text = fixed(value, digits)
-    if "." in text:
-        text = text.rstrip("0").rstrip(".")
+    text = read_off(value)
     return f"{text} {unit}" if unit else text
 
 

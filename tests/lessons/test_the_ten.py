@@ -16,6 +16,7 @@ from graspwave import lessons
 from graspwave import simulator as sim
 from graspwave.lessons.compute import work_out
 from graspwave.lessons.grammar import MARKS, Computed, Goal, Lesson, Mistake, Step
+from graspwave.lessons.numerals import read_off
 from graspwave.lessons.pace import least_room_minutes
 from graspwave.lessons.read import parse
 from graspwave.lessons.readability import words
@@ -29,6 +30,9 @@ MOST_WORDS = 75
 MOST_WORDS_ASKED = 25
 MOST_WORDS_REVEALED = 120
 HIGHEST_GRADE = 8.0
+MOST_NUMBERS = 3
+"""That a reveal tells and that were not in what was asked: more are not taken in."""
+
 RATED_FROM = 20
 """Words from which a text is long enough for the formula."""
 
@@ -144,6 +148,100 @@ def test_texts_are_plain(slug: str) -> None:
     whole = [plain(text) for step in worked(slug)[1].steps for text in read_texts(step) if text.strip()]
     assert lessons.grade(" ".join(whole)) <= HIGHEST_GRADE
     assert [text for text in shown_texts(slug) if "!" in text] == []
+
+
+def numbers(text: str) -> set[str]:
+    """Numbers in a text, as they are written; those of lessons left out."""
+    return set(re.findall(r"\d+(?:\.\d+)?", re.sub(r"[Ll]essons? \d+(?:(?:,| and) \d+)*", "", text)))
+
+
+def asked_before(step: Step) -> str:
+    """All that stands there when a question is answered."""
+    question = step.question
+    assert question is not None
+    choices = [choice.says for choice in question.choices]
+    early = [part for picture in step.pictures if picture.when == "start" for part in (picture.title, picture.text)]
+    return plain(" . ".join([step.text, question.asks, *choices, *early]))
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_a_reveal_tells_few_numbers(slug: str) -> None:
+    many = {step.number: new for step in asked(slug)
+            if len(new := numbers(plain(step.reveal)) - numbers(asked_before(step))) > MOST_NUMBERS}
+    assert many == {}
+
+
+_UNITS = {"mA": "current", "mm": "length", "µC": "charge", "N": "force", "Hz": "rate", "degrees": "angle", "µs": "time",
+          "ms": "time", "s": "time", "seconds": "time", "min": "time", "minutes": "time"}
+_WITH_UNIT = re.compile(r"(\d+(?:\.\d+)?) ?(" + "|".join(sorted(_UNITS, key=len, reverse=True)) + r")\b")
+
+
+def seen(step: Step) -> str:
+    """All that stands in words or numbers in the pictures of a step and in what was asked."""
+    bars = [f"{read_off(float(value))} {picture.values.get('unit', '')}" for picture in step.pictures if picture.kind == "bars"
+            for value in picture.values["values"].values()]
+    told = [part for picture in step.pictures for part in (picture.title, picture.text)]
+    return " ".join([asked_before(step), *told, *bars])
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_numbers_and_units_are_those_of_the_pictures(slug: str) -> None:
+    """A number with a unit that the model gives in a reveal stands in a picture of that step, or in what was asked."""
+    off = {}
+    for written, step in zip(worked(slug)[0].steps, worked(slug)[1].steps, strict=True):
+        if step.question is None:
+            continue
+        typed = {value for value, _ in _WITH_UNIT.findall(re.sub(r"\{[^{}]*\}", " ", written.reveal.value))}
+        there = numbers(seen(step))
+        off[step.number] = {f"{value} {unit}" for value, unit in _WITH_UNIT.findall(plain(step.reveal))
+                            if value not in there | typed}
+    assert {number: values for number, values in off.items() if values} == {}
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_bars_are_told_in_words_with_the_numbers_that_are_drawn(slug: str) -> None:
+    off = {}
+    for step in worked(slug)[1].steps:
+        for picture in step.pictures:
+            if picture.kind == "bars":
+                drawn = {read_off(float(value)) for value in picture.values["values"].values()}
+                off[step.number, picture.title] = drawn - numbers(f"{picture.text} {step.text}")
+    assert {where: missing for where, missing in off.items() if missing} == {}
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_every_choice_and_every_wrong_number_or_order_is_answered(slug: str) -> None:
+    """Each choice has its reason, each number and order what is said to wrong ones and a belief behind one of them."""
+    for step in asked(slug):
+        question = step.question
+        assert question is not None
+        assert [choice.key for choice in question.choices if not choice.because.strip()] == [], step.title
+        if question.kind in ("number", "order"):
+            assert len(question.said) >= 2, step.title
+            assert any(said.belief for said in question.said), step.title
+            assert all(said.because.strip() for said in question.said), step.title
+
+
+BEFORE = SLUGS[: SLUGS.index("claw")]
+_GIVES_AWAY = re.compile(r"\bclaws?\b|\bclos(?:es|ed) again|\bcurls?\b|\bfist\b")
+
+
+@pytest.mark.parametrize("slug", BEFORE)
+def test_no_lesson_before_the_claw_lesson_gives_the_claw_away(slug: str) -> None:
+    """None says it; none draws an open curve of a hand past its best; each bench draws what was passed through, of a supple hand."""
+    assert [text for text in shown_texts(slug) if _GIVES_AWAY.search(text)] == []
+    assert [text for step in worked(slug)[1].steps for text in read_texts(step) if _GIVES_AWAY.search(text)] == []
+    for step in worked(slug)[1].steps:
+        if step.free:
+            assert step.curve == "so far", step.title
+            assert step.scene is not None
+            assert step.scene.hand.flexor_length_factor == sim.presets()["supple"].hand.flexor_length_factor, step.title
+        assert [picture.title for picture in step.pictures if picture.kind == "curve"] == [], step.title
+
+
+def test_a_lesson_that_gave_the_claw_away_would_be_found() -> None:
+    assert any(_GIVES_AWAY.search(text) for text in shown_texts("claw"))
+    assert any(picture.kind == "curve" for step in worked("claw")[1].steps for picture in step.pictures)
 
 
 @pytest.mark.parametrize("slug", SLUGS)
