@@ -61,13 +61,13 @@ for (const b of document.querySelectorAll('[data-open]')) {
     else key.focus()
   })
 }
-// Beside the lessons a hand of the model, from no current to the most of the start page: it opens, and at last it claws.
+// Beside the lessons the supple hand of the model, from no current to the most of the start page. The other one is a lesson.
 async function drawHands() {
   const places = [...document.querySelectorAll('.lesson-hand')],
     answer = await fetch('/start.json')
   if (!answer.ok) throw new Error(String(answer.status))
   const data = await answer.json(),
-    hand = data.hands[data.hands.length - 1]
+    hand = data.hands[0]
   places.forEach((place, i) => {
     const view = handView(place, { small: true })
     view.show(stateAt(hand.live, (data.most_ma * i) / Math.max(places.length - 1, 1)), 'at once')
