@@ -209,11 +209,18 @@ def _row(number: int, row: Mapping[str, Any]) -> str:
     return f"""
 <li data-lesson="{slug}">{nr}
   <div class="what"><h3>{title}</h3><p>{line}</p><p class="note">{short}{alone}; for {people}</p>
-    {more}<p class="note" role="status" data-told hidden></p><p class="note at" data-at="{slug}" hidden></p></div>
+    {more}<p class="note" role="status" data-told hidden></p><p class="note at" data-at="{slug}" data-again="{_again(str(row["slug"]))}" hidden></p></div>
   <div class="row"><a class="btn" href="/teach/{slug}" aria-label="Take it alone: {title}">Take it alone</a>
     <button type="button" class="btn" data-open="{slug}" data-title="{title}" data-minutes="{led:g}"
       data-short="{row.get('short_room') or brief:g}" data-steps="{count}"
       aria-label="Open a room: {title}">Open a room</button></div></li>"""
+
+
+def _again(slug: str) -> str:
+    """Numbers of the questions that come again some days after a lesson."""
+    from graspwave.lessons.quiz import asked
+
+    return ",".join(str(number) for number, one in enumerate(asked(), 1) if one.lesson == slug)
 
 
 def _wrong(text: object) -> str:

@@ -49,7 +49,9 @@ async function load() {
   }
   document.title = `${lesson.title} - Graspwave`
   key = `gw-alone-${lesson.digest}`
-  told = { at: 0, far: 0, steps: {}, own: '', brief: false, lines: {}, ...kept.get(key) }
+  // Asked again some days later, one begins anew each time.
+  const before = lesson.quiz === 'again' ? null : kept.get(key)
+  told = { at: 0, far: 0, steps: {}, own: '', brief: false, lines: {}, ...before }
   drawnLines.keep(told.lines, lines => {
     told.lines = lines
     keep()
@@ -94,6 +96,7 @@ const keep = () => {
     at: Math.min(told.far, lesson.steps.length),
     of: lesson.steps.length,
     done: told.far > lesson.steps.length,
+    on: Date.now(),
   })
   tell()
 }
@@ -405,6 +408,8 @@ function intro() {
 }
 
 function lengthChoice() {
+  if (lesson.quiz === 'again' && chosen().length)
+    return el('p', {}, 'Of a lesson that you took some days ago. Something in the scene is new: look for it.')
   if (chosen().length)
     return el('p', {}, el('b', {}, `Part of a course: steps ${chosen().join(', ')}.`), ' All others can be chosen as well.')
   if (!lesson.short?.length) return null
@@ -492,7 +497,7 @@ function summary() {
     { class: 'column summary' },
     el('p', { class: 'over' }, lesson.title),
     el('h2', { class: 'big', tabindex: '-1' }, 'What you said, and what the model gives'),
-    lesson.quiz ? afterWords() : null,
+    lesson.quiz === 'after' ? afterWords() : null,
     el('p', { class: 'lead' }, 'Where the two differ there is most to learn: look at that step again.'),
     el('ol', { class: 'summary-list' }, asked.map(summaryRow)),
     asked.length

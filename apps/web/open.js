@@ -78,6 +78,9 @@ async function drawHands() {
 }
 drawHands().catch(() => document.querySelectorAll('.lesson-hand').forEach(place => place.remove())) // a list without hands
 
+// Some days after a lesson its questions come again, in another scene.
+const DAYS_BEFORE_AGAIN = 2
+
 // How far this browser is with each lesson that somebody takes alone, and which one comes next.
 let next = null
 for (const note of document.querySelectorAll('[data-at]')) {
@@ -89,6 +92,8 @@ for (const note of document.querySelectorAll('[data-at]')) {
   note.hidden = false
   const row = note.closest('li')
   row.dataset.state = done ? 'done' : 'begun'
+  if (done && note.dataset.again && Date.now() - at.on > DAYS_BEFORE_AGAIN * 86_400_000)
+    note.append(' ', el('a', { href: `/teach/again?steps=${note.dataset.again}` }, 'Some days ago: what has stayed?'))
   row.style.setProperty('--far', `${Math.round((100 * at.at) / at.of)}%`)
 }
 if (next && document.querySelector('[data-at]:not([hidden])')) {
