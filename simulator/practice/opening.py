@@ -146,8 +146,15 @@ def _rows(scene: Scene, hand: Hand, top_ma: float, above: bool, own: float, grip
 
 def forget() -> None:
     """Drop what is kept from one session to the next: after a number of the tables was changed by hand."""
-    for kept in (_drives, _openings, current_found_ma):
+    for kept in (_drives, _openings, _arms_mm, current_found_ma):
         kept.cache_clear()
+
+
+@lru_cache(maxsize=1)
+def _arms_mm() -> dict[str, float]:
+    """Moment arms about the base joint at a round object: of a hand of the reference length, so the same for all."""
+    round_object = {"wrist": 0.0, "MCP": 40.0, "PIP": 40.0, "DIP": 20.0}
+    return {name: float(mechanics.moment_arm_mm(Hand(), name, "MCP", round_object)) for name in ("EDC", "FDP", "FDS")}
 
 
 def grip_n(hand: Hand, drive: dict[str, float]) -> float:
@@ -156,11 +163,10 @@ def grip_n(hand: Hand, drive: dict[str, float]) -> float:
     Torque of EDC, FDP and FDS about the base joints (arms of the hand's model at a round object) over the lever to the
     middle of the middle bones.
     """
-    round_object = {"wrist": 0.0, "MCP": 40.0, "PIP": 40.0, "DIP": 20.0}
     torque = 0.0
-    for name in ("EDC", "FDP", "FDS"):
+    for name, arm_mm in _arms_mm().items():
         pull = min(drive.get(name, 0.0), 1.0) * hand.strength * number(f"architecture.{name.lower()}.force_n")
-        torque += pull * float(mechanics.moment_arm_mm(hand, name, "MCP", round_object))
+        torque += pull * arm_mm
     bones = number("hand.bones.proximal") + 0.5 * number("hand.bones.middle")
     return torque / (bones * hand.hand_length_mm)
 
