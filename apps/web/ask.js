@@ -12,7 +12,7 @@ const SURE = [
 
 // `o`: before (answer of the first round to start from), sent (what is kept for this round), drawHand, drawPicture, send(answer,
 // sure),
-// words (on the button), changed(draft), id. Returns {state({words, state}), drawn}.
+// words (on the button), changed(draft), id. Returns {state({words, state}), drawn, reason}.
 export function questionForm(host, question, o) {
   const form = {}
   form.drawn = []
@@ -34,12 +34,16 @@ export function questionForm(host, question, o) {
         refresh(o, form)
       }),
     )
+  // A reason is thought of before the guess is sent: the page puts its line here.
+  const reason = el('div', {})
+  form.node.append(reason)
   host.append(form.node)
   settleBar(o, form)
   refresh(o, form)
   return {
     state: given => refresh(o, form, given ?? null),
     drawn: form.drawn,
+    reason,
     draft: () => ({ answer: form.answer, sure: form.sure }),
   }
 }

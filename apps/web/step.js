@@ -193,7 +193,7 @@ function askForm(step, view, hooks, at) {
 // A line of one's own: a reason beside the guess, and what is seen before anything is explained.
 function ownLines(step, view, hooks, mode, phase, at) {
   const line = at.person && at.question && hooks.line ? (at.open ? 'because' : phase === 'look' ? 'seen' : null) : null
-  step.part('line', step.asked, line ? [view.number, line, at.round] : null, node =>
+  step.part('line', step.form?.reason ?? step.asked, line ? [view.number, line, at.round] : null, node =>
     ownLine(node, {
       id: `line-${view.number}-${line}`,
       label: LINES[line],
