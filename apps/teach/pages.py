@@ -206,10 +206,11 @@ def _row(number: int, row: Mapping[str, Any]) -> str:
       <a href="/teach/{slug}/preview" aria-label="Preview beside its text: {title}">Preview beside its text</a>
       <button type="button" class="link" data-file="{slug}"
         aria-label="Save as one file: {title}">Save as one file</button></p>"""
+    again = _again(str(row["slug"]))
     return f"""
 <li data-lesson="{slug}">{nr}
   <div class="what"><h3>{title}</h3><p>{line}</p><p class="note">{short}{alone}; for {people}</p>
-    {more}<p class="note" role="status" data-told hidden></p><p class="note at" data-at="{slug}" data-again="{_again(str(row["slug"]))}" hidden></p></div>
+    {more}<p class="note" role="status" data-told hidden></p><p class="note at" data-at="{slug}" data-again="{again}" hidden></p></div>
   <div class="row"><a class="btn" href="/teach/{slug}" aria-label="Take it alone: {title}">Take it alone</a>
     <button type="button" class="btn" data-open="{slug}" data-title="{title}" data-minutes="{led:g}"
       data-short="{row.get('short_room') or brief:g}" data-steps="{count}"

@@ -4,6 +4,7 @@ import { clamp, make, num } from './svg.js'
 import { said, textSize, textWidth } from './words.js'
 
 const ARM = { length_mm: 248, elbow_mm: 38, wrist_mm: 24 }
+const SIDES = ['back of the arm', 'little-finger side', 'palm side']
 
 export function paint(draw, view) {
   const g = {}
@@ -63,7 +64,11 @@ function layOut(draw, view, g) {
   g.radius = x => g.arm.elbow_mm + (g.arm.wrist_mm - g.arm.elbow_mm) * clamp((x / g.arm.length_mm - 0.2) / 0.8, 0, 1)
   g.tall = 2 * Math.PI * g.arm.elbow_mm
   g.scale = Math.min((g.W - 8) / g.arm.length_mm, (H - 2.7 * g.px - 8) / g.tall)
-  const left = (g.W - g.scale * g.arm.length_mm) / 2
+  // Names of the sides stand beside the arm where there is room: pads would hide them.
+  const beside = Math.max(...SIDES.map(words => textWidth(words, g.px * 0.92, 600))) + 10
+  const spare = g.W - g.scale * g.arm.length_mm
+  g.beside = spare >= beside + 8
+  const left = (spare - (g.beside ? beside : 0)) / 2
   g.mid = 4 + (g.scale * g.tall) / 2 + g.px * 1.2
   const turn = deg => ((((deg + 90) % 360) + 360) % 360) / 360 - 0.5
   g.X = mm => left + g.scale * mm
@@ -105,9 +110,10 @@ function names(view, g) {
     g.taken.push({ x: anchor === 'end' ? x - w : x, y: y - g.px, w, h: g.px * 1.2 })
     text(g, view.svg, words, x, y, { anchor, px: g.px * 0.92, token: 'ink', weight: 600 })
   }
-  onSkin('back of the arm', g.X(g.arm.length_mm) - 6, g.mid - g.scale * Math.PI * g.arm.wrist_mm * 0.5 + g.px * 0.3, 'end')
-  onSkin('little-finger side', g.X(g.arm.length_mm) - 6, g.mid + g.px * 0.3, 'end')
-  onSkin('palm side', g.X(g.arm.length_mm) - 6, g.mid + g.scale * Math.PI * g.arm.wrist_mm * 0.5 + g.px * 0.3, 'end')
+  const apart = g.scale * Math.PI * g.arm.wrist_mm * 0.5,
+    end = g.X(g.arm.length_mm)
+  for (const [i, words] of SIDES.entries())
+    onSkin(words, g.beside ? end + 8 : end - 6, g.mid + (i - 1) * apart + g.px * 0.3, g.beside ? 'start' : 'end')
 }
 
 // pads, the first pair whole, a second one as an outline of dashes
@@ -139,7 +145,9 @@ function pads(view, g) {
       if (pad.label && side > 0 !== n > 0) continue
       const w = textWidth(words, g.px * 0.92, 700),
         wx = clamp(g.X(x) - w / 2, 2, g.W - w - 2)
-      const wy = n ? y + g.scale * half - g.px * 0.4 : y - g.scale * half + g.px * 1.05
+      // pairs that are compared have their names above and below both
+      const most = g.scale * Math.max(...view.P.pads.map(one => one.side_mm / 2))
+      const wy = !pad.label ? y - g.scale * half + g.px * 1.05 : n ? y + most + g.px * 1.05 : y - most - g.px * 0.4
       g.taken.push({ x: wx, y: wy - g.px, w, h: g.px * 1.2 })
       text(g, view.svg, words, wx, wy, { token: 'current-t', weight: 700, px: g.px * 0.92 })
     }

@@ -62,7 +62,7 @@ def test_twelve_questions_and_every_second_time_is_a_twin_with_another_answer() 
 def test_a_twin_that_the_model_does_not_make_right_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     one = dataclasses.replace(asked()[3], right=("B",))
     monkeypatch.setattr("graspwave.lessons.quiz.asked", lambda: (one,))
-    with pytest.raises(lessons.LessonError, match="must be the choice that the model makes right .got B, the model says A"):
+    with pytest.raises(lessons.LessonError, match=r"must be the choice that the model makes right \(got B, the model says A"):
         quiz("after")
 
 

@@ -228,7 +228,7 @@ _GIVES_AWAY = re.compile(r"\bclaws?\b|\bclos(?:es|ed) again|\bcurls?\b|\bfist\b"
 
 @pytest.mark.parametrize("slug", BEFORE)
 def test_no_lesson_before_the_claw_lesson_gives_the_claw_away(slug: str) -> None:
-    """None says it; none draws an open curve of a hand past its best; each bench draws what was passed through, of a supple hand."""
+    """None says it, none draws a curve; each bench is of the supple hand and draws what was passed through."""
     assert [text for text in shown_texts(slug) if _GIVES_AWAY.search(text)] == []
     assert [text for step in worked(slug)[1].steps for text in read_texts(step) if _GIVES_AWAY.search(text)] == []
     for step in worked(slug)[1].steps:
