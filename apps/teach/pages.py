@@ -210,7 +210,8 @@ def _row(number: int, row: Mapping[str, Any]) -> str:
     return f"""
 <li data-lesson="{slug}">{nr}
   <div class="what"><h3>{title}</h3><p>{line}</p><p class="note">{short}{alone}; for {people}</p>
-    {more}<p class="note" role="status" data-told hidden></p><p class="note at" data-at="{slug}" data-again="{again}" hidden></p></div>
+    {more}<p class="note" role="status" data-told hidden></p>
+    <p class="note at" data-at="{slug}" data-again="{again}" hidden></p></div>
   <div class="row"><a class="btn" href="/teach/{slug}" aria-label="Take it alone: {title}">Take it alone</a>
     <button type="button" class="btn" data-open="{slug}" data-title="{title}" data-minutes="{led:g}"
       data-short="{row.get('short_room') or brief:g}" data-steps="{count}"
