@@ -4,10 +4,13 @@ const root = document.documentElement
 const pen = document.createElement('canvas').getContext('2d')
 const known = new Map()
 
-// Body text of plots in px; larger on the wall, where it is read from afar.
+// On the wall all sizes are a share of its height, lines and dots too: its plots are drawn as on one of 720 px and enlarged.
+const WALL_PX = 720
+export const enlarged = () => (document.querySelector('.wall') ? innerHeight / WALL_PX : 1)
+
+// Body text of plots in px; larger on the wall, where it is read from afar: tick numbers, nine tenths of this, are 3.5 % of it.
 export function textSize() {
-  // on the wall all sizes are a share of its height: tick numbers, nine tenths of this, 3.5 %
-  if (document.querySelector('.wall')) return 0.0392 * innerHeight
+  if (document.querySelector('.wall')) return 0.0392 * WALL_PX
   const rem = parseFloat(getComputedStyle(root).fontSize) || 16
   return rem * (root.dataset.layout === 'wall' && !document.querySelector('.control') ? 1.19 : 0.93)
 }

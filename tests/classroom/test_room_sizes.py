@@ -62,6 +62,9 @@ _EVERY_PLACE = """async told => {
     for (const [node, share] of small) faults.push([where, node.textContent, share])
     const cut = all('#wall-main .step > .told, #wall-main .step > .asked').map(node => node.scrollHeight - node.clientHeight)
     if (cut.some(over => over > 2)) faults.push([where, 'cut off', cut])
+    const beside = all('#wall-main .step :is(.told, .asked) *').filter(node => !node.closest('svg, .gwt-vh'))
+      .filter(node => node.getBoundingClientRect().right > node.closest('.told, .asked').getBoundingClientRect().right + 1)
+    if (beside.length) faults.push([where, 'sticks out', beside[0].className, beside[0].textContent])
     if (m.state.view.question && !words.some(node => node.closest('.question'))) faults.push([where, 'no question'])
   }
   return faults
