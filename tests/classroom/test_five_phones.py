@@ -1,7 +1,7 @@
 """The whole claw lesson with five phones through the command's own server; its report equals a count made here by hand.
 
-One phone joins late, one sleeps through two steps and comes back, the educator goes back to a revealed question where somebody
-tries to answer again, and hands the lead to a second device.
+One phone joins late, one sleeps through two steps and ten minutes and comes back, the educator goes back to a revealed question
+where somebody tries to answer again, and hands the lead to a second device.
 """
 
 from __future__ import annotations
@@ -9,8 +9,10 @@ from __future__ import annotations
 import csv
 import io
 import json
+import sqlite3
 from collections import Counter
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +23,7 @@ from serving import COMMAND, served
 from graspwave.apps.teach.compiled import compiled
 
 ROUNDS = {"vote": 1, "again": 2}
+SLEPT_S = 600.0
 PHASES = ("vote", "talk", "again", "bars", "look", "reveal")
 
 
@@ -29,9 +32,14 @@ def lesson() -> dict[str, Any]:
     return compiled("claw")
 
 
-@pytest.fixture
-def http(lesson: dict[str, Any], tmp_path: Path) -> Iterator[str]:
-    with served((*COMMAND, "--store", str(tmp_path / "rooms.db"))) as where:
+@pytest.fixture(scope="module")
+def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("five") / "rooms.db"
+
+
+@pytest.fixture(scope="module")
+def http(lesson: dict[str, Any], store: Path) -> Iterator[str]:
+    with served((*COMMAND, "--store", str(store))) as where:
         yield where.removesuffix("/explore")
 
 
@@ -46,6 +54,15 @@ def answer_of(question: dict[str, Any], number: int) -> dict[str, Any]:
     return {"order": [*keys[turn:], *keys[:turn]]}
 
 
+def ten_minutes_pass(store: Path) -> None:
+    """Everything that the store keeps a time of lies ten minutes further back, as if its clock had gone on."""
+    with closing(sqlite3.connect(store, timeout=20.0)) as kept, kept:
+        kept.execute("UPDATE learners SET joined = joined - ?", (SLEPT_S,))
+        kept.execute("UPDATE rooms SET opened = opened - ?, expires = expires - ?", (SLEPT_S, SLEPT_S))
+        kept.execute("UPDATE answers SET at = at - ?", (SLEPT_S,))
+        kept.execute("UPDATE rooms SET more = json_set(more, '$.since', json_extract(more, '$.since') - ?)", (SLEPT_S,))
+
+
 def is_right(step: dict[str, Any], answer: dict[str, Any]) -> bool:
     right, kind = step["answer"]["right"], step["question"]["kind"]
     if kind == "one":
@@ -53,7 +70,7 @@ def is_right(step: dict[str, Any], answer: dict[str, Any]) -> bool:
     return bool(answer["choices"] == sorted(right) if kind == "several" else answer["order"] == list(right))
 
 
-def test_the_report_of_five_phones_equals_a_count_by_hand(http: str, lesson: dict[str, Any], tmp_path: Path) -> None:
+def test_the_report_of_five_phones_equals_a_count_by_hand(http: str, lesson: dict[str, Any], store: Path) -> None:
     live = http.replace("http", "ws")
     given: dict[tuple[int, int], dict[int, dict[str, Any]]] = {}
     asks = [at for at, step in enumerate(lesson["steps"]) if step["question"]]
@@ -70,10 +87,15 @@ def test_the_report_of_five_phones_equals_a_count_by_hand(http: str, lesson: dic
         for at, step in enumerate(lesson["steps"]):
             if at == sleeps[0]:
                 await phones[1].leave()  # type: ignore[union-attr]
-                phones[1] = None  # its line is gone without a word for as long as it sleeps
+                phones[1] = None  # its line is gone for as long as it sleeps
+            if at == sleeps[1]:
+                ten_minutes_pass(store)
             if at == sleeps[1] + 1:
                 phones[1] = await Person.arrive(live, code, "learner", tokens[1])
                 assert phones[1].state["step"] == at - 1
+                # it slept that long by the room's own clock, and is the same person
+                await control.until_state(lambda s: sum(s["clock"]["spent"].values()) > SLEPT_S)
+                assert control.state["counts"]["joined"] == 5
             if at not in asks:
                 await control.go(at, "show")
                 continue
@@ -155,13 +177,15 @@ def test_the_report_of_five_phones_equals_a_count_by_hand(http: str, lesson: dic
     run(whole)
 
 
-def test_the_rooms_of_this_machine_are_led_again_and_reported_from_the_command(http: str, tmp_path: Path, capsys: Any) -> None:
+def test_the_rooms_of_this_machine_are_led_again_and_reported_from_the_command(
+    http: str, store: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+) -> None:
     from graspwave.apps.command import main
 
     async def whole() -> None:
         opened = json.loads((await post(f"{http}/teach/open", {"lesson": "claw", "short": True})).body)
         rooms = json.loads((await post(f"{http}/teach/rooms", {})).body)["rooms"]
-        assert [room["code"] for room in rooms] == [opened["code"]]
+        assert rooms[0]["code"] == opened["code"]
         again = json.loads((await post(f"{http}/teach/rooms", {"code": opened["code"]})).body)
         control = await Person.arrive(http.replace("http", "ws"), opened["code"], "control", again["token"])
         # the short version starts on its first step
@@ -172,7 +196,7 @@ def test_the_rooms_of_this_machine_are_led_again_and_reported_from_the_command(h
     code: list[str] = []
     run(whole)
     out = tmp_path / "report.csv"
-    assert main(["rooms", "report", code[0], "--store", str(tmp_path / "rooms.db"), "--out", str(out)]) == 0
+    assert main(["rooms", "report", code[0], "--store", str(store), "--out", str(out)]) == 0
     assert out.read_text("utf-8").splitlines()[2].startswith("date,lesson,code,question")
-    assert main(["rooms", "report", code[0], "--store", str(tmp_path / "rooms.db"), "--out", str(tmp_path / "x.txt")]) == 2
+    assert main(["rooms", "report", code[0], "--store", str(store), "--out", str(tmp_path / "x.txt")]) == 2
     assert "must be a file that ends in .html or .csv" in capsys.readouterr().err

@@ -127,3 +127,12 @@ def test_a_belief_is_named_only_beside_a_choice_that_says_it() -> None:
             for choice in step.question.choices if step.question else ():
                 if choice.belief in words:
                     assert re.search(words[choice.belief], choice.says.value), (slug, choice.says.value, choice.belief)
+
+
+@pytest.mark.parametrize("slug", lessons.names())
+def test_notes_hold_no_words_of_the_bookkeeping(slug: str) -> None:
+    """A mark of a claim stands with its source; what is said aloud in a room is plain."""
+    marks = re.compile(r"\(?recalled|certainty|\((?:published|memory|derived|practice|demo|gap)\)")
+    assert marks.search("(recalled with high certainty)")
+    said = {step.title: str(step.say) for step in lessons.load(slug).steps if step.say}
+    assert {title: found[0] for title, words in said.items() if (found := marks.search(words))} == {}
