@@ -1,7 +1,7 @@
 // The unrolled forearm as it is drawn: skin, names of its sides, pads, ends of nerves, a place that is asked for.
 
 import { clamp, make, num } from './svg.js'
-import { said, textSize, textWidth } from './words.js'
+import { enlarged, said, textSize, textWidth } from './words.js'
 
 const ARM = { length_mm: 248, elbow_mm: 38, wrist_mm: 24 }
 const SIDES = ['back of the arm', 'little-finger side', 'palm side']
@@ -57,8 +57,8 @@ function text(g, parent, words, x, y, more = {}) {
 
 function layOut(draw, view, g) {
   g.arm = { ...ARM, ...view.P.arm }
-  g.W = draw.clientWidth || 320
-  const H = draw.clientHeight || 300
+  g.W = (draw.clientWidth || 320) / enlarged()
+  const H = (draw.clientHeight || 300) / enlarged()
   g.px = view.o.small ? 12 : textSize()
   g.big = g.px > 17 ? 1.25 : 1
   g.radius = x => g.arm.elbow_mm + (g.arm.wrist_mm - g.arm.elbow_mm) * clamp((x / g.arm.length_mm - 0.2) / 0.8, 0, 1)

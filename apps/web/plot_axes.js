@@ -3,7 +3,7 @@
 import { color } from './hand/colour.js'
 import { clamp, make, num } from './svg.js'
 import { digitsFor } from './numbers.js'
-import { said, textSize, textWidth, unitText } from './words.js'
+import { enlarged, said, textSize, textWidth, unitText } from './words.js'
 
 export const tickText = (v, d) => v.toFixed(d).replace('-', '\u2212')
 
@@ -74,8 +74,8 @@ export function text(g, parent, words, x, y, more = {}) {
 }
 
 export function layOut(draw, view, g) {
-  g.W = draw.clientWidth || 320
-  g.H = draw.clientHeight || 220
+  g.W = (draw.clientWidth || 320) / enlarged()
+  g.H = (draw.clientHeight || 220) / enlarged()
   g.px = view.o.small ? 12 : textSize()
   g.big = g.px > 17 ? 1.25 : 1
   view.svg.setAttribute('viewBox', `0 0 ${g.W} ${g.H}`)
