@@ -534,6 +534,12 @@ def test_control_by_keyboard_roam_mirror_words_pause_and_end(visitor: Visitor, t
     expect(phone.get_by_role("link", name="Open this scene in Explore")).to_have_attribute("href", re.compile(r"^/explore\?s=\w"))
     phone.get_by_role("button", name="I am done").click()
     expect(control.get_by_text("1 of 1 are done")).to_be_visible()
+    # always there, unasked: a count and a list for whoever leads
+    phone.get_by_role("button", name="I do not understand").click()
+    phone.get_by_label("What? (you need not say)").fill("which joint?")
+    phone.get_by_role("button", name="Tell", exact=True).click()
+    expect(control.get_by_role("heading", name="1 does not understand this step")).to_be_visible()
+    expect(control.locator(".said-list li")).to_contain_text("which joint?")
 
     control.get_by_role("button", name="My scene").click()
     expect(phone.get_by_role("heading", name="The scene of the person who teaches")).to_be_visible()

@@ -44,18 +44,24 @@ class Person:
     def __init__(self, page: Page) -> None:
         self.page = page
         self.frames: list[str] = []
+        self.asked: list[tuple[str, str]] = []
+        """Every address that it asked for, and by which page it said that it was sent."""
         self.faults: list[str] = []
         self.cut = False
         """While its cable is cut the browser itself complains, rightly."""
         page.set_default_timeout(_WITHIN_MS)
         page.on("pageerror", lambda error: self.faults.append(str(error)))
         page.on("console", lambda said: self._fault(said.text) if said.type in ("error", "warning") else None)
-        page.on("request", lambda asked: self._where(asked.url))
+        page.on("request", lambda asked: self._asks(asked.url, asked.headers.get("referer", "")))
         page.on("websocket", self._line)
 
     def _fault(self, text: str) -> None:
         if not (self.cut and ("WebSocket" in text or "ERR_" in text)):
             self.faults.append(text)
+
+    def _asks(self, url: str, sent_by: str) -> None:
+        self.asked.append((url, sent_by))
+        self._where(url)
 
     def _where(self, url: str) -> None:
         parts = urlsplit(url)

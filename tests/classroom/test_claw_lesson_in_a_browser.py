@@ -328,6 +328,19 @@ def test_the_whole_lesson(people: People, server: str, line: Cable, lesson: Less
         assert steady.chosen(step["question"]) == votes.given[(step["number"] - 1, turn)]["steady"]
         steady.kept()
 
+    def shown_in_between(step: Step) -> None:
+        """The educator's scene takes over at a question as well, and leaves everything as it was."""
+        control.page.get_by_role("button", name="My scene").click()
+        for person in (wall, *learners):
+            expect(person.page.locator(".mirror .gwt-hand svg")).to_be_visible(timeout=WITHIN_MS)
+            expect(person.page.locator(".question")).not_to_be_visible()
+        control.page.get_by_role("slider", name="Pads along").last.fill("50")
+        for person in (wall, *learners):
+            expect(person.page.locator(".mirror .gwt-thread")).to_contain_text("pads along 50 %", timeout=WITHIN_MS)
+        control.page.get_by_role("button", name="Stop showing my scene").click()
+        expect(steady.page.locator(".question")).to_be_visible()
+        assert steady.chosen(step["question"]) == votes.given[(step["number"] - 1, 1)]["steady"]
+
     def bars_agree(step: Step, person: Person) -> None:
         at = step["number"] - 1
         one, two = (counted(step, given) for given in both_rounds(votes, at))
@@ -359,6 +372,7 @@ def test_the_whole_lesson(people: People, server: str, line: Cable, lesson: Less
                 vote(step, 1)
                 if at == RELOADED:
                     reload(step, 1)
+                    shown_in_between(step)
                 if at == PAUSED:
                     control.page.get_by_role("button", name="Pause", exact=True).click()
                     for person in learners:
@@ -393,6 +407,8 @@ def test_the_whole_lesson(people: People, server: str, line: Cable, lesson: Less
 
     for person in (wall, *learners):
         assert_frames_keep_it(secrets, person)
+        # what was shown to them was pushed: nobody asked for it
+        assert [url for url, _ in person.asked if url.endswith(("/bench", "/mine"))] == []
     names_said = [handle for handle in handles if re.search(rf"\b{handle}\b", wall.page.locator("main").inner_text(), re.I)]
     assert names_said == []
     assert people.faults() == []

@@ -77,12 +77,17 @@ def lesson() -> dict[str, Any]:
 
 
 @pytest.fixture(scope="module")
-def server(lesson: dict[str, Any], tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, str]]:
+def log(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """What the server says of what it is asked."""
+    return tmp_path_factory.mktemp("sizes") / "log"
+
+
+@pytest.fixture(scope="module")
+def server(lesson: dict[str, Any], log: Path) -> Iterator[tuple[str, str]]:
     """Address and key of a server that others reach too."""
-    store = tmp_path_factory.mktemp("sizes") / "rooms.db"
-    command = [sys.executable, *COMMAND, "--host", "0.0.0.0", "--store", str(store)]
-    quiet: dict[str, Any] = {"stdout": subprocess.PIPE, "stderr": subprocess.DEVNULL}
-    with subprocess.Popen(command, **quiet, text=True, cwd=Path(__file__).parents[2]) as run:
+    command = [sys.executable, *COMMAND, "--host", "0.0.0.0", "--store", str(log.with_name("rooms.db"))]
+    with log.open("w") as err, subprocess.Popen(
+            command, stdout=subprocess.PIPE, stderr=err, text=True, cwd=Path(__file__).parents[2]) as run:
         try:
             assert run.stdout
             found = next(m for line in run.stdout if (m := re.search(r"(http://127[^/]+)/teach#key=(\S+)", line)))
@@ -154,6 +159,43 @@ def test_every_place_of_two_lessons_is_read_from_afar_and_whole(
             assert wall.evaluate(_EVERY_PLACE, some) == [], (wide, high)
         finally:
             wall.close()
+
+
+def test_another_device_leads_by_a_link_that_no_server_sees(people: People, server: tuple[str, str], lesson: dict[str, Any],
+                                                            log: Path) -> None:
+    http, key = server
+    control, second, third = people.one(DESK), people.one(DESK), people.one({"width": 1280, "height": 720})
+    _open(control, http, key, lesson)
+
+    def link(role: str) -> str:
+        control.page.get_by_role("button", name="Another device").click()
+        control.page.get_by_role("button", name=role).click()
+        given = control.page.get_by_label("Link that lets one device in").input_value()
+        assert control.page.locator(".invited .code").inner_text().replace(" ", "-") == given.split("#")[1]
+        control.page.get_by_role("button", name="Close", exact=True).click()
+        return f"{http}/lead#{given.split('/lead#')[1]}"
+
+    lead, show = link("Lead from there"), link("Show the wall there")
+    second.page.goto(lead)
+    second.page.wait_for_url("**/control")
+    second.page.get_by_role("button", name=re.compile("^Begin: ")).click()
+    expect(control.page.get_by_role("heading", name="People gather")).not_to_be_visible()
+    third.page.goto(show)
+    third.page.wait_for_url("**/wall")
+    # called again, the code is a third of the wall's height at least
+    second.page.get_by_role("button", name="Show the code").click()
+    picture = third.page.locator(".wall.begin .qr:visible")
+    expect(picture).to_be_visible()
+    assert picture.evaluate("node => node.getBoundingClientRect().height / innerHeight") >= 1 / 3
+    # a wall leads nothing, and a link lets one device in
+    third.page.goto(third.page.url.replace("/wall", "/control"))
+    expect(third.page.get_by_role("heading", name="This room was opened in another browser")).to_be_visible()
+    third.page.goto(show)
+    expect(third.page.get_by_text("or it was used, or it is older than ten minutes")).to_be_visible()
+    words = [one.split("#")[1] for one in (lead, show)]
+    seen = [text for person in (second, third) for pair in person.asked for text in pair]
+    assert len(seen) > 20
+    assert [text for text in (*seen, second.page.url, log.read_text("utf-8")) if any(word in text for word in words)] == []
 
 
 def _open(control: Person, http: str, key: str, lesson: dict[str, Any]) -> str:
