@@ -27,6 +27,10 @@ class Choice(Control):
         Put the legend beside the strip.
     show_label
         When false the legend is only spoken.
+    explain
+        What its words mean, said under it when the legend is tapped.
+    trouble
+        Why what was chosen was not taken.
     """
 
     label = param.String(default="Choice")
@@ -35,6 +39,8 @@ class Choice(Control):
     inline = param.Boolean(default=False)
     show_label = param.Boolean(default=True)
     disabled = param.Boolean(default=False)
+    explain = param.String(default="")
+    trouble = param.String(default="")
 
     _esm: ClassVar[str] = script("choice")
 

@@ -1,3 +1,5 @@
+import { asked, explained, trouble } from './beside.js'
+
 let made = 0
 export function render({ model }) {
   const name = `gw-choice-${++made}`
@@ -7,11 +9,13 @@ export function render({ model }) {
     strip = document.createElement('div')
   strip.className = 'strip'
   box.append(legend, strip)
+  const nameIt = explained(model, legend, box)
+  trouble(model, box)
   const pick = () => {
     for (const i of strip.querySelectorAll('input')) i.checked = i.value === model.value
   }
   const set = () => {
-    legend.textContent = model.label
+    nameIt()
     legend.classList.toggle('vh', !model.show_label)
     box.classList.toggle('inline', model.inline)
     box.disabled = model.disabled
@@ -23,6 +27,7 @@ export function render({ model }) {
         Object.assign(input, { type: 'radio', name, value })
         input.addEventListener('change', () => {
           model.value = value
+          asked()
         })
         span.textContent = word
         label.append(input, span)
@@ -32,7 +37,7 @@ export function render({ model }) {
     pick()
   }
   model.on('value', pick)
-  for (const p of ['label', 'options', 'inline', 'show_label', 'disabled']) model.on(p, set)
+  for (const p of ['label', 'options', 'inline', 'show_label', 'disabled', 'explain']) model.on(p, set)
   set()
   return box
 }

@@ -1,3 +1,5 @@
+import { asked, trouble } from './beside.js'
+
 let made = 0
 export function render({ model }) {
   const id = `gw-numbers-${++made}`
@@ -12,6 +14,7 @@ export function render({ model }) {
   said.className = 'note'
   said.setAttribute('role', 'status')
   box.append(head, row, said)
+  trouble(model, box)
   const inputs = new Map()
   const fill = () => {
     for (const [key, i] of inputs) if (i.value === '' || Number(i.value) !== model.value[key]) i.value = model.value[key]
@@ -48,7 +51,10 @@ export function render({ model }) {
           const kept = Math.min(f.end, Math.max(f.start, typed))
           said.textContent = kept === typed ? '' : `${f.label}: from ${f.start} to ${f.end} ${f.unit}. Set to ${kept}.`
           input.value = kept
-          if (kept !== model.value[f.key]) model.value = { ...model.value, [f.key]: kept }
+          if (kept !== model.value[f.key]) {
+            model.value = { ...model.value, [f.key]: kept }
+            asked()
+          }
         })
         inputs.set(f.key, input)
         const line = document.createElement('span')

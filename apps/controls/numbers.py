@@ -29,6 +29,10 @@ class Slider(Control):
         Larger figures, for the current slider of the page.
     note
         A line under the slider, read with it.
+    explain
+        What its label means, said under it when the label is tapped.
+    trouble
+        Why what was set was not taken.
     """
 
     label = param.String(default="Value")
@@ -41,6 +45,8 @@ class Slider(Control):
     big = param.Boolean(default=False)
     note = param.String(default="")
     disabled = param.Boolean(default=False)
+    explain = param.String(default="")
+    trouble = param.String(default="")
 
     _esm: ClassVar[str] = script("slider")
 
@@ -69,6 +75,8 @@ class NumberRow(Control):
     value
         Number of each field by key. A new dict is sent once a field is left or confirmed; figures outside the range
         are moved to its nearer end, and the row says so.
+    trouble
+        Why what was written was not taken.
     """
 
     label = param.String(default="")
@@ -76,6 +84,7 @@ class NumberRow(Control):
     fields = param.List(default=[], item_type=dict)
     value = param.Dict(default={})
     disabled = param.Boolean(default=False)
+    trouble = param.String(default="")
 
     _esm: ClassVar[str] = script("numbers")
 

@@ -1,5 +1,6 @@
 import { number } from '../web/numbers.js'
 import { fillTrack } from '../web/range.js'
+import { asked, explained, trouble } from './beside.js'
 
 let made = 0
 export function render({ model }) {
@@ -9,6 +10,8 @@ export function render({ model }) {
   box.innerHTML = `<label for="${id}"></label><output for="${id}" aria-live="off"></output>
     <input type="range" id="${id}"><p class="note" id="${id}-note"></p>`
   const [label, out, input, note] = box.children
+  const nameIt = explained(model, label, box)
+  trouble(model, box)
   let waiting = false
 
   const digits = step => Math.max(0, (String(step).split('.')[1] ?? '').length)
@@ -22,7 +25,7 @@ export function render({ model }) {
     fillTrack(input)
   }
   const set = () => {
-    label.textContent = model.label
+    nameIt()
     box.classList.toggle('big', model.big)
     box.style.setProperty('--qf', model.quantity === 'ink' ? 'var(--ink)' : `var(--${model.quantity}-f)`)
     box.style.setProperty('--qt', model.quantity === 'ink' ? 'var(--ink)' : `var(--${model.quantity}-t)`)
@@ -41,6 +44,7 @@ export function render({ model }) {
   const send = () => {
     waiting = false
     model.value = Number(input.value)
+    asked()
   }
   input.addEventListener('input', () => {
     show(Number(input.value))
@@ -55,7 +59,7 @@ export function render({ model }) {
     if (Number(input.value) !== model.value) input.value = model.value
     show(model.value)
   })
-  for (const p of ['label', 'unit', 'start', 'end', 'step', 'quantity', 'big', 'note', 'disabled']) model.on(p, set)
+  for (const p of ['label', 'unit', 'start', 'end', 'step', 'quantity', 'big', 'note', 'disabled', 'explain']) model.on(p, set)
   set()
   return box
 }

@@ -11,7 +11,7 @@ from typing import Any
 
 import panel as pn
 
-__all__ = ["Aside"]
+__all__ = ["Aside", "dims"]
 
 
 class Aside:
@@ -23,6 +23,8 @@ class Aside:
         Takes what the call is given and touches no page. The compiled loops let other threads go on while they run.
     show : callable
         Takes the result, in the page's own turn.
+    late : callable, optional
+        Told True when work begins, and False once its result is shown; what failed stays late, for it is not fresh.
 
     Notes
     -----
@@ -30,8 +32,10 @@ class Aside:
     shown only if nothing was asked for after it: a late answer never takes the place of a newer one.
     """
 
-    def __init__(self, work: Callable[..., Any], show: Callable[[Any], object]) -> None:
-        self._work, self._show = work, show
+    def __init__(
+        self, work: Callable[..., Any], show: Callable[[Any], object], late: Callable[[bool], object] = lambda _late: None,
+    ) -> None:
+        self._work, self._show, self._late = work, show, late
         self._next: tuple[Any, ...] | None = None
         self._busy = False
 
@@ -42,6 +46,7 @@ class Aside:
             return
         self._next = given
         if not self._busy:
+            self._late(True)
             self._begin(document)
 
     def _begin(self, document: Any) -> None:
@@ -58,8 +63,17 @@ class Aside:
         self._busy = False
         if self._next is None:
             self._show(future.result())
+            self._late(False)
         else:
             self._begin(document)
+
+
+def dims(view: Any) -> Callable[[bool], object]:
+    """What dims a view while it is late; the view needs ``desk/late.css`` among its style sheets."""
+    def late(yes: bool) -> None:
+        view.css_classes = [*(name for name in view.css_classes if name != "gw-late"), *(["gw-late"] if yes else [])]
+
+    return late
 
 
 @cache

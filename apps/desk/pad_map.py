@@ -11,6 +11,7 @@ import param
 
 from graspwave import simulator as sim
 from graspwave.apps.controls import Control, NumberRow
+from graspwave.apps.desk.beside import beside
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.nerve_studies import answer_words, muscle_places
 from graspwave.apps.told.scenes import without_amplitude
@@ -88,6 +89,7 @@ class PadMapView(pn.viewable.Viewer):
         self.map.param.watch(self._moved, "move")
         self.map.param.watch(lambda *_: state.rest_slider(), "rests")
         self.fields.param.watch(lambda event: self.apply(event.new), "value")
+        beside(state, self.fields, *(_PATH + key for key in _MOVED))
         state.param.watch(self._follow, "scene")
         self.param.watch(self._follow, "active")
         self._follow()

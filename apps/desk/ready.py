@@ -12,7 +12,7 @@ import param
 from graspwave import simulator as sim
 from graspwave.apps.controls import PlainButton, Slider
 from graspwave.apps.controls.base import Control
-from graspwave.apps.desk.aside import Aside
+from graspwave.apps.desk.aside import Aside, dims
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.mark_words import MARK_WORDS
@@ -127,7 +127,7 @@ class ReadyTable(Control):
     known = param.List(default=[])
 
     _esm: ClassVar[str] = component("desk/ready.js")
-    _stylesheets: ClassVar[list[str]] = [*Control._stylesheets, sheet("desk/ready.css")]
+    _stylesheets: ClassVar[list[str]] = [*Control._stylesheets, sheet("desk/ready.css"), sheet("desk/late.css")]
 
 
 class ReadyView(pn.viewable.Viewer):
@@ -153,7 +153,7 @@ class ReadyView(pn.viewable.Viewer):
         self._box = pn.Column(self.open, self.fold, sizing_mode="stretch_width", margin=0, styles={"gap": "12px"})
         self.open.on_click(self._turn)
         self.use.on_click(self._take)
-        self._look = Aside(_worked_out, lambda found: self.table.param.update(**found))
+        self._look = Aside(_worked_out, lambda found: self.table.param.update(**found), dims(self.table))
         later = AfterPause(self._update, _PAUSE_MS)
         for control in (self.stretches, self.minutes):
             control.param.watch(later, "value")

@@ -9,11 +9,12 @@ import panel as pn
 
 from graspwave import simulator as sim
 from graspwave.apps.controls import Choice, NumberRow, PlainButton, Slider
+from graspwave.apps.desk.beside import beside
 from graspwave.apps.desk.pad_map import PadMapView
 from graspwave.apps.desk.ready import ReadyView
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.scenes import HANDS, OBJECTS, object_changes
-from graspwave.apps.told.settings import CHOICES, NUMBERS, short_path
+from graspwave.apps.told.settings import CHOICES, EXPLAINED, NUMBERS, short_path
 from graspwave.simulator.hand import help_force_n
 
 __all__ = ["CurrentView", "SettingsView", "dose_line", "help_line"]
@@ -58,6 +59,7 @@ class CurrentView(pn.viewable.Viewer):
             note=dose_line(state),
         )
         self.slider.param.watch(lambda event: state.change(path, event.new), "value")
+        beside(state, self.slider, path)
         state.param.watch(self._follow, "scene")
 
     def __panel__(self) -> pn.viewable.Viewable:
@@ -113,8 +115,9 @@ class SettingsView(pn.viewable.Viewer):
         low, high = (round(scale * end, 6) for end in ends or sim.setting(path).range or (0.0, 1.0))
         step, unit = round(scale * step, 6), "%" if percent else unit
         slider = Slider(label=label, unit=unit, value=self._clipped(path, low, high, scale), start=low, end=high, step=step,
-                        quantity=quantity)
+                        quantity=quantity, explain=EXPLAINED.get(short_path(path), ""))
         slider.param.watch(lambda event: self._write(path, event.new / scale), "value")
+        beside(self._state, slider, path)
         self._followers.append(lambda: _keep(slider, self._clipped(path, low, high, scale)))
         return slider
 
@@ -125,8 +128,10 @@ class SettingsView(pn.viewable.Viewer):
         """A choice between values of one setting."""
         label, words = CHOICES[short_path(path)]
         by_word = {str(key): key for key in words}
-        choice = Choice({str(key): word for key, word in words.items()}, label=label, value=str(self._read(path)))
+        choice = Choice({str(key): word for key, word in words.items()}, label=label, value=str(self._read(path)),
+                        explain=EXPLAINED.get(short_path(path), ""))
         choice.param.watch(lambda event: self._write(path, by_word[event.new]), "value")
+        beside(self._state, choice, path)
         self._followers.append(lambda: _keep(choice, str(self._read(path))))
         return choice
 
@@ -134,6 +139,7 @@ class SettingsView(pn.viewable.Viewer):
         words = {key: key for key in HANDS}
         choice = Choice({**words, "": "own"} if not self._state.hand_key else words, label="Hand", value=self._state.hand_key)
         choice.param.watch(lambda event: self._set_hand(event.new) if event.new else None, "value")
+        beside(self._state, choice, "hand.flexor_length_factor")
 
         def follow() -> None:
             key = self._state.hand_key
@@ -167,6 +173,8 @@ class SettingsView(pn.viewable.Viewer):
             {path: angle.value if event.new == "held" else None, "hand.wrist_rests": event.new == "rests"}, path,
         ), "value")
         angle.param.watch(lambda event: self._write(path, event.new) if held() else None, "value")
+        for control, paths in ((choice, (path, "hand.wrist_rests")), (angle, (path,))):
+            beside(self._state, control, *paths)
 
         def follow() -> None:
             deg = self._state.scene.hand.wrist_held_deg
@@ -196,6 +204,7 @@ class SettingsView(pn.viewable.Viewer):
                 row.value = values()
 
         row.param.watch(write, "value")
+        beside(self._state, row, *(path for _, path, _ in times))
         self._followers.append(lambda: _keep(row, values()))
         return row
 
@@ -247,6 +256,7 @@ class SettingsView(pn.viewable.Viewer):
                 object_changes(event.new), "object"),
             "value",
         )
+        beside(self._state, choice, "task.diameter_mm", "task.object", "task.mass_kg")
         self._followers.append(lambda: _keep(choice, key()))
         return choice
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from graspwave import simulator as sim
 from graspwave.apps.told import findings
 from graspwave.apps.told.marks import Help, Marks, with_folds
+from graspwave.apps.told.refusals import refusal_words
 from graspwave.apps.told.scenes import HANDS, curve_of
 from graspwave.simulator.clearing import clearing_ranges
 from graspwave.simulator.hand import help_notices
@@ -61,6 +62,8 @@ class DeskState(param.Parameterized):
         self._past: list[tuple[str, sim.Scene]] = []
         self._changed_at = -math.inf
         self.refusal: sim.SceneError | None = None
+        self.refused: tuple[str, ...] = ()
+        self.fields: list[tuple[Any, tuple[str, ...]]] = []
 
     # ---- changes
 
@@ -75,8 +78,8 @@ class DeskState(param.Parameterized):
             for path, value in settings.items():
                 scene = scene.replace(path, value)
         except sim.SceneError as error:
-            self.refusal = error
-            self.message = str(error)
+            self.refusal, self.refused = error, tuple(settings)
+            self.message = refusal_words(error)
             return False
         if scene != self.scene:
             now = time.monotonic()
@@ -85,6 +88,7 @@ class DeskState(param.Parameterized):
                 del self._past[:-100]
             self._changed_at = now
             self.param.update(scene=scene, message="")
+        self.message = ""
         return True
 
     def take(self, help_: Help) -> bool:

@@ -59,8 +59,34 @@ export function render({ model }) {
     if (view.speaking) speechSynthesis.cancel()
     URL.revokeObjectURL(view.url)
   })
+  lateAndTrouble(view)
   all(view)
   return view.box
+}
+
+// Old words look old, and a link that could not be read is told above them.
+function lateAndTrouble(view) {
+  const late = element('p', 'late-said'),
+    trouble = element('p', 'trouble')
+  late.setAttribute('role', 'status')
+  trouble.setAttribute('role', 'alert')
+  view.box.append(late)
+  view.said.before(trouble)
+  let due = 0
+  const tell = () => {
+    clearTimeout(due)
+    const show = () => {
+      view.box.classList.toggle('late', view.model.late)
+      late.textContent = view.model.late ? L(view, 'late') : ''
+      late.hidden = !view.model.late
+    }
+    if (view.model.late) due = setTimeout(show, 300)
+    else show()
+    trouble.textContent = view.model.trouble
+    trouble.hidden = !view.model.trouble
+  }
+  for (const name of ['late', 'trouble']) view.model.on(name, tell)
+  tell()
 }
 
 function data(view) {

@@ -10,6 +10,7 @@ import param
 from graspwave import simulator as sim
 from graspwave.apps import notices
 from graspwave.apps.controls import Finding, Notices
+from graspwave.apps.desk.answered import Answered
 from graspwave.apps.desk.aside import Aside
 from graspwave.apps.desk.settings import CurrentView, SettingsView
 from graspwave.apps.desk.state import DeskState
@@ -19,7 +20,7 @@ from graspwave.apps.look.frame import page_template
 from graspwave.apps.look.pages import PAGES
 from graspwave.apps.told.account import told
 from graspwave.apps.told.five_pictures import picture_data
-from graspwave.apps.told.scenes import scene_from_address, scene_to_address
+from graspwave.apps.told.scenes import link_words, read_address, scene_to_address
 from graspwave.apps.told.words import LANGUAGES, asked_words, catalogue, label, labels, picture_words, therapist_line
 from graspwave.apps.web.source import component, sheet
 
@@ -30,12 +31,17 @@ _FIRST = "stiff"
 
 
 class ExplainView(pn.custom.JSComponent):
-    """Pictures, words and the sheet. `ask` comes from the page; `sheet_html` in its frame and `sheet_file` to keep answer it."""
+    """Pictures, words and the sheet. `ask` comes from the page; `sheet_html` in its frame and `sheet_file` to keep answer it.
+
+    While `late`, picture and words are those of older settings and are dimmed; `trouble` says what was wrong with the link.
+    """
 
     data = param.Dict(default={})
     ask = param.Dict(default={"n": 0, "paper": "a4", "size": "normal", "language": "en", "side": "left"})
     sheet_html = param.String(default="")
     sheet_file = param.String(default="")
+    late = param.Boolean(default=False)
+    trouble = param.String(default="")
 
     _esm: ClassVar[str] = component("explain/page.js")
     _stylesheets: ClassVar[list[str]] = [sheet("explain/page.css")]
@@ -60,7 +66,7 @@ def page_data(scene: sim.Scene, language: str) -> dict[str, Any]:
 def _notice_items(state: DeskState, language: str) -> list[dict[str, str]]:
     """Limits that are close or passed, and what was refused, for the therapist."""
     if state.message:
-        return [{"kind": "over", "strong": label(language, "refused"), "text": state.message}]
+        return [{"kind": "over", "strong": label(language, "refused") if state.refused else "", "text": state.message}]
     return [
         {"kind": n.kind, "text": f"{n.said.told(language)} ({n.mark_in(language)})"} for n in state.notices if n.kind != "inside"
     ]
@@ -71,15 +77,15 @@ def explain() -> Any:
     given, language = asked("s"), asked("lang")
     if language not in LANGUAGES:
         language = next(iter(LANGUAGES))
-    scene = scene_from_address(given) if given else None
+    scene, why = read_address(given) if given else (None, "")
     state = DeskState(scene or sim.presets()[_FIRST])
-    if given and scene is None:
-        state.message = "'s' in the address must hold a scene (got something else): the stiff hand is shown"
+    if why:
+        state.message = link_words(why, state.scene, _FIRST)
 
     view = ExplainView(
         data=page_data(state.scene, language),
         ask={"n": 0, "paper": "a4", "size": "normal", "language": language, "side": "left"},
-        sizing_mode="stretch_both", margin=0,
+        trouble=state.message, sizing_mode="stretch_both", margin=0,
     )
     limits = Notices(_notice_items(state, language), empty="Inside the published limits.")
     drawn = Finding(text=therapist_line(state.scene, told(state.scene), language))
@@ -101,11 +107,12 @@ def explain() -> Any:
     def show(found: tuple[dict[str, Any], str]) -> None:
         view.data, drawn.text = found
 
-    look = Aside(work, show)
+    look = Aside(work, show, lambda late: setattr(view, "late", late))
 
     def follow(*_: object) -> None:
         look(state.scene)
         limits.show(_notice_items(state, language))
+        view.trouble = "" if state.refused else state.message
         address.s = scene_to_address(state.scene)
         answer()
 
@@ -122,5 +129,5 @@ def explain() -> Any:
     template.add_panel("stage", view)
     template.add_panel("now", CurrentView(state))
     template.add_panel("settings", pn.Column(
-        drawn, limits, SettingsView(state), address, sizing_mode="stretch_width", margin=0, styles={"gap": "14px"}))
+        drawn, limits, SettingsView(state), Answered(), address, sizing_mode="stretch_width", margin=0, styles={"gap": "14px"}))
     return template

@@ -11,7 +11,7 @@ import param
 from bokeh.models import BoxAnnotation, ColumnDataSource, FixedTicker, Range1d
 
 from graspwave.apps.controls import Finding
-from graspwave.apps.desk.aside import Aside
+from graspwave.apps.desk.aside import Aside, dims
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.explore.letters import LETTER_PX
@@ -150,13 +150,13 @@ class ForceViews(pn.viewable.Viewer):
         self._state, self._theme = state, theme
         self._shown: Any = None
         self._after_pause = AfterPause(self._update, _PAUSE_MS)
-        self._look = Aside(_worked_out, self._show)
         self.figures: dict[str, Any] = {}
         self.sources: dict[str, ColumnDataSource] = {}
         self.findings: dict[str, Finding] = {}
         self._words: dict[str, Any] = {}
         self.opened = pn.pane.HTML("", sizing_mode="stretch_width", margin=0, stylesheets=[sheet("explore/force_words.css")])
-        self._box = pn.Column(sizing_mode="stretch_width", margin=0)
+        self._box = pn.Column(sizing_mode="stretch_width", margin=0, stylesheets=[sheet("desk/late.css")])
+        self._look = Aside(_worked_out, self._show, dims(self._box))
         state.param.watch(self._later, "scene")
         self.param.watch(self._later_if_active, "active")
         if self.active:

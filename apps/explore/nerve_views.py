@@ -15,7 +15,7 @@ import param
 from bokeh.models import BoxAnnotation, ColumnDataSource, Range1d, Span, Title
 
 from graspwave.apps.controls import Finding
-from graspwave.apps.desk.aside import Aside
+from graspwave.apps.desk.aside import Aside, dims
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.explore.label_places import Sheet, clear_labels
@@ -59,6 +59,7 @@ _BAND_TOP = 122
 _TEXT = 0.87
 """Height of the words' letters, in rem."""
 
+_SHEETS = ("explore/nerve_grid.css", "desk/late.css")
 _PLOT_PX = 270
 _USUAL_PX = (500.0, 200.0)
 """Size of the drawn part of the shares before the page has told it."""
@@ -121,12 +122,13 @@ class NerveViews(pn.viewable.Viewer):
         self._state, self._theme = state, theme
         self._cards: dict[str, _Card] = {}
         self._seen: object = None
-        self._box = pn.Column(sizing_mode="stretch_width", margin=0, stylesheets=[sheet("explore/nerve_grid.css")])
+        self._box = pn.Column(sizing_mode="stretch_width", margin=0, stylesheets=[sheet(name) for name in _SHEETS])
         self._after_pause = AfterPause(self._update, _PAUSE_MS)
         self._order: list[str] = []
         self._band_said: dict[str, tuple[str, str]] = {}
         state.param.watch(self._clear_names, ["letter_px", "plot_px"])
-        self._look = Aside(lambda scene: (share_study(scene), strength_study(scene), axon_study(scene)), self._show)
+        self._look = Aside(
+            lambda scene: (share_study(scene), strength_study(scene), axon_study(scene)), self._show, dims(self._box))
         state.param.watch(self._later, "scene")
         self.param.watch(self._update, "active")
         self._update()

@@ -9,7 +9,7 @@ import panel as pn
 import param
 from bokeh.models import ColumnDataSource, Range1d, Span
 
-from graspwave.apps.desk.aside import Aside
+from graspwave.apps.desk.aside import Aside, dims
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import Cycle, DeskState, cycle_of
 from graspwave.apps.look import plots
@@ -20,6 +20,7 @@ __all__ = ["OverTimeView"]
 
 _MUSCLES = (("EDC", "opener", "solid"), ("ECRB", "wrist lifter", "dashed"), ("FDS", "closer", "dotted"))
 _JOINTS = (("wrist", "wrist", "solid"), ("MCP", "knuckles", "dashed"), ("PIP", "middle", "dotted"))
+_SHEETS = ("explore/over_time.css", "desk/late.css")
 _POINTS = 400
 _TEXT = 13.0 / 15.0
 """Height of the words' letters, in rem."""
@@ -51,9 +52,9 @@ class OverTimeView(pn.viewable.Viewer):
         for figure, head in zip(self.figures.values(), self._heads, strict=True):
             figure.add_layout(paint(head, theme, line_color="ink2"))
         panes = [pn.pane.Bokeh(fig, sizing_mode="stretch_both", margin=0, min_width=0) for fig in self.figures.values()]
-        self._box = pn.Row(*panes, sizing_mode="stretch_both", margin=0, stylesheets=[sheet("explore/over_time.css")])
+        self._box = pn.Row(*panes, sizing_mode="stretch_both", margin=0, stylesheets=[sheet(name) for name in _SHEETS])
         self._shown: Any = None
-        self._look = Aside(cycle_of, self._show)
+        self._look = Aside(cycle_of, self._show, dims(self._box))
         state.param.watch(self._play, "played_s")
         state.param.watch(AfterPause(self._update, _PAUSE_MS), "scene")
         self.param.watch(lambda *_: self._update(), "active")

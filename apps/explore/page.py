@@ -7,6 +7,7 @@ from typing import Any
 import panel as pn
 
 from graspwave.apps.controls import Finding, Notices, PlainButton, Thread
+from graspwave.apps.desk.answered import Answered
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.settings import CurrentView, SettingsView
 from graspwave.apps.desk.state import DeskState
@@ -26,7 +27,7 @@ from graspwave.apps.explore.zooms import ZoomsView
 from graspwave.apps.look.address import Address, asked
 from graspwave.apps.look.frame import page_template, session_theme
 from graspwave.apps.look.pages import PAGES
-from graspwave.apps.told.scenes import scene_from_address, scene_to_address
+from graspwave.apps.told.scenes import link_words, read_address, scene_to_address
 
 __all__ = ["explore"]
 
@@ -36,7 +37,7 @@ _PAUSE_MS = 100
 def notice_items(state: DeskState) -> list[dict[str, str]]:
     """What the dose says, the worst first; where all is well, one line says so for all."""
     if state.message:
-        return [{"kind": "over", "strong": "That setting was not taken.", "text": state.message}]
+        return [{"kind": "over", "strong": "Not taken." if state.refused else "", "text": state.message}]
     shown = [n for n in state.notices if n.kind != "inside"]
     items = [{"kind": n.kind, "text": n.text} for n in shown]
     items += [{"kind": "close", "text": text} for text in state.help_notices]
@@ -56,16 +57,23 @@ def split_notices(state: DeskState) -> tuple[list[dict[str, str]], list[dict[str
 def _arrived() -> DeskState:
     """What the address asks for: a scene, and a pinned hand beside it."""
     given = asked("s")
-    scene = scene_from_address(given) if given else None
+    scene, why = read_address(given) if given else (None, "")
     state = DeskState(scene)
-    if given and scene is None:
-        state.message = "'s' in the address must hold a scene (got something else): the tight hand is shown"
+    if why:
+        state.message = link_words(why, state.scene, "tight")
     if pinned := asked("pin"):
-        state.pinned = scene_from_address(pinned)
+        state.pinned, why = read_address(pinned)
+        if why:
+            state.message = f"{state.message} The pinned hand of the link was not taken. {why} None is pinned.".strip()
     look = MarksSearch(state)
     if pn.state.curdoc is not None:
         pn.state.on_session_destroyed(lambda _context: look.stop())
     return state
+
+
+def _title(state: DeskState) -> str:
+    """The finding; before any change, what was wrong with the link that led here: on a phone the notices are behind a tab."""
+    return state.message if state.message and not state.refused else state.finding
 
 
 def _below(state: DeskState, theme: Any, warnings: Notices, kept: Notices) -> tuple[ChosenView, ChosenView]:
@@ -133,14 +141,14 @@ def explore() -> Any:
     warnings, kept = (Notices(items, empty="") for items in split_notices(state))
     warnings.visible = bool(warnings.items)
     closer, told = _below(state, theme, warnings, kept)
-    finding = Finding(text=state.finding)
+    finding = Finding(text=_title(state))
     undo = PlainButton(label="Undo", disabled=True)
     pin = PlainButton(label="Unpin" if state.pinned is not None else "Pin this hand")
     undo.on_click(state.undo)
     pin.on_click(state.pin)
 
     def follow(*_: object) -> None:
-        finding.text = state.finding
+        finding.text = _title(state)
         thread.show(thread_items(state))
         for part, items in zip((warnings, kept), split_notices(state), strict=True):
             part.show(items)
@@ -158,6 +166,6 @@ def explore() -> Any:
         template.add_panel(name, view)
     letters = Letters(width=0, height=0, margin=0)
     letters.tell(state)
-    buttons = (undo, pin, _play_button(state, hand, thread), _address(state, hand, closer, told), letters)
+    buttons = (undo, pin, _play_button(state, hand, thread), _address(state, hand, closer, told), letters, Answered())
     template.add_panel("actions", pn.Row(*buttons, margin=0, styles={"gap": "10px"}))
     return template

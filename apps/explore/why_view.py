@@ -11,7 +11,7 @@ import param
 
 from graspwave import simulator as sim
 from graspwave.apps.controls.base import Control
-from graspwave.apps.desk.aside import Aside
+from graspwave.apps.desk.aside import Aside, dims
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.numbers import signed
@@ -72,7 +72,7 @@ class WhyRows(Control):
     lit = param.String(default="")
 
     _esm: ClassVar[str] = component("explore/why_view.js")
-    _stylesheets: ClassVar[list[str]] = [*Control._stylesheets, sheet("explore/why_view.css")]
+    _stylesheets: ClassVar[list[str]] = [*Control._stylesheets, sheet("explore/why_view.css"), sheet("desk/late.css")]
 
 
 class WhyView(pn.viewable.Viewer):
@@ -91,7 +91,7 @@ class WhyView(pn.viewable.Viewer):
         super().__init__(**params)
         self._state = state
         self.picture = WhyRows()
-        self._look = Aside(lambda before, now, pinned: (_why(before, now), before, now, pinned), self._show)
+        self._look = Aside(lambda before, now, pinned: (_why(before, now), before, now, pinned), self._show, dims(self.picture))
         state.param.watch(AfterPause(self._update, _PAUSE_MS), ["scene", "pinned"])
         self.param.watch(lambda *_: self._update(), "active")
         self.picture.param.watch(lambda event: setattr(state, "lit", event.new), "lit")

@@ -13,6 +13,7 @@ from graspwave import simulator as sim
 from graspwave.apps import notices
 from graspwave.apps.controls import Control, Finding
 from graspwave.apps.told.findings import MOVED_MM
+from graspwave.apps.told.refusals import refusal_words
 from graspwave.apps.web.source import component, sheet
 from graspwave.simulator.practice import Practice, run_practice
 
@@ -88,7 +89,7 @@ def plain_refusal(error: sim.SceneError) -> str:
     """Why the timer cannot run a scene, in the page's own words where its own fields lead there."""
     if error.name.endswith("timing.on_s"):
         return f"Rise and fall do not fit into the timer's on time of {error.got} s: shorten them."
-    return f"The timer cannot run this: {error}"
+    return refusal_words(error)
 
 
 def worked_out(scene: sim.Scene) -> tuple[list[dict[str, Any]], str, str]:

@@ -40,6 +40,12 @@ NEAR_MM = 12.0
 SPARE_MM = 5.0
 """Opening beyond the object's width that it takes to slip over it."""
 
+LOOSE_MM = 0.5
+"""Opening beyond the object's width from which the hand no longer presses on it, and can be tilted off."""
+
+HELD_S = 4.0
+"""So long the grip has held the object where the page begins with it in the hand: the own grip is there by then."""
+
 STEPS = ("reach", "grasp", "carry", "let go", "go back")
 
 
@@ -95,6 +101,7 @@ class Live:
     piece: Piece | None = None
     closing_s: float | None = None
     let_go_s: float | None = None
+    tilting_s: float | None = None
 
     def __post_init__(self) -> None:
         self.scene = self.scene.replace("channel.0.timing.control", "held" if self.control == "held" else "cycle")
@@ -316,11 +323,39 @@ class Live:
                 self._go("reach", now_s, "dropped: the current opened the hand in mid-carry")
             elif near:
                 self._go("let go", now_s, "over its place")
-        elif self.step == "let go" and gap > width + SPARE_MM:
+        elif self.step == "let go" and self._freed(gap, now_s):
             self.repetitions += 1
-            self._go("go back", now_s, "put down")
+            tilted = self.tilting_s is not None
+            self._go("go back", now_s, "put down: slid out as the hand tilted sideways" if tilted else "put down")
         elif self.step == "go back" and near:
             self._go("reach", now_s, "ready for the next")
+
+    def _freed(self, gap_mm: float, now_s: float) -> bool:
+        """Whether the object is out of the hand: it opens round it, or is tilted off it sideways as soon as the grip is loose."""
+        width = self.scene.task.diameter_mm
+        if not self.scene.task.side_to_side:
+            return gap_mm > width + SPARE_MM
+        if not (self.on(now_s) and gap_mm > width + LOOSE_MM):
+            self.tilting_s = None
+            return False
+        self.tilting_s = now_s if self.tilting_s is None else self.tilting_s
+        return self.tilt(now_s) >= 1.0
+
+    def tilt(self, now_s: float) -> float:
+        """How far the hand is tilted sideways to let go, 0 to 1; it takes as long as in half an hour of practice."""
+        if self.step != "let go" or self.tilting_s is None:
+            return 0.0
+        return float(min(1.0, (now_s - self.tilting_s) / number("practice.time.side_s")))
+
+    def over_its_place(self, now_s: float) -> None:
+        """The object is held over its place: the moment before letting go, for who shows just that."""
+        self.at_mm, self.tilting_s, self.let_go_s = 2.0 * self.reach_mm, None, None
+        self.step, self.closing_s = "carry", now_s - HELD_S
+        for ago in range(round(HELD_S / AHEAD_S), 0, -1):  # so long the own grip has closed on it
+            self.ahead(now_s - ago * AHEAD_S)
+        self._go("let go", now_s, "over its place")
+        self.let_go_s = now_s
+        self.ahead(now_s)
 
     def _go(self, step: str, now_s: float, why: str) -> None:
         self.step = step

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from graspwave import simulator as sim
 from graspwave.apps.controls import Control, Finding, HoldSwitch, Notices, PlainButton, Slider, Thread
 from graspwave.apps.controls.hand_scene import HandScene
+from graspwave.apps.desk.answered import Answered
 from graspwave.apps.look.address import Address, asked
 from graspwave.apps.look.frame import page_template
 from graspwave.apps.look.pages import PAGES
@@ -26,7 +27,7 @@ from graspwave.apps.practise.settings import controls
 from graspwave.apps.practise.showing import DemonstrationList
 from graspwave.apps.practise.state import PractiseState, people_words
 from graspwave.apps.practise.strip import CycleStrip, strip_of
-from graspwave.apps.told.scenes import scene_from_address, scene_to_address
+from graspwave.apps.told.scenes import link_words, read_address, scene_to_address
 from graspwave.apps.web.source import component, sheet
 from graspwave.simulator.recruitment import CLOSERS
 
@@ -50,6 +51,8 @@ _WORDS = {
     },
 }
 """What to do next, by how the current comes."""
+
+_TILTS = "Hold the switch again: the hand opens, tilts to the little finger's side, and the {object} slides free."
 
 _NOTE = "press, or space bar; arrows move"
 
@@ -75,9 +78,12 @@ class Refusals:
 
     def tell(self, error: sim.SceneError | None) -> None:
         """Tell one, or take the last one away."""
-        strong = "That cannot be done as it is set."
-        self.shown.show([] if error is None else [{"kind": "over", "strong": strong, "text": plain_refusal(error)}])
-        self.shown.visible = error is not None
+        self.show("" if error is None else plain_refusal(error), "That cannot be done as it is set.")
+
+    def show(self, text: str, strong: str = "") -> None:
+        """Words of trouble, or none."""
+        self.shown.show([{"kind": "over", "strong": strong, "text": text}] if text else [])
+        self.shown.visible = bool(text)
 
 
 class PractisePage:
@@ -102,9 +108,18 @@ class PractisePage:
         self.switch.on_arrow(lambda by: setattr(self.way, "value", float(np.clip(self.way.value + 10.0 * by, 0.0, self.way.end))))
         self.way.param.watch(self._moved, "value")
         self.again.on_click(lambda: self.restart(self.live.scene))
+        self.trouble = ""
         first = self._show(self.live.ahead(self.now()))
         # what is played before the page is there is not seen: it begins with the same posture as parameters
         self.picture.param.update(**{key: value for key, value in first.items() if key != "t_ms"})
+
+    def over_its_place(self) -> None:
+        """Go on from the moment before letting go."""
+        now = self.now()
+        self.live.over_its_place(now)
+        self.way.value = self.live.at_mm
+        if self.live.piece is not None:
+            self._show(self.live.piece)
 
     def now(self) -> float:
         """Seconds since the page was opened."""
@@ -133,6 +148,7 @@ class PractisePage:
 
     def restart(self, scene: sim.Scene, *, keep: bool = False) -> None:
         """Another hand, object or current; `keep` leaves the tally and the place as they are."""
+        self.trouble = ""
         old, now = self.live, self.now()
         begun = old.begun_s if keep else now
         live = Live(scene, control=old.control, begun_s=begun)
@@ -155,6 +171,7 @@ class PractisePage:
     # ---- what happens
 
     def _switched(self, kind: str) -> None:
+        self.trouble = ""
         now = self.now()
         if kind == "press":
             self.live.press(now)
@@ -190,7 +207,7 @@ class PractisePage:
             still = piece is not None and float(np.ptp(piece.opening_mm)) < 0.2 and not piece.current_ma.any()
             if timed or self.live.held or not still:
                 self._show(self.live.ahead(now))
-        if before != (self.live.step, self.live.drops):
+        if before != (self.live.step, self.live.drops) or self.live.tilt(now) > 0.0:
             if self.live.at_mm != self.way.value:
                 self.way.value = self.live.at_mm
             self._tell()
@@ -246,7 +263,8 @@ class PractisePage:
             },
             object=shown, label=f"Hand and {name}, {live.object_mm - live.at_mm:.0f} mm apart. Opening {gap:.0f} mm."
         )
-        self.says.text = self._stopped(gap) or _WORDS[live.control][live.step].format(object=name)
+        words = _TILTS if task.side_to_side and live.step == "let go" else _WORDS[live.control][live.step]
+        self.says.text = self.trouble or self._stopped(gap) or words.format(object=name)
         self.strip.told, arm = strip_of(live, now), arm_of(live, now)
         for view in self.arms:
             view.told = arm
@@ -283,7 +301,8 @@ def _mouth_mm(scene: sim.Scene) -> NDArray[np.float64]:
 def practise() -> Any:
     """A new page for one visitor."""
     given = asked("s")
-    state = PractiseState(scene_from_address(given) if given else None)
+    scene, why = read_address(given) if given else (None, "")
+    state = PractiseState(scene)
     practice = PractisePage(state.live_scene)
     if state.control == "timed":
         practice.choose("timed")
@@ -294,8 +313,10 @@ def practise() -> Any:
     undo, refusals = PlainButton(label="Undo", disabled=True), Refusals()
     showing = DemonstrationList()
     showing.on_ask(state)
-    if given and scene_from_address(given) is None:
-        said.text = "The address holds no scene that can be read: it may have lost a letter. The stiff hand is shown."
+    showing.param.watch(lambda event: event.new.get("key") == "tilt" and practice.over_its_place(), "asked")
+    if why:
+        practice.trouble = link_words(why, state.scene, "stiff")
+        refusals.show(practice.trouble)
     undo.on_click(state.undo)
 
     def follow(*_: object) -> None:
@@ -357,7 +378,7 @@ def _framed(
     template.add_panel("notices", pn.Column(
         showing, practice.arms[2], sizing_mode="stretch_width", margin=0, styles={"gap": "10px"},
     ))
-    template.add_panel("actions", pn.Row(undo, address, margin=0, styles={"gap": "10px"}))
+    template.add_panel("actions", pn.Row(undo, address, Answered(), margin=0, styles={"gap": "10px"}))
     return template
 
 

@@ -9,6 +9,7 @@ import panel as pn
 
 from graspwave import simulator as sim
 from graspwave.apps.controls import Choice, Finding, NumberRow, Slider
+from graspwave.apps.desk.beside import beside
 from graspwave.apps.practise.state import CHOICES, PractiseState
 from graspwave.apps.told.scenes import HANDS, OBJECTS
 from graspwave.simulator.reach import triceps_channel
@@ -31,6 +32,7 @@ def controls(state: PractiseState) -> list[Any]:
             by.value = state.control
 
     by.param.watch(choose, "value")
+    beside(state, by, "channel.0.timing.control")
     _follow(state, lambda: {"value": state.control}, by)
     return [
         by, _current(state), _hand(state), _object(state), _choice(state, "person"),
@@ -49,6 +51,7 @@ def _follow(state: PractiseState, read: Callable[[], dict[str, Any]], control: A
 def _current(state: PractiseState) -> Slider:
     slider = Slider(label="Current", unit="mA", value=state.amplitude_ma, start=0, end=60, step=0.5, quantity="current")
     slider.param.watch(lambda event: state.change("channel.0.pulse.amplitude_ma", event.new), "value")
+    beside(state, slider, "channel.0.pulse.amplitude_ma")
     _follow(state, lambda: {"value": state.amplitude_ma}, slider)
     return slider
 
@@ -64,6 +67,7 @@ def _hand(state: PractiseState) -> Choice:
             }, "hand")
 
     choice.param.watch(take, "value")
+    beside(state, choice, "hand.flexor_length_factor", "hand.finger_tone")
     _follow(state, lambda: {"value": state.hand_key or HANDS[0]}, choice)
     return choice
 
@@ -74,6 +78,7 @@ def _object(state: PractiseState) -> Choice:
 
     choice = Choice({name: f"{name} {mm:.0f}" for name, mm in OBJECTS.items()}, label="Object, mm", value=key())
     choice.param.watch(lambda event: event.new != key() and state.set_object(event.new), "value")
+    beside(state, choice, "task.diameter_mm", "task.object", "task.mass_kg")
     _follow(state, lambda: {"value": key()}, choice)
     return choice
 
@@ -82,6 +87,7 @@ def _choice(state: PractiseState, key: str) -> Choice:
     label, options = CHOICES[key]
     choice = Choice({name: word for name, (word, _) in options.items()}, label=label, value=state.chosen(key))
     choice.param.watch(lambda event: event.new != state.chosen(key) and state.choose(key, event.new), "value")
+    beside(state, choice, *{path for _, sets in options.values() for path in sets})
     _follow(state, lambda: {"value": state.chosen(key)}, choice)
     return choice
 
@@ -107,6 +113,7 @@ def _times(
             row.value = read()
 
     row.param.watch(write, "value")
+    beside(state, row, *(f"channel.{channel}.{section}.{key}" for key, _ in fields))
     _follow(state, lambda: {"value": read()}, row)
     return row
 
@@ -117,6 +124,7 @@ def _effort(state: PractiseState) -> Slider:
     slider = Slider(label="How hard the person tries to reach", unit="%", value=now, start=100.0 * low,
                     end=100.0 * high, step=5, quantity="force")
     slider.param.watch(lambda event: state.change("task.effort", event.new / 100.0), "value")
+    beside(state, slider, "task.effort")
     _follow(state, lambda: {"value": round(100.0 * state.scene.task.effort, 6)}, slider)
     return slider
 
@@ -127,6 +135,7 @@ def _distance(state: PractiseState) -> Slider:
                     quantity="ink")
     slider.param.watch(
         lambda event: state.change_all({"task.distance_mm": event.new, "task.carry_mm": event.new}, "distance"), "value")
+    beside(state, slider, "task.distance_mm", "task.carry_mm")
     _follow(state, lambda: {"value": state.scene.task.distance_mm}, slider)
     return slider
 
@@ -138,6 +147,7 @@ def _elbow(state: PractiseState) -> list[Any]:
 
     choice = Choice({"no": "none", "yes": "pads over the upper arm"}, label="Second channel, elbow", value=on())
     choice.param.watch(lambda event: event.new != on() and state.set_elbow(event.new == "yes"), "value")
+    beside(state, choice, "channel")
     _follow(state, lambda: {"value": on()}, choice)
 
     def ma() -> float:
@@ -151,6 +161,7 @@ def _elbow(state: PractiseState) -> list[Any]:
             state.change(f"channel.{at}.pulse.amplitude_ma", event.new)
 
     current.param.watch(write, "value")
+    beside(state, current, "channel.1.pulse.amplitude_ma")
     _follow(state, lambda: {"value": ma()}, current)
     times = _times(state, "Elbow: start after, rise, fall", "ramp", (("up_s", "Rise"), ("down_s", "Fall")), channel=1, most=5.0)
     starts = _times(state, "Elbow: start after", "timing", (("delay_s", "After"),), channel=1, most=10.0)

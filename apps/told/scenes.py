@@ -8,13 +8,14 @@ import zlib
 from functools import lru_cache
 
 from graspwave import simulator as sim
+from graspwave.apps.told.refusals import refusal_words
 from graspwave.simulator.answers import CURVE_MA
 from graspwave.simulator.guarded import ADDRESS_BYTES
 from graspwave.simulator.practice import objects
 
 __all__ = [
-    "CURVE_MA", "HANDS", "OBJECTS", "curve_of", "object_changes", "scene_from_address", "scene_to_address",
-    "without_amplitude",
+    "CURVE_MA", "HANDS", "OBJECTS", "curve_of", "link_words", "object_changes", "read_address", "scene_from_address",
+    "scene_to_address", "without_amplitude",
 ]
 
 OBJECTS = {name: mm for name, (mm, _) in objects().items()}
@@ -54,14 +55,29 @@ def scene_to_address(scene: sim.Scene) -> str:
 
 def scene_from_address(text: str) -> sim.Scene | None:
     """The scene in an address; None where it holds none that can be read."""
+    return read_address(text)[0]
+
+
+def read_address(text: str) -> tuple[sim.Scene | None, str]:
+    """The scene in an address, or None and what is wrong with it, in words."""
     if len(text) > _LONGEST_ADDRESS:
-        return None
+        return None, "It is longer than any scene."
     try:
         raw = base64.urlsafe_b64decode(text.encode("ascii") + b"=" * (-len(text) % 4))
         packed = zlib.decompressobj()
         plain = packed.decompress(raw, ADDRESS_BYTES)
-        scene = None if packed.unconsumed_tail else sim.Scene.loads(plain.decode("utf-8"))
-        # the pages show a hand: a first channel that is on the upper arm has none to open
-        return scene if scene is not None and scene.channel[0].pads.limb == "forearm" else None
+        if packed.unconsumed_tail:
+            return None, "It unpacks to more than any scene."
+        scene = sim.Scene.loads(plain.decode("utf-8"))
+    except sim.SceneError as error:
+        return None, refusal_words(error)
     except (ValueError, binascii.Error, zlib.error):
-        return None
+        return None, "It holds no scene that can be read; it may have lost a letter on its way."
+    if scene.channel[0].pads.limb != "forearm":  # the pages show a hand
+        return None, "Its first pads lie on the upper arm, where they open no hand."
+    return scene, ""
+
+
+def link_words(why: str, shown: sim.Scene, name: str) -> str:
+    """What was wrong with an address, and what is shown in place of its scene."""
+    return f"The link was not taken. {why} Shown instead: the {name} hand at {shown.channel[0].pulse.amplitude_ma:g} mA."

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-__all__ = ["CHOICES", "NUMBERS", "short_path"]
+__all__ = ["CHOICES", "EXPLAINED", "NUMBERS", "short_path"]
 
 NUMBERS: Mapping[str, tuple[str, str, float, tuple[float, float] | None]] = {
     "pulse.amplitude_ma": ("Current", "mA", 0.5, (0.0, 60.0)),
@@ -50,6 +50,16 @@ CHOICES: Mapping[str, tuple[str, Mapping[Any, str]]] = {
     "timing.ramps_inside": ("Rise and fall count", {True: "inside on time", False: "on top"}),
 }
 """Label, and the word of every choice."""
+
+
+EXPLAINED: Mapping[str, str] = {
+    "pulse.shape": "Mirrored: the second phase is the first, the other way round. Uneven: it is lower and longer. Both bring the "
+    "charge back. One way: nothing brings it back, which harms the skin.",
+    "hand.finger_tone": "Tone: the pull that closers keep up without being asked, a share of their full force.",
+    "hand.reflex_gain": "Stretch reflex: a quick stretch makes the closers answer; a slow one does not.",
+    "pads.swap": "Leads swapped: the pad that was first negative is first positive, so other nerve fibres under it are woken.",
+}
+"""What the words of a setting mean, said where it stands when its label is tapped."""
 
 
 def short_path(path: str) -> str:
