@@ -5,7 +5,7 @@ import { make } from '../web/svg.js'
 
 const NS = 'http://www.w3.org/2000/svg'
 const ASIDE = 0.4 // the way to the object's place, drawn shorter than it is
-const WORD_PX = 13
+const TILT_DEG = 30 // about as far as a wrist tilts to the little finger's side (memory)
 
 export function render({ model }) {
   const view = { model }
@@ -39,7 +39,7 @@ export function render({ model }) {
   const sizer = new ResizeObserver(() => draw(view))
   sizer.observe(view.box)
   const watcher = new MutationObserver(() => draw(view))
-  watcher.observe(document.documentElement, { attributeFilter: ['data-layout'] })
+  watcher.observe(document.documentElement, { attributeFilter: ['data-layout', 'data-size'] })
   view.model.on('remove', () => {
     sizer.disconnect()
     watcher.disconnect()
@@ -82,9 +82,13 @@ function draw(view) {
   g.high = g.y0 + 300
   g.Y = v => g.y0 - ASIDE * v
   const left = -120
-  view.svg.setAttribute('viewBox', `${left} 0 ${g.wide - left} ${g.high}`)
+  // while the hand tilts to let go, the hand alone is seen, large
+  g.close = t.tilts && t.aside > 0.8 * t.carry
+  const [x0, top, wide, high] = g.close ? [t.start + t.out - 130, g.Y(t.aside) - 115, 380, 220] : [left, 0, g.wide - left, g.high]
+  view.svg.setAttribute('viewBox', `${x0} ${top} ${wide} ${high}`)
   view.size =
-    WORD_PX / Math.max(Math.min((view.svg.clientWidth || 380) / (g.wide - left), (view.svg.clientHeight || 200) / g.high), 0.1)
+    (0.87 * parseFloat(getComputedStyle(document.documentElement).fontSize)) /
+    Math.max(Math.min((view.svg.clientWidth || 380) / wide, (view.svg.clientHeight || 200) / high), 0.1)
   putBench(view, t, g)
   bendElbow(t, g)
   putBody(view, t, g)
@@ -92,7 +96,10 @@ function draw(view) {
   putUnder(view, t, g)
   putHelper(view, t, g)
   putPads(view, t, g)
-  if (t.tilts) word(view, 'tilts sideways to let go', g.H[0] + 30, g.Y(t.aside) - 50, { 'text-anchor': 'start' })
+  if (t.tilts)
+    word(view, t.tilt > 0 ? 'tilts: it slides free' : 'tilts sideways to let go', x0 + wide - 8, top + high - 8, {
+      'text-anchor': 'end',
+    })
   tell(view, t)
 }
 
@@ -105,15 +112,16 @@ function putBench(view, t, g) {
     style: `stroke:${view.line}`,
   })
   const limit = t.start + Math.min(t.limit, 2 * t.reach)
-  make(view.svg, 'line', {
-    class: 'limit',
-    x1: limit,
-    x2: limit,
-    y1: g.y0 - 50,
-    y2: g.y0 + 50,
-    'stroke-width': 4,
-    style: `stroke:${view.ink}`,
-  })
+  if (!g.close)
+    make(view.svg, 'line', {
+      class: 'limit',
+      x1: limit,
+      x2: limit,
+      y1: g.y0 - 50,
+      y2: g.y0 + 50,
+      'stroke-width': 4,
+      style: `stroke:${view.ink}`,
+    })
   if (t.limit < t.reach - 0.5) word(view, 'elbow ends here', limit + 10, g.y0 + 46 + view.size, { 'text-anchor': 'start' })
   make(view.svg, 'circle', {
     cx: t.start + t.reach,
@@ -124,7 +132,7 @@ function putBench(view, t, g) {
     'stroke-dasharray': '7 6',
     style: `stroke:${view.ink}`,
   })
-  word(view, 'its place', t.start + t.reach + t.diameter / 2 + 18, g.Y(t.carry) + 6, { 'text-anchor': 'start' })
+  if (!g.close) word(view, 'its place', t.start + t.reach + t.diameter / 2 + 18, g.Y(t.carry) + 6, { 'text-anchor': 'start' })
 }
 
 // two circles meet at the elbow
@@ -177,15 +185,29 @@ function putArm(view, t, g) {
   limb(view, g.E, g.H, 54)
   limb(view, g.H, g.H, 62)
   make(view.svg, 'circle', {
-    cx: t.start + held[0] + (t.held ? 22 : 30),
-    cy: g.Y(held[1]),
+    cx: t.start + held[0] + (t.held ? 22 : 30) + 26 * t.tilt,
+    cy: g.Y(held[1]) + 12 * t.tilt,
     r: t.diameter / 2,
     'stroke-width': 2.5,
     style: `fill:var(--object);stroke:${view.edge}`,
   })
   const y = g.Y(t.aside)
-  limb(view, [g.H[0], y - 8], [g.H[0] + 66, y - 22], 30)
-  limb(view, [g.H[0] - 8, y + 14], [g.H[0] + 40, y + 38], 17)
+  // letting go, the hand tilts in the wrist to the little finger's side, which is up here; the object stays
+  const turned = (t.tilt * TILT_DEG * Math.PI) / 180,
+    at = (dx, dy) => [g.H[0] + dx * Math.cos(turned) + dy * Math.sin(turned), y - dx * Math.sin(turned) + dy * Math.cos(turned)]
+  limb(view, at(0, -8), at(66, -22), 30)
+  limb(view, at(-8, 14), at(40, 38), 17)
+  if (t.tilt > 0) {
+    const tip = at(118, -16),
+      from = [g.H[0] + 118, y - 16]
+    make(view.svg, 'path', {
+      class: 'tilting',
+      d: `M${from}A120 120 0 0 0 ${tip}M${tip[0] + 18} ${tip[1] + 14}L${tip}L${tip[0] - 6} ${tip[1] + 22}`,
+      fill: 'none',
+      'stroke-width': 5,
+      style: `stroke:${view.ink}`,
+    })
+  }
 }
 
 function putUnder(view, t, g) {
@@ -253,7 +275,11 @@ function tell(view, t) {
     t.helped ? 'The other hand lifts the arm.' : '',
     t.under === 'lifted' ? 'The arm is lifted.' : `The arm lies on its ${t.under === 'cloth' ? 'cloth' : 'sleeve'}.`,
     t.elbow >= 0 ? `Pads on the upper arm, ${t.elbow > 0.02 ? 'on' : 'off'}.` : '',
-    t.tilts ? 'The hand tilts sideways to let go.' : '',
+    t.tilt > 0
+      ? 'The hand tilts to the little finger\u2019s side and the object slides free.'
+      : t.tilts
+        ? 'The hand tilts sideways to let go.'
+        : '',
   ]
   view.svg.setAttribute('aria-label', parts.filter(Boolean).join(' '))
 }

@@ -77,7 +77,8 @@ def arm_of(live: Live, now_s: float) -> dict[str, Any]:
         "limit": round(reach.limit_mm, 1), "object": [round(min(at, live.reach_mm), 1), round(max(at - live.reach_mm, 0.0), 1)],
         "diameter": task.diameter_mm, "held": live.step == "carry",
         "under": "lifted" if task.arm == "lifted" else "cloth" if task.friction < 0.2 else "sleeve",
-        "helped": task.other_hand == "lifts", "tilts": task.side_to_side, "tilt": round(live.tilt(now_s), 2), "slid": task.move == "slide",
+        "helped": task.other_hand == "lifts", "tilts": task.side_to_side, "tilt": round(live.tilt(now_s), 2),
+        "slid": task.move == "slide",
         "elbow": -1.0 if triceps_channel(live.scene) is None else round(live.elbow_level(now_s), 2),
         "words": arm_words(live, now_s),
     }

@@ -207,7 +207,7 @@ class PractisePage:
             still = piece is not None and float(np.ptp(piece.opening_mm)) < 0.2 and not piece.current_ma.any()
             if timed or self.live.held or not still:
                 self._show(self.live.ahead(now))
-        if before != (self.live.step, self.live.drops) or self.live.tilt(now) > 0.0:
+        if before != (self.live.step, self.live.drops) or self.live.step == "let go":
             if self.live.at_mm != self.way.value:
                 self.way.value = self.live.at_mm
             self._tell()
@@ -249,7 +249,7 @@ class PractisePage:
         scale = min(_SCALE, _LONGEST_MM / live.reach_mm)
         ahead = scale * (live.object_mm - live.at_mm)
         shown: dict[str, Any] = {"name": name, "diameter_mm": width}
-        if live.step == "carry":
+        if live.step == "carry" or (live.step == "let go" and live.opening_mm(now) <= width + 0.5 * SPARE_MM):
             shown["held"] = True
         else:
             shown |= {"center_mm": [round(float(middle[0] + ahead), 1), round(float(middle[1]), 1)], "stand": True}

@@ -70,7 +70,8 @@ DEMONSTRATIONS: Mapping[str, Demonstration] = {
                   arm="weak", elbow=True),
     "gentle": _one("Gently first, tight hand", "Five minutes gently, the wrist hanging: this hand then opens to {after} mm in "
                    "place of {before}.", before="gentle", also={**_TIGHT, **object_changes("bean")}),
-    "tilt": _one("Let go sideways", "Hold to open: the hand tilts to the little finger's side, and the object slides free.", lets_go="tilts"),
+    "tilt": _one("Let go sideways",
+                 "Hold to open: the hand tilts to the little finger's side, and the object slides free.", lets_go="tilts"),
 }
 """What can be shown, in the order in which it is taught."""
 

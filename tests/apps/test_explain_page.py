@@ -266,7 +266,8 @@ def test_less_motion_shows_no_movement_by_itself(browser: Browser, at: str) -> N
     context.close()
 
 
-def test_a_broken_address_is_told_in_the_drawer(explain: Page, at: str) -> None:
+def test_a_broken_address_is_told_on_the_page_and_in_the_drawer(explain: Page, at: str) -> None:
     opened(explain, f"{at}?s=nonsense")
+    expect(explain.get_by_role("alert").get_by_text("The link was not taken.")).to_be_visible()
     explain.get_by_role("button", name="For the therapist").click()
-    expect(explain.get_by_text("must hold a scene")).to_be_visible()
+    expect(explain.get_by_text("Shown instead: the stiff hand at 15 mA.").last).to_be_visible()

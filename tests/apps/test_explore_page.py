@@ -107,4 +107,6 @@ def test_a_cycle_plays_from_the_models_samples(explore: Page) -> None:
 
 def test_a_broken_address_is_told(page: Page, address: str) -> None:
     page.goto(f"{address}?s=nonsense")
-    expect(page.get_by_text("must hold a scene")).to_be_attached()
+    title = page.get_by_text("The link was not taken. It holds no scene that can be read").first
+    expect(title).to_be_visible()
+    expect(title).to_contain_text("Shown instead: the tight hand at 15 mA.")

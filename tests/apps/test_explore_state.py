@@ -36,7 +36,7 @@ def test_a_refused_change_is_told_and_changes_nothing() -> None:
     state = DeskState()
     before = state.scene
     assert not state.change(AMPLITUDE, 99)
-    assert state.message == "'channel.0.pulse.amplitude_ma' must be 0 to 60 (got 99)"
+    assert state.message == "Current goes from 0 to 60\N{NO-BREAK SPACE}mA. 99\N{NO-BREAK SPACE}mA was asked for."
     assert state.scene == before
     assert state.change(AMPLITUDE, 20)
     assert state.message == ""

@@ -111,6 +111,32 @@ def test_own_effort_and_the_gentle_programme_change_the_live_hand() -> None:
     assert f"{open_mm(gentle.live_scene):.0f} mm in place of {open_mm(gentle.scene):.0f}" in told_of(gentle, "gentle")
 
 
+def test_the_hand_tilts_off_an_object_as_soon_as_its_grip_is_loose() -> None:
+    live = Live(shown("tilt").live_scene)
+    live.over_its_place(10.0)
+    width = live.scene.task.diameter_mm
+    assert (live.step, arm_of(live, 10.0)["tilt"]) == ("let go", 0.0)
+    assert live.opening_mm(10.0) <= width + 2.0, "the hand must hold the object"
+    live.watch(12.0)
+    assert live.tilt(12.0) == 0.0, "without current it holds on"
+    live.press(12.0)
+    seen, now = [], 12.0
+    while live.step == "let go" and now < 20.0:
+        now += 0.1
+        if live.piece is None or now > live.piece.t_s[-1] - 0.4:
+            live.ahead(now)
+        live.watch(now)
+        seen.append((live.tilt(now), live.opening_mm(now)))
+    half = [gap for tilt, gap in seen if 0.0 < tilt < 1.0]
+    assert len(half) > 5, "it takes its time"
+    assert min(half) > width
+    assert live.repetitions == 1
+    assert live.log[-1].what.endswith("tilted sideways")
+    opened = Live(shown("switch").live_scene)
+    opened.over_its_place(10.0)
+    assert opened.tilt(13.0) == 0.0
+
+
 def tilts(url: str) -> bool:
     """Whether an address holds a scene that lets go sideways."""
     scene = scene_from_address(parse_qs(urlsplit(url).query).get("s", [""])[0])
@@ -154,7 +180,8 @@ def test_the_ten_in_at_most_three_actions_each(page: Page, address: str) -> None
           lambda: expect(page.get_by_role("spinbutton", name="After")).to_be_visible())),
         ("gentle programme, tight hand", (page.mouse.up, press("Gently first, tight hand")),
          (checked("tight"), checked("5 min gently, wrist hanging"))),
-        ("let go by tilting", (press("Let go sideways"),), (checked("tilted sideways"),)),
+        ("let go by tilting", (press("Let go sideways"), hold),
+         (checked("tilted sideways"), lambda: expect(page.get_by_text("slid out as the hand tilted sideways")).to_be_visible())),
     )
     assert len(table) == 10
     for name, actions, seen in table:
@@ -163,6 +190,7 @@ def test_the_ten_in_at_most_three_actions_each(page: Page, address: str) -> None
             act()
         for look in seen:
             look()
+    page.mouse.up()
     page.wait_for_url(tilts)  # what is shown can be sent as a link
     kept = page.url
     press("Undo")()
