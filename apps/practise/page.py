@@ -313,7 +313,12 @@ def practise() -> Any:
     undo, refusals = PlainButton(label="Undo", disabled=True), Refusals()
     showing = DemonstrationList()
     showing.on_ask(state)
-    showing.param.watch(lambda event: event.new.get("key") == "tilt" and practice.over_its_place(), "asked")
+
+    def begin_at_its_end(event: Any) -> None:
+        if event.new.get("key") == "tilt":
+            practice.over_its_place()
+
+    showing.param.watch(begin_at_its_end, "asked")
     if why:
         practice.trouble = link_words(why, state.scene, "stiff")
         refusals.show(practice.trouble)
