@@ -47,7 +47,6 @@ class CurveView(pn.viewable.Viewer):
         self._state, self._theme = state, theme
         self._spoken_at = 0.0
         self._marked: Any = None
-        self._waits = False
         self._build()
         self._pane = pn.pane.Bokeh(self.figure, sizing_mode="stretch_both", margin=0)
         state.param.watch(self._update, ["scene", "pinned", "marks"])
@@ -167,16 +166,7 @@ class CurveView(pn.viewable.Viewer):
         self._y_tag.update(text=f"{gap:.0f} mm", x=0)
 
     def _sized(self, *_: object) -> None:
-        """The page has told its size, or that of its letters: the words are laid anew, in its next turn."""
-        document = self.figure.document
-        if document is None or document.session_context is None:
-            self._lay()
-        elif not self._waits:
-            self._waits = True
-            document.add_next_tick_callback(self._lay)
-
-    def _lay(self) -> None:
-        self._waits = False
+        """The page has told its size, or that of its letters: the words are laid anew."""
         curve, point = self._state.curve, self._state.point
         self._label(curve.amplitude_ma, curve.opening_mm, self._state.amplitude_ma, float(point.opening_mm[0]))
         self._make_room()

@@ -7,6 +7,7 @@ W3C Web Application Manifest; W3C Service Workers.
 
 from __future__ import annotations
 
+import asyncio
 import json
 import re
 from functools import cache
@@ -90,8 +91,8 @@ class _Worker(tornado.web.RequestHandler):
 
 
 class _Away(Plain):
-    def get(self) -> None:
-        html = away_page()
+    async def get(self) -> None:
+        html = await asyncio.get_running_loop().run_in_executor(None, away_page)  # the first time it is put together
         policy = _POLICY.search(html)
         assert policy
         self.set_header("Content-Type", "text/html; charset=utf-8")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import itertools
 import json
 from collections.abc import Callable, Coroutine
 from typing import Any
@@ -87,6 +88,7 @@ class Person:
         self.state: dict[str, Any] = {}
         self.closed = False
         self.news = asyncio.Event()
+        self._numbers = itertools.count()
         self.reading = asyncio.get_running_loop().create_task(self._read())
         _arrived.append(self)
 
@@ -157,7 +159,7 @@ class Person:
 
     async def ask(self, within_s: float = 10.0, **message: Any) -> dict[str, Any]:
         """Send, and the reply to it: kept or refused."""
-        number = f"m{len(self.came)}-{id(message)}"
+        number = f"m{next(self._numbers)}"
         await self.say(id=number, **message)
         return await self.until(lambda m: m.get("id") == number and m["type"] in ("kept", "refused"), within_s)
 
