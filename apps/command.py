@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import difflib
 import os
-import platform
 import subprocess
 import sys
 from collections.abc import Callable, Mapping, Sequence
@@ -18,14 +17,10 @@ from graspwave.apps.written import may_write, write_all
 
 __all__ = ["main"]
 
-_LEAN = "GRASPWAVE_LEAN"
-
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; 0 when it did what was asked, 1 when a lesson has mistakes, 2 when the input cannot be used."""
     options = _parser().parse_args(arguments)
-    if arguments is None and options.command == "open":
-        _lean()
     try:
         return int(options.run(options))
     except sim.SceneError as error:
@@ -33,21 +28,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except OSError as error:
         print(f"graspwave: '{error.filename or options.command}' must be usable (got {error.strerror})", file=sys.stderr)
     return 2
-
-
-def _lean() -> None:
-    """Begin this process anew with the system's own allocator, where that is glibc's.
-
-    Python's own keeps blocks of a megabyte for as long as one object lives in them: of sixty visitors who have left, half of the
-    memory stayed. What the system's allocator holds is given back page by page (`apps.sessions.Giving`). It is asked for once:
-    whatever this process begins itself has Python's own again.
-    """
-    if os.environ.get(_LEAN):
-        del os.environ[_LEAN], os.environ["PYTHONMALLOC"]
-    elif "PYTHONMALLOC" not in os.environ and platform.libc_ver()[0] == "glibc":
-        os.environ.update({_LEAN: "1", "PYTHONMALLOC": "malloc"})
-        sys.stdout.flush()
-        os.execv(sys.executable, [sys.executable, "-m", "graspwave.apps.command", *sys.argv[1:]])
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -376,4 +356,6 @@ def _numbers(value: object) -> str:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    from graspwave.apps import begin
+
+    sys.exit(begin.main())

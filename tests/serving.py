@@ -15,7 +15,7 @@ __all__ = ["CHROMIUM", "COMMAND", "served"]
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium-headless-shell", "chromium", "chromium-browser"))), None)
 """The browser that tests drive. The shell has no windows of its own to draw: pages cost a third less, contexts a quarter."""
 
-COMMAND = ("-m", "graspwave.apps.command", "open", "--port", "0", "--no-browser")
+COMMAND = ("-m", "graspwave.apps.begin", "open", "--port", "0", "--no-browser")
 """Arguments for Python that serve the pages as the command does."""
 
 

@@ -6,13 +6,14 @@ import csv
 import json
 import os
 import re
+import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
 from graspwave import simulator as sim
-from graspwave.apps import command, notices
+from graspwave.apps import begin, notices
 from graspwave.apps.command import main
 
 
@@ -112,17 +113,34 @@ def test_the_pages_are_served_with_an_allocator_that_gives_back(monkeypatch: pyt
     """Begun anew once, with the same arguments; where somebody chose an allocator, or the system's is another, not at all."""
     begun: list[list[str]] = []
     monkeypatch.setattr(os, "execv", lambda program, arguments: begun.append([program, *arguments]))
-    monkeypatch.setattr(sys, "argv", ["graspwave", "open", "--port", "0"])
-    monkeypatch.setattr(command.platform, "libc_ver", lambda: ("glibc", "2.36"))
+    given = ["open", "--port", "0"]
+    monkeypatch.setattr(begin.platform, "libc_ver", lambda: ("glibc", "2.36"))
     monkeypatch.delenv("PYTHONMALLOC", raising=False)
-    command._lean()
-    assert begun == [[sys.executable, sys.executable, "-m", "graspwave.apps.command", "open", "--port", "0"]]
+    begin.lean(given)
+    assert begun == [[sys.executable, sys.executable, "-m", "graspwave.apps.begin", *given]]
     assert os.environ["PYTHONMALLOC"] == "malloc"
-    command._lean()  # the process that was begun: what it begins itself is left alone
+    begin.lean(given)  # the process that was begun: what it begins itself is left alone
     assert (len(begun), "PYTHONMALLOC" in os.environ) == (1, False)
     monkeypatch.setenv("PYTHONMALLOC", "pymalloc")
-    command._lean()
+    begin.lean(given)
     monkeypatch.delenv("PYTHONMALLOC")
-    monkeypatch.setattr(command.platform, "libc_ver", lambda: ("", ""))
-    command._lean()
+    monkeypatch.setattr(begin.platform, "libc_ver", lambda: ("", ""))
+    begin.lean(given)
     assert len(begun) == 1
+
+
+def test_the_process_that_serves_is_begun_before_anything_heavy_is_loaded() -> None:
+    code = """if True:
+        import os, sys
+        def begun(program, arguments):
+            print(arguments[1:], sorted({"numpy", "panel", "graspwave.simulator"} & set(sys.modules)))
+            sys.exit(0)
+        os.execv = begun
+        import platform
+        platform.libc_ver = lambda: ("glibc", "2.36")
+        sys.argv = ["graspwave", "open", "--port", "0"]
+        from graspwave.apps.begin import main
+        main()"""
+    env = {name: value for name, value in os.environ.items() if name != "PYTHONMALLOC"}
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=env, check=True)
+    assert done.stdout == "['-m', 'graspwave.apps.begin', 'open', '--port', '0'] []\n"

@@ -31,7 +31,7 @@ class Server:
         return f"http://127.0.0.1:{self.port}"
 
     def begin(self) -> None:
-        command = [sys.executable, "-m", "graspwave.apps.command", "open", "--port", str(self.port), "--no-browser",
+        command = [sys.executable, "-m", "graspwave.apps.begin", "open", "--port", str(self.port), "--no-browser",
                    "--store", str(self._store)]
         self._process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=ROOT)
         assert self._process.stdout

@@ -23,7 +23,7 @@ REFUSED = why_not()
 @contextmanager
 def server_in(namespace: str, store: Path) -> Iterator[list[str]]:
     """What the command said at its start, inside a namespace."""
-    command = [sys.executable, "-m", "graspwave.apps.command", "open", "--host", "0.0.0.0", "--port", "5080", "--no-browser",
+    command = [sys.executable, "-m", "graspwave.apps.begin", "open", "--host", "0.0.0.0", "--port", "5080", "--no-browser",
                "--store", str(store)]
     quiet = {"stdout": subprocess.PIPE, "stderr": subprocess.DEVNULL}
     with subprocess.Popen(inside(namespace, command), **quiet, text=True, cwd=ROOT) as run:  # type: ignore[call-overload]
