@@ -190,6 +190,10 @@ class _Line(_Shield):
     def check_origin(self, origin: str) -> bool:
         return same_origin(self.request.headers, self.request.host)
 
+    def get_compression_options(self) -> dict[str, Any]:
+        """What a page is made of comes by this line, half a megabyte of names and numbers: packed it is a fifth of that."""
+        return {"compression_level": 1}
+
     async def on_message(self, fragment: str | bytes) -> None:
         used()
         await super().on_message(fragment)  # type: ignore[misc]

@@ -1,4 +1,4 @@
-"""Pulses at the ends of trains, ramps, presses and cycles, one worked example each (`tests.bench.mutants` found what was untested)."""
+"""Pulses at the ends of trains, ramps, presses and cycles, one worked example each (gaps that `tests.bench.mutants` found)."""
 
 from __future__ import annotations
 
@@ -18,7 +18,8 @@ ASYMMETRIC = {"pulse__shape": "asymmetric", "pulse__phase_ratio": 4.0, "pulse__p
 
 
 def test_the_parts_of_an_asymmetric_pulse() -> None:
-    scene = scene_with(**ASYMMETRIC, **NO_RAMP, pads__swap=True, pulse__amplitude_ma=8.0, timing__on_s=1.0, train__frequency_hz=2.0)
+    two = {"timing__on_s": 1.0, "train__frequency_hz": 2.0}
+    scene = scene_with(**ASYMMETRIC, **NO_RAMP, **two, pads__swap=True, pulse__amplitude_ma=8.0)
     train = pulse_train(scene, duration_s=1.0)
     np.testing.assert_allclose(train.onset_s, [0.0, 0.5], atol=1e-15)
     # 200 us, a gap of 100 us, then 4 x 200 us at a quarter of the height
@@ -32,7 +33,8 @@ def test_the_parts_of_an_asymmetric_pulse() -> None:
 
 
 def test_a_monophasic_pulse_has_one_part() -> None:
-    train = pulse_train(scene_with(pulse__shape="monophasic", pulse__phase_us=300.0, pulse__gap_us=100.0, **NO_RAMP), duration_s=1.0)
+    scene = scene_with(pulse__shape="monophasic", pulse__phase_us=300.0, pulse__gap_us=100.0, **NO_RAMP)
+    train = pulse_train(scene, duration_s=1.0)
     np.testing.assert_array_equal(train.end_s, train.first_end_s)
     np.testing.assert_array_equal(train.second_ma, 0.0)
     assert train.sign == 1
@@ -65,9 +67,12 @@ def test_channels_are_counted_from_nought(channel: int) -> None:
 @pytest.mark.parametrize(
     ("start", "length_s", "count"),
     # leading interval 10 ms, then every 100 ms; a pulse at the very end of the length is not in it
-    [("plain", 0.0, 1), ("plain", 0.3, 3), ("plain", 0.301, 4), ("doublet", 0.005, 1), ("doublet", 0.01, 1), ("doublet", 0.011, 2),
-     ("triplet", 0.01, 1), ("triplet", 0.015, 2), ("triplet", 0.02, 2), ("triplet", 0.021, 3), ("triplet", 0.12, 3),
-     ("triplet", 0.121, 4)],
+    [
+        ("plain", 0.0, 1), ("plain", 0.3, 3), ("plain", 0.301, 4), ("doublet", 0.005, 1), ("doublet", 0.01, 1),
+        ("doublet", 0.011, 2),
+        ("triplet", 0.01, 1), ("triplet", 0.015, 2), ("triplet", 0.02, 2), ("triplet", 0.021, 3), ("triplet", 0.12, 3),
+        ("triplet", 0.121, 4),
+    ],
 )
 def test_how_many_pulses_start_within_a_time(start: str, length_s: float, count: int) -> None:
     channel = scene_with(train__start=start, train__leading_interval_ms=10.0, train__frequency_hz=10.0).channel[0]

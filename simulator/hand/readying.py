@@ -10,7 +10,6 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.optimize import brentq
 
 from graspwave.simulator.facts import number
 from graspwave.simulator.hand.parameters import HandModel, scene_hand
@@ -121,4 +120,6 @@ def _ratio() -> float:
     """What each stretch leaves of what is still to gain."""
     early, counted = number("readying.stretch.early"), number("readying.stretch.counted")
     share = number("readying.stretch.early_share")
+    from scipy.optimize import brentq  # loads long, and is wanted once
+
     return float(brentq(lambda r: (1.0 - r**early) - share * (1.0 - r**counted), 1e-3, 0.999))

@@ -15,7 +15,6 @@ from collections.abc import Mapping
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.signal import lfilter
 
 from graspwave.simulator.facts import number
 from graspwave.simulator.hand.parameters import HandModel, ThumbJoint, standard_hand
@@ -99,6 +98,8 @@ def thumb_motion_deg(
     ValueError
         A time step that is not above 0.
     """
+    from scipy.signal import lfilter  # a third of the time that the simulator takes to load, wanted by motion only
+
     if not (np.isfinite(dt_s) and dt_s > 0.0):
         raise ValueError(f"'dt_s' must be above 0 (got {dt_s})")
     model = model or standard_hand()
