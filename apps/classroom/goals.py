@@ -57,7 +57,8 @@ def _tries(bench: Mapping[str, Any]) -> Iterator[tuple[str, Settings]]:
         low, high, step = setting["low"], setting["high"], setting["step"]
         for place in range(_PLACES):
             value = low + round((high - low) * place / (_PLACES - 1) / step) * step
-            words = f"{setting['label']} {value:g} {setting.get('unit') or ''}".strip()
+            unit = setting.get("unit") or ""
+            words = f"{setting['label']}: {value:g}{'' if unit in ('', '°') else ' '}{unit}"
             yield words, {setting["path"]: round(min(value, high), 6)}
 
 

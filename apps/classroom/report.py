@@ -144,7 +144,7 @@ def _says(choices: Mapping[str, str], name: str) -> str:
 
 
 def _bar(count: int, most: int) -> str:
-    return f'<td><span class="bar" style="width:{100 * count / most * 0.7:.0f}%"></span> {count}</td>'
+    return f'<td><span class="bar" style="width:{100 * count / most * 0.7:.2f}%"></span> {count}</td>'
 
 
 def safe_cell(value: object) -> object:
@@ -199,9 +199,9 @@ REPORT_STYLE = """
 body{font:16px/1.42 system-ui,sans-serif;max-width:52rem;margin:0 auto;padding:1rem;
 color:var(--ink);background:var(--bg)}
 h1{font-size:28px;line-height:1.15}h2{font-size:20px;line-height:1.2;margin-top:2rem}
-table{border-collapse:collapse;width:100%;margin:.5rem 0}
+table{border-collapse:collapse;table-layout:fixed;width:100%;margin:.5rem 0}
 th,td{border-bottom:1px solid var(--line);padding:.35rem .5rem;text-align:left;vertical-align:top}
-tbody th{font-weight:450;width:44%}th p{display:inline}.sum th,.sum td{font-weight:700}
+thead th:first-child{width:44%}tbody th{font-weight:450}th p{display:inline}.sum th,.sum td{font-weight:700}
 .bar{display:inline-block;height:.8em;background:var(--ink2);vertical-align:-1px}
 .caution{border:1.5px solid var(--edge);padding:.5rem}
 section{break-inside:avoid}

@@ -399,8 +399,11 @@ def test_the_whole_lesson(people: People, server: str, line: Cable, lesson: Less
                     bars_agree(step, person)
 
     reports(control, people, lesson, votes, handles, tmp_path, code)
-    control.page.get_by_role("button", name="End", exact=True).click()
-    control.page.get_by_role("button", name="End the room").click()
+    # the last step itself offers the end, and the report with it
+    move(control)
+    dialog = control.page.get_by_role("dialog", name="End the room for all?")
+    expect(dialog.get_by_role("button", name="As a page (HTML)")).to_be_visible()
+    dialog.get_by_role("button", name="End the room").click()
     for person in learners:
         expect(person.page.get_by_role("heading", name="The room has ended. Thank you.")).to_be_visible(timeout=WITHIN_MS)
     assert steady.page.locator(".summary-list li").count() == sum(step["kind"] == "ask" for step in lesson["steps"])
@@ -483,6 +486,12 @@ def reports(control: Person, people: People, lesson: Lesson, votes: Votes, handl
     page.goto(written.as_uri())
     assert page.locator(".caution").count() == 2
     assert notices.caution_text() in " ".join(page.locator(".caution").first.inner_text().split())
+    # equal counts have equal bars, in every question and before as after
+    drawn = page.evaluate("""() => [...document.querySelectorAll('td:has(> .bar)')].map(cell =>
+      [Number(cell.textContent), cell.querySelector('.bar').getBoundingClientRect().width])""")
+    per_person = {round(wide / count, 2) for count, wide in drawn if count}
+    assert max(per_person) - min(per_person) < 0.02 * max(per_person)
+    assert all(wide == 0 for count, wide in drawn if not count)
     sections = page.locator("section")
     asks = [(at, step) for at, step in enumerate(lesson["steps"]) if step["question"]]
     assert sections.count() == len(asks)

@@ -17,6 +17,8 @@ from serving import COMMAND
 from graspwave.apps.classroom.preview import welcome
 from graspwave.apps.classroom.room import positions
 from graspwave.apps.teach.compiled import compiled
+from graspwave.apps.teach.mirror import AMPLITUDE, mirror_picture
+from graspwave.apps.told.live_hand import live
 
 WALLS = ((1280, 720), (1920, 1080), (3840, 2160))
 PHONES = ((360, 640), (390, 844))
@@ -51,12 +53,14 @@ _EVERY_PLACE = """async told => {
     const where = `${m.state.step + 1} ${m.state.phase}`
     postMessage(m, location.origin)
     const there = () => app.dataset.phase === m.state.phase && !document.querySelector('#wall-main .waiting')
-      && document.querySelector('.wall-top h2')?.textContent === m.state.view.title
+      && document.querySelector('.wall-top h2')?.textContent === (m.state.mirror ? 'Watch what moves' : m.state.view.title)
     while (!there()) await frame()
     await frame()
     await frame()
     const words = all('#wall-main *').filter(node => !node.closest('svg, .gwt-vh, select')
       && [...node.childNodes].some(part => part.nodeType === 3 && part.textContent.trim()))
+    if (m.state.mirror && !document.querySelector('.mirror .gwt-hand svg')) faults.push([where, 'no scene'])
+    if (m.state.counts.solved && !document.querySelector('.dots-host .gwt-lines circle')) faults.push([where, 'no dots'])
     const small = [...words.map(node => [node, size(node)]), ...all('#wall-main svg text').map(node => [node, drawn(node)])]
       .filter(([node, share]) => share < least(node))
     for (const [node, share] of small) faults.push([where, node.textContent, share])
@@ -65,7 +69,8 @@ _EVERY_PLACE = """async told => {
     const beside = all('#wall-main .step :is(.told, .asked) *').filter(node => !node.closest('svg, .gwt-vh'))
       .filter(node => node.getBoundingClientRect().right > node.closest('.told, .asked').getBoundingClientRect().right + 1)
     if (beside.length) faults.push([where, 'sticks out', beside[0].className, beside[0].textContent])
-    if (m.state.view.question && !words.some(node => node.closest('.question'))) faults.push([where, 'no question'])
+    const asked = words.some(node => node.closest('.question'))
+    if (m.state.view.question && !m.state.mirror && !asked) faults.push([where, 'no question'])
   }
   return faults
 }"""
@@ -149,7 +154,8 @@ def test_every_place_of_two_lessons_is_read_from_afar_and_whole(
 ) -> None:
     http, found = server[0], compiled(slug)
     told = [welcome(found, at, phase, "wall") for at, phase in positions(found)]
-    for (wide, high), some in zip(WALLS, (told, told[::9], told[4::9]), strict=True):
+    told += _beside(found, told)
+    for (wide, high), some in zip(WALLS, (told, told[::-9], told[-2::-9]), strict=True):
         # all sizes are shares of the height: at the larger two every ninth place is looked at
         wall = browser.new_page(viewport={"width": wide, "height": high}, reduced_motion="reduce")
         try:
@@ -196,6 +202,18 @@ def test_another_device_leads_by_a_link_that_no_server_sees(people: People, serv
     seen = [text for person in (second, third) for pair in person.asked for text in pair]
     assert len(seen) > 20
     assert [text for text in (*seen, second.page.url, log.read_text("utf-8")) if any(word in text for word in words)] == []
+
+
+def _beside(found: dict[str, Any], told: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """What else a wall shows: the scene of who teaches, at a question, and how people met a goal."""
+    at, bench = next((at, step["bench"]) for at, step in enumerate(found["steps"]) if step["kind"] == "roam")
+    here = next(one["state"] for one in told if one["state"]["step"] == at)
+    settings = {"channel.0.pads.along_percent": 40.0, AMPLITUDE: 21.5}
+    shown = {"settings": settings, "picture": mirror_picture(live(bench["scene"], settings), settings)}
+    solved = [[12.0 + 3.0 * n, 55.0 + 4.0 * n, n % 4] for n in range(9)]
+    best = {"ma": 11.5, "mm": 50.0, "changed": 1, "words": "Wrist held at, down is positive: 60°"}
+    return [{**told[1], "state": {**told[1]["state"], "mirror": shown}},
+            {**told[1], "state": {**here, "counts": {**here["counts"], "solved": solved}, "best": best}}]
 
 
 def _open(control: Person, http: str, key: str, lesson: dict[str, Any]) -> str:
