@@ -356,6 +356,4 @@ def _numbers(value: object) -> str:
 
 
 if __name__ == "__main__":
-    from graspwave.apps import begin
-
-    sys.exit(begin.main())
+    sys.exit(main())

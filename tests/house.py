@@ -1,6 +1,6 @@
 """The house drawn from its imports: every folder on a floor above all that it imports. ``python -m tests.house [checkout]``.
 
-A folder that imports one on its own floor or above, through whatever others, stands in a ring; a ring is named. The drawing of now
+Folders that import each other, through whatever others, stand in a ring, and a ring is named. The drawing of now
 stands in DEVELOPERS.md, where `tests/test_structure.py` holds it against the code.
 """
 

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import ast
+import os
+import re
 import subprocess
 import sys
 from pathlib import Path
 
+import house
 import pytest
 
 ROOT = Path(__file__).parents[1]
@@ -95,6 +98,51 @@ def test_no_page_imports_another_and_nothing_under_the_pages_imports_one() -> No
 def test_a_page_that_imports_another_would_be_found() -> None:
     assert over_to_another_page("apps.practise.page", "from graspwave.apps.explore.curve import CurveView") == {"explore"}
     assert over_to_another_page("apps.told.words", "def f():\n    from graspwave.apps.teach import bench") == {"teach"}
+
+
+def test_no_arrow_goes_up_and_the_drawing_is_of_now() -> None:
+    now = house.drawing(ROOT)
+    assert now.endswith("no ring: no arrow goes up")
+    text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    drawn = text.split("<!-- drawn by tests.house -->\n```\n")[1].split("\n```")[0]
+    assert drawn == now, "python -m tests.house"
+
+
+def test_a_ring_would_be_found() -> None:
+    assert house.rings({"look": {"web"}, "web": {"told", "look"}, "told": set()}) == [["look", "web"]]
+    assert house.rings({"look": {"web"}, "web": {"told"}, "told": set()}) == []
+
+
+def pages_imported(path: str, source: str) -> set[str]:
+    """Pages that a module of JavaScript takes something from although it is not of theirs."""
+    given = (str(Path(path).parent / name) for name in re.findall(r"from '(\.[^']+)'", source))
+    tops = {os.path.relpath(os.path.normpath(name), "apps").split("/")[0] for name in given}
+    return (tops & set(PAGES)) - {path.split("/")[1]}
+
+
+def test_no_page_imports_another_in_the_browser_either() -> None:
+    scripts = sorted((ROOT / "apps").rglob("*.js"))
+    assert len(scripts) > 60
+    for path in scripts:
+        assert not pages_imported(path.relative_to(ROOT).as_posix(), path.read_text("utf-8")), path
+    assert pages_imported("apps/practise/arm.js", "import { moment } from '../explore/zooms.js'") == {"explore"}
+
+
+def test_where_would_i_change_names_what_is_there() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    rows = [row for row in text.split("## Where would I change")[1].split("\n## ")[0].split("\n") if row.startswith("| ")][2:]
+    asked = ("width of an object", "most learners in a room", "a setting's label", "length of a learner's words", "default zoom",
+             "wall text size", "skin colour", "a limit's wording", "sheet's phone line", "opening colour", "slider's step",
+             "curve's currents")  # fmt: skip
+    for what in asked:
+        assert sum(what in row for row in rows) == 1, what
+    for row in rows:
+        what, where = row.strip("| ").split(" | ")
+        paths = [name for name in re.findall(r"`([^`]+)`", where) if "/" in name]
+        assert paths, row
+        assert all((ROOT / name).exists() for name in paths), row
+        for name in re.findall(r"\(`([^`]+)`\)", what):
+            assert name in (ROOT / paths[0]).read_text("utf-8"), row
 
 
 def test_what_is_told_loads_no_panel() -> None:

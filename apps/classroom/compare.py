@@ -12,7 +12,7 @@ from graspwave import simulator as sim
 from graspwave.apps import notices
 from graspwave.apps.classroom.learned import normalised_gain
 from graspwave.apps.classroom.report import COLUMNS, REPORT_STYLE
-from graspwave.apps.look.tokens import css
+from graspwave.apps.web.tokens import css
 
 __all__ = ["Class", "compare_html", "compare_text", "read_class"]
 

@@ -12,7 +12,7 @@ from typing import Any
 
 from graspwave.apps import notices
 from graspwave.apps.classroom.learned import SURE_WORDS, Asked, asked
-from graspwave.apps.look.tokens import css
+from graspwave.apps.web.tokens import css
 
 __all__ = ["COLUMNS", "REPORT_STYLE", "report_csv", "report_html", "safe_cell"]
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 __all__ = [
-    "ASK_MINUTES", "ASK_PHASES", "TALK_S", "Room", "RoomError", "addressed", "arrived", "back", "begun", "closed",
-    "forward", "go", "mirrored", "phase_round", "phases_of", "positions", "refusal", "room_minutes", "switched", "timed",
+    "ASK_PHASES", "TALK_S", "Room", "RoomError", "addressed", "arrived", "back", "begun", "closed",
+    "forward", "go", "mirrored", "phase_round", "phases_of", "positions", "refusal", "switched", "timed",
     "with_best",
 ]
 
@@ -21,9 +21,6 @@ _TOLD = ("look", "reveal")
 
 TALK_S = 120
 """Seconds of a talk between neighbours (common practice, no source)."""
-
-ASK_MINUTES = 6.0
-"""Minutes of a question in a room: guess, talk, guess again, look, reason (common practice, no source)."""
 
 
 class RoomError(ValueError):
@@ -216,7 +213,3 @@ def refusal(room: Room, step: int, turn: int | None = None) -> str | None:
         return "Too late: this vote is closed." if room.phase in ASK_PHASES else "Nothing is asked now."
     return None
 
-
-def room_minutes(step: Mapping[str, Any]) -> float:
-    """Minutes of a compiled step in a room: a question takes both votes and a talk, however short it is alone."""
-    return max(float(step["minutes"]), ASK_MINUTES) if step["kind"] == "ask" else float(step["minutes"])

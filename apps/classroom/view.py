@@ -10,7 +10,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from graspwave.apps.classroom.answers import share_right, tally
-from graspwave.apps.classroom.room import ASK_PHASES, Room, phases_of, room_minutes
+from graspwave.apps.classroom.room import ASK_PHASES, Room, phases_of
+from graspwave.apps.told.room_time import room_minutes
 
 __all__ = ["ROLES", "bars", "lesson_head", "paired", "pictures_of", "room_picture", "room_view"]
 

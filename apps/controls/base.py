@@ -7,8 +7,8 @@ from typing import Any, ClassVar
 import panel as pn
 from panel.reactive import Syncable
 
-from graspwave.apps.look.tokens import QUANTITIES
 from graspwave.apps.web.source import component, sheet
+from graspwave.apps.web.tokens import QUANTITIES
 
 __all__ = ["Control", "check_quantity", "script"]
 

@@ -13,10 +13,10 @@ from bokeh.models import ColumnDataSource, Range1d, Span
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.explore.label_places import Sheet, clear_labels
 from graspwave.apps.look import plots
-from graspwave.apps.look.tokens import paint
 from graspwave.apps.told import findings
 from graspwave.apps.told.findings import Stretch, stretches
 from graspwave.apps.told.marks import turn_words
+from graspwave.apps.web.tokens import paint
 
 __all__ = ["CurveView"]
 

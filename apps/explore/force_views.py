@@ -16,10 +16,10 @@ from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.explore.letters import LETTER_PX
 from graspwave.apps.look import plots
-from graspwave.apps.look.tokens import paint, text_size
 from graspwave.apps.told import force_studies as studies
 from graspwave.apps.told.findings import tired_words
 from graspwave.apps.web.source import component, sheet
+from graspwave.apps.web.tokens import paint, text_size
 from graspwave.simulator import muscle
 
 __all__ = ["ForceViews", "findings_of"]

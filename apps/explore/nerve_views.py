@@ -21,7 +21,6 @@ from graspwave.apps.desk.state import DeskState
 from graspwave.apps.explore.label_places import Sheet, clear_labels
 from graspwave.apps.explore.letters import LETTER_PX
 from graspwave.apps.look import plots
-from graspwave.apps.look.tokens import paint, text_size
 from graspwave.apps.told.nerve_studies import (
     ABOVE,
     BELOW,
@@ -39,6 +38,7 @@ from graspwave.apps.told.nerve_studies import (
     weiss_line,
 )
 from graspwave.apps.web.source import sheet
+from graspwave.apps.web.tokens import paint, text_size
 from graspwave.simulator.answers import CURVE_MA
 from graspwave.simulator.facts import number
 from graspwave.simulator.recruitment import CLOSERS

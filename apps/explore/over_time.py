@@ -13,8 +13,8 @@ from graspwave.apps.desk.aside import Aside, dims
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import Cycle, DeskState, cycle_of
 from graspwave.apps.look import plots
-from graspwave.apps.look.tokens import paint
 from graspwave.apps.web.source import sheet
+from graspwave.apps.web.tokens import paint
 
 __all__ = ["OverTimeView"]
 

@@ -11,10 +11,10 @@ import panel as pn
 import param
 
 from graspwave.apps.desk.state import DeskState
-from graspwave.apps.look.tokens import check_theme
 from graspwave.apps.told import zoom_state
 from graspwave.apps.told.zoom_state import LONGEST_PX, WORDS, Zooms
 from graspwave.apps.web.source import component, sheet
+from graspwave.apps.web.tokens import check_theme
 
 __all__ = ["ZoomPicture", "ZoomsView"]
 

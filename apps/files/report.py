@@ -14,8 +14,8 @@ from graspwave import simulator as sim
 from graspwave.apps import notices
 from graspwave.apps.files.templates import render
 from graspwave.apps.look import plots
-from graspwave.apps.look.tokens import css
 from graspwave.apps.told.findings import bend_words, finding, wrist_words
+from graspwave.apps.web.tokens import css
 
 __all__ = ["run_html"]
 

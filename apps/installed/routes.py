@@ -18,9 +18,9 @@ import tornado.web
 
 from graspwave.apps.files.one_file import one_file
 from graspwave.apps.look.plain import plain_page, sheets
-from graspwave.apps.look.tokens import TOKENS
 from graspwave.apps.plain_route import Plain
 from graspwave.apps.web.source import address, stamp
+from graspwave.apps.web.tokens import TOKENS
 
 __all__ = ["app_routes", "away_page", "keep_page", "manifest", "worker"]
 

@@ -10,9 +10,9 @@ from typing import Any
 import panel as pn
 
 from graspwave.apps import notices
-from graspwave.apps.look import tokens
 from graspwave.apps.look.pages import PAGES
 from graspwave.apps.look.parts import PARTS, WORDS, frame_variables
+from graspwave.apps.web import tokens
 from graspwave.apps.web.source import address, early_modules
 
 __all__ = ["AREAS", "WORDS", "page_template", "session_theme"]

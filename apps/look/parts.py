@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from graspwave.apps import notices
-from graspwave.apps.look import tokens
 from graspwave.apps.look.pages import PAGES
+from graspwave.apps.web import tokens
 from graspwave.apps.web.source import stamp
 
 __all__ = ["PARTS", "STATIC", "WORDS", "frame_variables"]

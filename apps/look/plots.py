@@ -7,7 +7,7 @@ from typing import Any
 from bokeh.models import ColumnDataSource, Label, Title
 from bokeh.plotting import figure
 
-from graspwave.apps.look.tokens import paint, text_size
+from graspwave.apps.web.tokens import paint, text_size
 
 __all__ = ["FONT", "line", "plain_figure", "tag", "word"]
 

@@ -11,6 +11,7 @@ from html import escape
 from typing import Any
 
 from graspwave.apps.look.plain import plain_page, sheets
+from graspwave.apps.told import room_time
 from graspwave.apps.web.source import address
 
 __all__ = [
@@ -27,10 +28,8 @@ def spoken_code(code: str) -> str:
 
 def room_minutes(steps: Sequence[Any], numbers: Iterable[int]) -> list[float]:
     """Minutes that steps of a read lesson take in a room, by their numbers."""
-    from graspwave.apps.classroom import room
-
     chosen = [steps[number - 1] for number in numbers]
-    return [room.room_minutes({"kind": "ask" if step.question else step.kind, "minutes": step.minutes}) for step in chosen]
+    return [room_time.room_minutes({"kind": "ask" if step.question else step.kind, "minutes": step.minutes}) for step in chosen]
 
 
 def lesson_rows(names: Iterable[str] | None = None, load: Callable[[str], Any] | None = None) -> list[dict[str, Any]]:

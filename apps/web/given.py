@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from graspwave.apps.look.tokens import LIGHT_GLOW, SKIN, colours
 from graspwave.apps.told.posture import DRAWN_ARM_MM, NEUTRAL_PADS_MM, STRONGEST_MA
+from graspwave.apps.web.tokens import LIGHT_GLOW, SKIN, colours
 from graspwave.simulator.hand.geometry import skeleton_of
 from graspwave.simulator.hand.parameters import scene_hand
 from graspwave.simulator.scene import Hand

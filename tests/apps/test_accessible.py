@@ -11,7 +11,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from graspwave.apps.look.pages import PAGES
-from graspwave.apps.look.tokens import TOKENS
+from graspwave.apps.web.tokens import TOKENS
 
 DOORS = (("", "Start"), *PAGES)
 READY = {

@@ -136,7 +136,7 @@ from graspwave import simulator as sim
 from graspwave.apps.controls import PlainButton
 from graspwave.apps.explore.dose_table import DoseTableView
 from graspwave.apps.desk.state import DeskState
-from graspwave.apps.look.tokens import css
+from graspwave.apps.web.tokens import css
 from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
 
 PAGE = '{% extends base %}{% block preamble %}<style>' + css() + '''</style>{% endblock %}

@@ -15,8 +15,8 @@ from playwright.sync_api import Page, expect
 from graspwave import simulator as sim
 from graspwave.apps.controls.hand_scene import JOINTS, HandScene
 from graspwave.apps.files.one_file import modules_inside
-from graspwave.apps.look import tokens
 from graspwave.apps.told.posture import DRAWN_ARM_MM, angles_at, finger_words, state_at
+from graspwave.apps.web import tokens
 from graspwave.apps.web.source import web_files, web_text
 from graspwave.simulator.hand.geometry import hand_points_mm
 from graspwave.simulator.scene import Hand

@@ -16,13 +16,13 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, Route, expect
 
 from graspwave import simulator as sim
-from graspwave.apps.look.tokens import css
 from graspwave.apps.teach.bench import bench
 from graspwave.apps.teach.pictures import hand_state, picture
 from graspwave.apps.told.live_hand import AMPLITUDE, live
 from graspwave.apps.told.numbers import said_number
 from graspwave.apps.web import source
 from graspwave.apps.web.source import KINDS, address, imports_of, stamp, web_file, web_files, web_text
+from graspwave.apps.web.tokens import css
 from graspwave.lessons.grammar import Picture
 from graspwave.lessons.vocabulary import NAMES
 

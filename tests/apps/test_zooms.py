@@ -267,7 +267,7 @@ import panel as pn
 from graspwave import simulator as sim
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.explore.zooms import ZoomsView
-from graspwave.apps.look.tokens import css
+from graspwave.apps.web.tokens import css
 from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
 
 PAGE = '{% extends base %}{% block preamble %}<style>' + css() + '''
