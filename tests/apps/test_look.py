@@ -8,7 +8,8 @@ import pytest
 from bokeh.models import Label, Title
 
 from graspwave.apps import notices
-from graspwave.apps.look import frame, tokens
+from graspwave.apps.look import frame
+from graspwave.apps.web import tokens
 from graspwave.apps.web.source import web_files, web_text
 
 TEXT = ("ink", "ink2", "current_t", "force_t", "angle_t", "opening_t", "caution_t")

@@ -18,10 +18,10 @@ from graspwave.apps.classroom.room import (
     phases_of,
     positions,
     refusal,
-    room_minutes,
     switched,
     timed,
 )
+from graspwave.apps.told.room_time import room_minutes
 
 LESSON = lesson()
 START = Room("plum-river-42", "small")
