@@ -97,12 +97,15 @@ def recruited_by_pulses(
     muscles : tuple of str
     share : ndarray, shape (pulses, muscles)
     """
-    pair = np.stack([train.amplitude_ma, train.phase_us])
-    # pulses of a plateau are alike: work out each kind once
-    kinds, which = np.unique(np.round(pair, 6), axis=1, return_inverse=True)
+    pair = np.round(np.stack([train.amplitude_ma, train.phase_us]), 6)
+    # pulses of a plateau are alike: work out each kind once, and look for kinds only where one pulse differs from the last
+    differs = np.ones(pair.shape[1], dtype=np.bool_)
+    differs[1:] = (pair[:, 1:] != pair[:, :-1]).any(axis=0)
+    kinds, of_run = np.unique(pair[:, differs], axis=1, return_inverse=True)
+    which = np.ravel(of_run)[np.cumsum(differs) - 1]
     muscles, share = _shares(scene.channel[channel], scene.hand, kinds[0], kinds[1], scene)
     whole = [i for i, name in enumerate(muscles) if slips or name not in finger_slips()]
-    return tuple(muscles[i] for i in whole), share[np.ravel(which)][:, whole]
+    return tuple(muscles[i] for i in whole), share[which][:, whole]
 
 
 def _shares(

@@ -144,3 +144,32 @@ def test_an_address_may_be_so_long_and_no_longer() -> None:
     assert len(scene_to_address(short)) <= 2000 < len(scene_to_address(long))
     assert scene_from_address(scene_to_address(short)) == short
     assert scene_from_address(scene_to_address(long)) is None
+
+
+def test_another_current_asks_for_one_posture_and_no_curve(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a drag of the current costs: one hand is settled, where another setting settles the whole curve anew."""
+    from graspwave.simulator.hand import walk
+
+    settled: list[int] = []
+    plain = walk.settle
+
+    def counted(k: object, q: np.ndarray, *given: object) -> object:
+        settled.append(len(q))
+        return plain(k, q, *given)
+
+    monkeypatch.setattr(walk, "settle", counted)
+    state = DeskState(sim.presets()["tight"].replace("hand.finger_tone", 0.0123))
+
+    def look() -> list[int]:
+        settled.clear()
+        assert state.curve.opening_mm.size > 40
+        assert state.point.opening_mm.size == 1
+        assert state.finding
+        assert state.notices
+        return [rows for rows in settled if rows]
+
+    look()
+    state.change("channel.0.pulse.amplitude_ma", 27.5)
+    assert look() == [1]
+    state.change("channel.0.pulse.phase_us", 210.0)
+    assert max(look()) == state.curve.opening_mm.size

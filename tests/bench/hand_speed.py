@@ -24,6 +24,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import numpy as np
 
 HERE = Path(__file__).parent
+_CYCLES = 75  # of 24 s in half an hour
 CALLS = """
 import os, sys, time, json
 os.environ["OPENBLAS_NUM_THREADS"] = "1"
@@ -172,6 +173,59 @@ def loops() -> None:
                   f"furthest apart {apart:.0e} rad")
 
 
+def in_numpy() -> None:
+    """What was asked of the compiled hand against four fingers in numpy: half an hour, and whole calls with its loop put in."""
+    from graspwave import simulator as sim
+    from graspwave.simulator.hand import walk
+    from graspwave.simulator.hand.walk import move
+    from graspwave.simulator.why import explain_opening
+    from tests.bench import hand_in_numpy as other
+
+    k, start, drive, tone = posed()
+    none, free = np.zeros_like(drive), np.zeros(_CYCLES, dtype=np.bool_)
+    level = np.clip(np.minimum(np.arange(480) / 20.0, (280 - np.arange(480)) / 20.0), 0.0, 1.0)
+    # as it tires, no cycle is quite as strong as the one before
+    weaker = np.linspace(1.0, 0.6, _CYCLES)
+    cycles = drive[0] + (level[:, None] * weaker)[:, :, None] * (drive[24] - drive[0])  # (480, cycles, paths)
+    row = np.ascontiguousarray(cycles.swapaxes(0, 1).reshape(480 * _CYCLES, 1, -1))
+    room = np.zeros((0, 9, 1))
+
+    def compiled() -> Any:
+        return move(k, start[:1].copy(), row, none[:1], tone[:1], False, 3.0, 0.01, 0.0, 0.05, np.zeros((9, 1)), room,
+                    np.zeros((9, 1)))
+
+    def side_by_side() -> Any:
+        q = np.repeat(start[:1], _CYCLES, axis=0)
+        for now in cycles:
+            q = other.settle(k, q, now, np.repeat(tone[:1], _CYCLES, axis=0), free, 60, 0.01, 3.0)
+        return q
+
+    ours, theirs = least_ms(compiled, 5), least_ms(side_by_side, 1)
+    print(f"\n{'beside four fingers in numpy':34s} {'now':>12s} {'numpy':>12s}")
+    print(f"{'half an hour, cycles side by side':34s} {ours:9.2f} ms {theirs:9.0f} ms {theirs / ours:7.1f}x")
+
+    def put_in(constants: Any, q: Any, drive: Any, pull: Any, tone: Any, held: Any, most: int, done: float) -> Any:
+        q[:] = other.settle(constants, q, drive, tone, held, most, done)
+        return np.zeros(len(q), dtype=np.int64), np.zeros(len(q))
+
+    tight, at, changed = sim.presets()["tight"], "channel.0.pulse.amplitude_ma", iter(range(10**6))
+    toned = sim.presets()["supple"].replace("hand.finger_tone", 0.01)
+    other_hand = tight.replace("hand.own_opening", 0.2).replace("hand.strength", 0.7)
+
+    def why() -> Any:
+        n = next(changed) % 97
+        return explain_opening(toned.replace(at, 13 + 0.1 * n), other_hand.replace(at, 24 + 0.3 * n))
+
+    plain = walk.settle
+    for words, call in (("curve of 61 currents", lambda: sim.opening_curve(tight, np.linspace(0.0, 60.0, 61))),
+                        ("why, all parts", why)):
+        now = least_ms(call, 15)
+        walk.settle = put_in
+        then = least_ms(call, 5)
+        walk.settle = plain
+        print(f"{words:34s} {now:9.2f} ms {then:9.0f} ms {then / now:7.1f}x")
+
+
 def calls(python: str, root: Path) -> dict[str, float]:
     """Whole calls in a checkout."""
     import json
@@ -182,6 +236,7 @@ def calls(python: str, root: Path) -> dict[str, float]:
 
 def main() -> None:
     loops()
+    in_numpy()
     now = calls(sys.executable, HERE.parents[1])
     before = None
     if len(sys.argv) > 1:
