@@ -1,6 +1,7 @@
 // Answers in words, and what makes one right: for a lesson taken alone, where nobody else is there to say so.
 
 import { plain, same } from './dom.js'
+import { digitsFor } from './numbers.js'
 
 // With its letter, for that is what people say to each other.
 const word = (question, key) => {
@@ -41,8 +42,10 @@ export function rightWords(question, right) {
   if (question.kind === 'order') return answerWords(question, { order: [right].flat() })
   if (question.kind === 'several') return answerWords(question, { choices: [right].flat() })
   if (question.kind === 'number') {
-    const within = right.tolerance ? ` (within ${number(right.tolerance)})` : ''
-    return `${number(right.value)}${unit(question)}${within}`
+    // no finer than one could answer
+    const as = value => number(Number(value.toFixed(digitsFor(question.step ?? 0.01))))
+    const within = right.tolerance ? ` (within ${as(right.tolerance)})` : ''
+    return `${as(right.value)}${unit(question)}${within}`
   }
   if (question.kind === 'place') return placeWords(question, right)
   return word(question, right)
