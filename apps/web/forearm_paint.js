@@ -112,8 +112,10 @@ function names(view, g) {
   }
   const apart = g.scale * Math.PI * g.arm.wrist_mm * 0.5,
     end = g.X(g.arm.length_mm)
-  for (const [i, words] of SIDES.entries())
-    onSkin(words, g.beside ? end + 8 : end - 6, g.mid + (i - 1) * apart + g.px * 0.3, g.beside ? 'start' : 'end')
+  // inside the arm they stand at the end where no pad lies
+  const wristward = (view.P.pads ?? []).some(pad => pad.along_percent > 50)
+  const [at, anchor] = g.beside ? [end + 8, 'start'] : wristward ? [g.X(0) + 6, 'start'] : [end - 6, 'end']
+  for (const [i, words] of SIDES.entries()) onSkin(words, at, g.mid + (i - 1) * apart + g.px * 0.3, anchor)
 }
 
 // pads, the first pair whole, a second one as an outline of dashes
