@@ -1,4 +1,6 @@
-"""The house drawn from its imports: every folder on a floor above all that it imports. ``python -m tests.house [checkout]``.
+"""The house drawn from its imports: every folder on a floor above all that it imports.
+
+``python -m tests.house [checkout]``; ``--write`` for the contributors' guide.
 
 Folders that import each other, through whatever others, stand in a ring, and a ring is named. The drawing of now
 stands in DEVELOPERS.md, where `tests/test_structure.py` holds it against the code.
@@ -92,5 +94,13 @@ def drawing(root: Path) -> str:
     return "\n".join(lines)
 
 
+HEAD = "<!-- drawn by tests.house -->\n```\n"
+
 if __name__ == "__main__":
-    print(drawing(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parents[1]))  # noqa: T201
+    here = Path(__file__).parents[1]
+    if sys.argv[1:] == ["--write"]:
+        text = (here / "DEVELOPERS.md").read_text("utf-8")
+        before, _, after = text.partition(HEAD)
+        (here / "DEVELOPERS.md").write_text(before + HEAD + drawing(here) + after[after.index("\n```"):], "utf-8")
+    else:
+        print(drawing(Path(sys.argv[1]) if len(sys.argv) > 1 else here))  # noqa: T201

@@ -77,6 +77,8 @@ def test_channels_are_counted_from_nought(channel: int) -> None:
 def test_how_many_pulses_start_within_a_time(start: str, length_s: float, count: int) -> None:
     channel = scene_with(train__start=start, train__leading_interval_ms=10.0, train__frequency_hz=10.0).channel[0]
     assert pulses._count(channel, np.array([length_s])).tolist() == [count]
+    slow = scene_with(train__start="triplet", train__leading_interval_ms=50.0, train__frequency_hz=200.0).channel[0]
+    assert pulses._count(slow, np.array([0.06])).tolist() == [2]  # steady ones would have begun long before: they take none away
 
 
 def test_a_pulse_that_just_fits_before_the_next_on_time_is_given() -> None:
@@ -152,6 +154,7 @@ def test_presses_closer_than_a_pulse_are_one_and_a_delay_leaves_out_what_is_too_
     assert pulses._merged([(0.0, 1.0), (1.001, 2.0)], channel) == [(0.0, 2.0)]
     assert pulses._merged([(3.0, 4.0), (0.0, 2.5), (1.0, 2.0)], channel) == [(0.0, 2.5), (3.0, 4.0)]
     assert pulses._merged([(0.0, 1.0), (3.0, 4.0), (3.5, 6.0)], channel) == [(0.0, 1.0), (3.0, 6.0)]
+    assert pulses._merged([(0.0, 1.0), (3.0, 7.0), (3.5, 6.0)], channel) == [(0.0, 1.0), (3.0, 7.0)]
     late = scene.replace("channel.0.timing.delay_s", 1.0).channel[0]
     assert pulses._merged([(0.0, 1.0), (2.0, 3.5)], late) == [(3.0, 3.5)]
 

@@ -105,7 +105,7 @@ def test_no_arrow_goes_up_and_the_drawing_is_of_now() -> None:
     assert now.endswith("no ring: no arrow goes up")
     text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
     drawn = text.split("<!-- drawn by tests.house -->\n```\n")[1].split("\n```")[0]
-    assert drawn == now, "python -m tests.house"
+    assert drawn == now, "python -m tests.house --write"
 
 
 def test_a_ring_would_be_found() -> None:
