@@ -4,9 +4,9 @@
 
 Every comparison, sum, product, constant, condition, boolean and return of the module is changed as a slip of the hand would
 change it. The tests are collected once and each is asked which lines of the module it runs through. For each change a child of
-this process puts the changed function's code in place of its own and runs the tests that pass its line, the quickest first, until one
-fails. What stands outside functions (defaults, tables) is changed in a process of its own that imports the module anew.
-What survives is printed, to be read: a test is missing, or the change is none (`DEVELOPERS.md` lists those).
+this process puts the changed function's code in place of its own and runs the tests that pass its line, the quickest first,
+until one fails. What stands outside functions (defaults, tables) is changed in a process of its own that imports the module
+anew. What survives is printed, to be read: a test is missing, or the change is none (`DEVELOPERS.md` lists those).
 """
 
 from __future__ import annotations
