@@ -31,6 +31,8 @@ LEFT_S = 100.0
 HOUR_TURNS = 450
 """Turns of a room for an hour: one for every eight seconds."""
 
+_PACE_S = 0.2  # a line may send twenty messages a second, and a turn is three
+
 
 def resident_mb(pid: int | str = "self") -> float:
     """Memory of a process that is really there."""
@@ -92,7 +94,8 @@ async def visit(address: str, stay: asyncio.Event, there: asyncio.Semaphore) -> 
     import tornado.websocket
 
     client = tornado.httpclient.AsyncHTTPClient()
-    page = (await client.fetch(f"{address}/explore", request_timeout=120.0)).body.decode()
+    # ten at a time ask, the others wait for as long as it takes
+    page = (await client.fetch(f"{address}/explore", request_timeout=900.0, connect_timeout=900.0)).body.decode()
     token = re.search(r'"token":"([^"]+)"', page)[1]  # type: ignore[index]
     line = await tornado.websocket.websocket_connect(
         tornado.httpclient.HTTPRequest(f"{address.replace('http', 'ws')}/explore/ws", headers={"Origin": address}),
@@ -108,12 +111,16 @@ async def together(server: Server, count: int, before: dict[str, Any]) -> None:
     """So many at once."""
     stay, there = asyncio.Event(), asyncio.Semaphore(0)
     people = [asyncio.ensure_future(visit(server.address, stay, there)) for _ in range(count)]
+    all_of_them = asyncio.gather(*people)
     for _ in people:
-        await there.acquire()
+        one = asyncio.ensure_future(there.acquire())
+        await asyncio.wait({one, all_of_them}, return_when=asyncio.FIRST_COMPLETED)
+        if all_of_them.done():
+            all_of_them.result()  # somebody could not come
     now = server.heap()
     told(f"{count} on Explore ({(now['mb'] - before['mb']) / count:.2f} MB each)", now, before)
     stay.set()
-    await asyncio.gather(*people)
+    await all_of_them
 
 
 def wait_until_left(server: Server, least: int) -> None:
@@ -147,6 +154,7 @@ async def room(server: Server, hours: float) -> None:
             await control.ask(60.0, type="go", step=step, phase=phase)
             if number and turn < len(asks):
                 await asyncio.gather(*(person.answer(step, number, {"choice": "A"}, within_s=60.0) for person in people))
+        await asyncio.sleep(_PACE_S)
         gone = people[turn % len(people)]
         with contextlib.suppress(Exception):
             gone.line.close()
@@ -170,6 +178,9 @@ def main() -> None:
     ) as process:
         try:
             server = Server(process)
+            if not sessions:  # the room alone
+                asyncio.run(room(server, hours))
+                return
             for _ in range(5):  # what is loaded and remembered once
                 urllib.request.urlopen(f"{server.address}/explore", timeout=300.0).read()
             wait_until_left(server, 1)
