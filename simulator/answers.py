@@ -9,11 +9,14 @@ __all__ = ["ANSWER_SHARE", "CURVE_MA", "FINE_MA", "reached_ma"]
 
 Array = NDArray[np.float64]
 
-CURVE_MA: Array = np.linspace(0.0, 60.0, 121)
+_MOST_MA = 60.0
+"""Highest current of a curve, and the end of its setting's range."""
+
+CURVE_MA: Array = np.linspace(0.0, _MOST_MA, 121)
 """Currents of a curve, mA: half a milliampere apart, for within a whole one a hand can pass from posture to posture."""
 CURVE_MA.setflags(write=False)
 
-FINE_MA: Array = np.linspace(0.0, 60.0, 1201)
+FINE_MA: Array = np.linspace(0.0, _MOST_MA, 1201)
 """The same range for what is read off a curve, mA."""
 FINE_MA.setflags(write=False)
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from graspwave import simulator as sim
 from graspwave.apps.teach.bench import bench
+from graspwave.apps.told.posture import STRONGEST_MA
 
 __all__ = ["AMPLITUDE", "MINE", "mirror_picture", "my_bench"]
 
@@ -61,7 +62,7 @@ def mirror_picture(live: Mapping[str, Any], settings: Mapping[str, Any]) -> dict
     points = live.get("points")
     drawn = [[mix([points[j][k][m] for j in range(len(points))]) for m in range(2)] for k in range(2)] if points else None
     mm = mix(live["opening_mm"])
-    state |= {"opening": {"mm": mm, "points": drawn}, "current": ma / 60.0}
+    state |= {"opening": {"mm": mm, "points": drawn}, "current": ma / STRONGEST_MA}
     state |= {name: live[name] for name in ("pads", "object", "wrist_held") if name in live}
     shown = slice(None, None, _STRIDE if len(currents) > 3 * _STRIDE else 1)
     return {"ma": ma, "mm": mm, "state": state,

@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from graspwave import simulator as sim
 from graspwave.apps.told.numbers import said_ma, said_number
+from graspwave.apps.told.posture import STRONGEST_MA
 from graspwave.simulator.answers import CURVE_MA
 
 __all__ = ["CURRENTS_MA", "LINE_POINTS", "curve_lines", "curves_of", "cut", "plain_lines", "pulse_lines"]
@@ -33,7 +34,8 @@ _FLAT_MM = 2.0
 
 _FALLS_MM = 5.0
 _COVERED = "The rest is covered until the vote is over."
-_AXES = {"x": {"name": "Current", "unit": "mA", "quantity": "current", "low": 0.0, "high": 60.0},
+_LAST = f"{STRONGEST_MA:.0f}"
+_AXES = {"x": {"name": "Current", "unit": "mA", "quantity": "current", "low": 0.0, "high": STRONGEST_MA},
          "y": {"name": "Opening", "unit": "mm", "quantity": "opening", "low": 0.0, "high": _OPENING_TOP_MM}}
 
 
@@ -124,7 +126,7 @@ def curve_lines(values: Mapping[str, Any]) -> dict[str, Any]:
 
 def _covered_words(at: float, points: Sequence[Mapping[str, Any]]) -> tuple[str, str]:
     if not points:
-        return "Opening against current, still covered", f"An empty plot of opening against current, 0 to 60 mA. {_COVERED}"
+        return "Opening against current, still covered", f"An empty plot of opening against current, 0 to {_LAST} mA. {_COVERED}"
     here = f"At {said_ma(at)} the hand opens {points[0]['y']:.0f} mm"
     return f"{here}. And past it?", f"Opening against current up to {said_ma(at)}. {here}. {_COVERED}"
 
@@ -145,7 +147,8 @@ def _curve_words(scenes: Mapping[str, sim.Scene], points: Sequence[Mapping[str, 
     if len(told) > 1:
         most = max(told, key=lambda row: row[2])
         title = f"The {most[0]} opens widest: {most[2]:.0f} mm at {said_ma(most[1])}"
-    said = "; ".join(f"{label or 'the hand'}: {rest:.0f} mm at 0 mA, widest {top:.0f} mm at {said_ma(ma)}, {last:.0f} mm at 60 mA"
+    said = "; ".join(f"{label or 'the hand'}: {rest:.0f} mm at 0 mA, widest {top:.0f} mm at {said_ma(ma)}, "
+                     f"{last:.0f} mm at {_LAST} mA"
                      for label, ma, top, rest, last in told)
     here = "".join(f" At {said_ma(p['x'])} it is {p['y']:.0f} mm." for p in points)
     return title, f"Opening against current. {said[0].upper()}{said[1:]}.{here}"

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from graspwave import simulator as sim
+from graspwave.simulator.answers import CURVE_MA
 from graspwave.simulator.hand.parameters import FINGERS
 from graspwave.simulator.recruitment import CLOSERS
 
@@ -19,8 +20,8 @@ __all__ = [
 DRAWN_ARM_MM = 230.0
 """Length of the forearm in the picture."""
 
-STRONGEST_MA = 60.0
-"""Current of the strongest glow under the pads."""
+STRONGEST_MA = float(CURVE_MA[-1])
+"""Current of the strongest glow under the pads: the highest of a curve."""
 
 NEUTRAL_PADS_MM: list[dict[str, Any]] = [{"from_mm": 52, "to_mm": 92}, {"from_mm": 118, "to_mm": 150}]
 """Where pads are drawn while nobody says where they lie, mm from the elbow end of the drawn forearm."""

@@ -1,5 +1,6 @@
 // How each met a goal, without who: current against opening, the count of changed settings beside the dot; the best drawn last.
 
+import { STRONGEST_MA } from './given.js'
 import { element } from './element.js'
 import { number } from './numbers.js'
 import { linesPicture } from './plot.js'
@@ -47,7 +48,7 @@ export function solutions(host, solved, best) {
     {
       title: `${n} met the goal`,
       text: `Currents: ${points.map(p => number(p.x, 1)).join(', ')} mA.${words}`,
-      x: { name: 'Current', unit: 'mA', quantity: 'current', low: 0, high: 60 },
+      x: { name: 'Current', unit: 'mA', quantity: 'current', low: 0, high: STRONGEST_MA },
       y: { name: 'Opening', unit: 'mm', quantity: 'opening', low: 0, high: Math.max(120, ...points.map(p => p.y)) },
       lines: [],
       points,
