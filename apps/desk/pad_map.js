@@ -13,8 +13,13 @@ export function render({ model }) {
   view.id = `gwp-${++made}`
   const box = document.createElement('div')
   box.className = 'gw gwp'
-  box.innerHTML = `<div class="gwp-two"><svg class="map" role="group"></svg><div class="side"><svg class="cut" role="img"></svg>
+  box.innerHTML = `<div class="gwp-two"><svg class="map" role="group"></svg><div class="side"><svg class="cut" role="group"></svg>
     <p>+ and −: sign of the first phase. Filled: opens. Dashed ring: closes. The fuller, the more of it answers. A right arm; a left one is its mirror image. Blue in the cut: how the field fades in even tissue.</p></div></div>`
+  view.meaning = document.createElement('p')
+  view.meaning.className = 'meaning'
+  view.meaning.setAttribute('role', 'status')
+  view.meaning.hidden = true
+  box.querySelector('.gwp-two').insertBefore(view.meaning, box.querySelector('.side'))
   ;[view.map, view.cut] = box.querySelectorAll('svg')
 
   // ---- state: `at` leads, and what comes back from a move that a newer one has passed is not taken
@@ -193,6 +198,26 @@ function place(view) {
   view.arcs()
 }
 
+// A muscle's letters say what it is when they are tapped, or chosen by key; the same again, or Escape, and it goes.
+function means(view, text, m) {
+  put(text, { class: 'on word', tabindex: 0, role: 'button', 'aria-label': `${m.name}: what it is` })
+  const say = () => {
+    const words = `${m.name}: ${m.words}. Now ${Math.round(100 * m.share)} % of its nerve fibres are woken.`
+    view.meaning.hidden = !view.meaning.hidden && view.meaning.dataset.of === m.name
+    view.meaning.dataset.of = m.name
+    view.meaning.textContent = words
+  }
+  text.addEventListener('click', say)
+  text.addEventListener('keydown', event => {
+    if (event.key === 'Enter' || event.key === ' ') {
+      event.preventDefault()
+      say()
+    } else if (event.key === 'Escape') view.meaning.hidden = true
+    else return
+    event.stopPropagation()
+  })
+}
+
 function drawMap(view) {
   const tall = Math.PI * view.arm.elbow_mm,
     pad = 17 * view.unit
@@ -223,13 +248,30 @@ function drawMap(view) {
   view.say(view.arm.length_mm, tall + 13 * view.unit, 'wrist', 'end')
   view.say(view.arm.length_mm / 2, tall + 13 * view.unit, 'a line every 5 cm', 'middle')
   view.spots.replaceChildren()
+  const taken = []
   for (const m of plain(view.model.muscles)) {
     const x = (m.along_percent / 100) * view.arm.length_mm,
       y = height(view, x, m.around_deg)
     spot(view.spots, m, x, y, view.arm.spread_mm, 0.55 * view.arm.spread_mm, 1)
     if (m.named) {
-      const t = make(view.spots, 'text', 'on', { x: x + view.arm.spread_mm + 3 * view.unit, y: y + 4 * view.unit })
+      // beside its spot where that is free, else on the other side of it, else lower
+      const wide = (8.6 * m.name.length + 2) * view.unit,
+        right = x + view.arm.spread_mm + 3 * view.unit,
+        left = x - view.arm.spread_mm - 3 * view.unit - wide,
+        low = y + 4 * view.unit
+      const free = [
+        [right, low],
+        [left, low],
+        [right, low + 13 * view.unit],
+        [left, low + 13 * view.unit],
+      ].find(([a, b]) => !taken.some(([c, d, w]) => a < c + w && c < a + wide && Math.abs(b - d) < 12 * view.unit)) ?? [
+        right,
+        low,
+      ]
+      taken.push([...free, wide])
+      const t = make(view.spots, 'text', 'on', { x: free[0], y: free[1] })
       t.textContent = m.name
+      means(view, t, m)
     }
   }
   view.pair.style.display = view.grip.style.display = view.pads.shown === false ? 'none' : ''
@@ -298,16 +340,18 @@ function drawCut(view) {
       cx = out * Math.sin(t),
       cy = -out * Math.cos(t)
     spot(view.inside, m, cx, cy, 4 * view.cutUnit, 4 * view.cutUnit, near)
-    if (m.named && far < 45) named.push([far, m.name, cx, cy, near])
+    if (m.named && far < 45) named.push([far, m.name, cx, cy, near, m])
   }
   // the nearest to the cut are named first; a name that would lie on another is left out
   const taken = []
-  for (const [, name, cx, cy, near] of named.sort((a, b) => a[0] - b[0])) {
+  for (const [, name, cx, cy, near, m] of named.sort((a, b) => a[0] - b[0])) {
     const x = cx + 6 * view.cutUnit,
       y = cy + 4 * view.cutUnit
     if (taken.some(([a, b]) => Math.abs(a - x) < 38 * view.cutUnit && Math.abs(b - y) < 13 * view.cutUnit)) continue
     taken.push([x, y])
-    make(view.inside, 'text', 'on', { x, y, opacity: near === 1 ? 1 : 0.8 }).textContent = name
+    const t = make(view.inside, 'text', 'on', { x, y, opacity: near === 1 ? 1 : 0.8 })
+    t.textContent = name
+    means(view, t, m)
   }
   view.cutWords.replaceChildren()
   const tell = (x, y, text, anchor) => {

@@ -125,6 +125,7 @@ def explain() -> Any:
         words={"settings": words["label"]["therapist"], **words.get("frame", {})},
         languages=tuple(LANGUAGES.items()), caution=notices.plain_caution_html(language),
         cautions=notices.plain_cautions_html(language),
+        first=" ".join([view.data["pictures"][0]["title"] + ".", *view.data["pictures"][0]["lines"]]),
     )
     template.add_panel("stage", view)
     template.add_panel("now", CurrentView(state))

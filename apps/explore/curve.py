@@ -11,7 +11,9 @@ import panel as pn
 from bokeh.models import ColumnDataSource, Range1d, Span
 
 from graspwave.apps.desk.state import DeskState
+from graspwave.apps.explore.glossary import WORDS
 from graspwave.apps.explore.label_places import Sheet, clear_labels
+from graspwave.apps.explore.meanings import Meanings, meaning
 from graspwave.apps.look import plots
 from graspwave.apps.told import findings
 from graspwave.apps.told.findings import Stretch, stretches
@@ -48,7 +50,9 @@ class CurveView(pn.viewable.Viewer):
         self._spoken_at = 0.0
         self._marked: Any = None
         self._build()
-        self._pane = pn.pane.Bokeh(self.figure, sizing_mode="stretch_both", margin=0)
+        pane = pn.pane.Bokeh(self.figure, sizing_mode="stretch_both", margin=0)
+        self._pane = pn.Column(
+            pane, Meanings(margin=0), sizing_mode="stretch_both", margin=0, styles={"position": "relative", "min-height": "0"})
         state.param.watch(self._update, ["scene", "pinned", "marks"])
         state.param.watch(self._play, "played_s")
         state.param.watch(self._sized, ["letter_px", "plot_px"])
@@ -93,7 +97,7 @@ class CurveView(pn.viewable.Viewer):
         self._words = [plots.word(fig, theme, text_align="center") for _ in range(4)]
         self._widest = plots.word(fig, theme, token="opening_t", text_align="center", text_font_style="bold", y_offset=8)
         self._kept_word = plots.word(fig, theme, text_align="right", y_offset=5)
-        self._fold_word = plots.word(fig, theme, text_baseline="middle", x_offset=9)
+        self._fold_word = meaning(plots.word(fig, theme, text_baseline="middle", x_offset=9), dict(WORDS)["goes over / back"])
         self._object_word = plots.word(fig, theme, text_align="right", y_offset=3)
         self._offsets = [(label.x_offset, label.y_offset) for label in (
             self._widest, self._object_word, self._fold_word, *self._words, self._kept_word)]

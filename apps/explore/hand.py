@@ -121,6 +121,11 @@ class HandView(pn.viewable.Viewer):
         self.picture.tips = not self.picture.tips
         self.tips.pressed = str(self.picture.tips).lower()
 
+    @property
+    def words(self) -> str:
+        """The picture as a sentence."""
+        return str(self.picture.label)
+
     def _words(self) -> str:
         """The chain as a sentence; with the angles on, the joint that the chain leaves out as well."""
         words = [f"{item['words']} {item['value']}" for item in thread_items(self._state)]

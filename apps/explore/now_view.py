@@ -1,4 +1,4 @@
-"""What the page has to say now: warnings first, why the opening changed, then the limits that are kept."""
+"""What the page has to say now: warnings, why the opening changed, the limits that are kept, what half an hour leaves."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import param
 
 from graspwave.apps.controls import Notices
 from graspwave.apps.desk.state import DeskState
+from graspwave.apps.explore.session_view import SessionView
 from graspwave.apps.explore.why_view import WhyView
 
 __all__ = ["NowView"]
@@ -29,8 +30,11 @@ class NowView(pn.viewable.Viewer):
     def __init__(self, state: DeskState, warnings: Notices, kept: Notices, **params: Any) -> None:
         super().__init__(**params)
         self.why = WhyView(state)
-        self._box = pn.Column(warnings, self.why, kept, sizing_mode="stretch_width", margin=0, styles={"gap": "8px"})
-        self.param.watch(lambda event: setattr(self.why, "active", event.new), "active")
+        self.session = SessionView(state)
+        self._box = pn.Column(
+            warnings, self.why, kept, self.session, sizing_mode="stretch_width", margin=0, styles={"gap": "8px"})
+        for part in (self.why, self.session):
+            self.param.watch(lambda event, part=part: setattr(part, "active", event.new), "active")
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._box

@@ -158,7 +158,8 @@ def explore() -> Any:
 
     state.param.watch(follow, ["scene", "pinned", "marks", "message"])
 
-    template = page_template("explore", "Explore", pages=PAGES, labels={"time": "Look closer", "notices": "Limits, dose and why"})
+    template = page_template("explore", "Explore", pages=PAGES, labels={"time": "Look closer", "notices": "Limits, dose and why"},
+                             first=hand.words)
     for name, view in {
         "now": CurrentView(state), "settings": SettingsView(state), "hand": hand, "finding": finding,
         "curve": CurveView(state, theme), "thread": thread, "time": closer, "notices": told,

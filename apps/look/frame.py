@@ -54,6 +54,7 @@ def page_template(
     languages: Iterable[tuple[str, str]] = (),
     caution: str = "",
     cautions: str = "",
+    first: str = "",
 ) -> pn.Template:
     """Return the frame of one page, to be filled with ``add_panel(root, view)``.
 
@@ -77,6 +78,8 @@ def page_template(
         Languages to choose from, as (code, name); with none there is no switch.
     caution, cautions
         The caution line and the list as HTML; the professional wording where not given.
+    first
+        What the page says in the place of its picture until that has come.
 
     Returns
     -------
@@ -111,6 +114,7 @@ def page_template(
         "tabs": {"curve": "Curve", "thread": "Chain", "time": "Time", "notices": "Notices", **(tabs or {})},
         "cautions_full": notices.cautions_html(3),
         "languages": list(languages),
+        "first": first,
         # Named so that the base page does not add its own icons.
         "apple_icon": "",
         "app_favicon": "",

@@ -360,7 +360,7 @@ def _framed(
     work_out, change_it, said, half, table = half_hour
     refusals, undo, address = own
     template = page_template(
-        "practise", "Practise", pages=PAGES,
+        "practise", "Practise", pages=PAGES, first=f"{practice.picture.label} {practice.says.text}",
         tabs={"curve": "Task", "thread": "Tally", "time": "Half hour", "notices": "Show"},
         labels={"curve": "The task", "thread": "Tally", "time": "The arm, and half an hour", "notices": "Things to show"},
     )

@@ -89,3 +89,22 @@ def test_pages_that_have_gone_are_let_be(page: Page, monkeypatch: pytest.MonkeyP
     monkeypatch.setattr(page, "add_next_tick_callback", gone)
     Aside(lambda: 1, lambda _: pytest.fail("shown"))()
     assert said.wait(20.0)
+
+
+def test_a_view_is_late_from_the_asking_until_its_own_answer_is_shown(page: Page) -> None:
+    told: list[object] = []
+    go = threading.Event()
+
+    def work(number: int) -> int:
+        assert go.wait(20.0)
+        return number
+
+    aside = Aside(work, told.append, lambda late: told.append("late" if late else "fresh"))
+    aside(1)
+    aside(2)
+    assert told == ["late"]
+    go.set()
+    page.turn()
+    assert told == ["late"], "the first answer is older than what was asked"
+    page.turn()
+    assert told == ["late", 2, "fresh"]
