@@ -1,8 +1,9 @@
 // The forearm's skin unrolled, in mm: elbow left, the thumb side is the upper and the lower edge, and the little-finger
 // side the middle line. The pads are dragged as a pair, or moved by keys.
+
+import { plain } from '../web/plain.js'
+
 const SVG = 'http://www.w3.org/2000/svg'
-const plain = v =>
-  v instanceof Map ? Object.fromEntries([...v].map(([k, w]) => [k, plain(w)])) : Array.isArray(v) ? v.map(plain) : v
 const clamp = (v, [low, high]) => Math.min(high, Math.max(low, v))
 const round = (v, n = 1) => Math.round(v * 10 ** n) / 10 ** n
 const FAULTS = { halved: ', far pad half off', lifted: ', far pad lifted', dried: ', far pad dry' }
