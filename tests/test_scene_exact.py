@@ -34,12 +34,11 @@ def test_an_error_comes_whole_out_of_another_process() -> None:
     ("got", "shown"),
     [
         ("x" * 40, f"'{'x' * 40}'"), ("x" * 41, f"'{'x' * 37}...'"),
-        ((1,) * 20, str((1,) * 20)), ((1,) * 21, str((1,) * 21)[:57] + "..."),
+        (10**59, str(10**59)), (10**60, str(10**60)[:57] + "..."),
     ],
 )
 def test_what_was_found_is_shown_and_cut_where_it_is_long(got: object, shown: str) -> None:
     assert str(SceneError("a", "b", got)) == f"'a' must be b (got {shown})"
-    assert len(str((1,) * 20)) == 60
 
 
 def test_sides_of_square_and_round_pads() -> None:
