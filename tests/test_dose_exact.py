@@ -31,6 +31,8 @@ def test_charges_of_each_shape(shape: str, second: float) -> None:
     pulse, rate = scene.channel[0].pulse, scene.channel[0].train.frequency_hz
     charge = 20.0 * pulse.phase_us * 1e-3
     assert dose.charge_uc == pytest.approx(charge)
+    more = {"symmetric": 1.0, "asymmetric": 1.0 / pulse.phase_ratio, "monophasic": 0.0}[shape]
+    assert dose.rms_ma == pytest.approx(20.0 * (1e-6 * pulse.phase_us * rate * (1.0 + more)) ** 0.5)
     assert dose.net_charge_uc == pytest.approx(charge * (1.0 - second), abs=1e-12)
     assert dose.mean_rectified_ma == pytest.approx(1e-3 * charge * (1.0 + second) * rate)
     assert dose.dc_ma == pytest.approx(1e-3 * charge * (1.0 - second) * rate, abs=1e-12)

@@ -115,6 +115,7 @@ def test_length_and_step_of_a_run_and_their_ends() -> None:
 def test_own_effort_calls_the_finger_extensor() -> None:
     hand = dataclasses.replace(TIGHT.hand, own_opening=0.4, own_grip=0.0, strength=0.5)
     assert drive_of_hand({}, hand, 1)["EDC"] == pytest.approx([0.2])
+    assert drive_of_hand({"EDC": np.array([0.9])}, hand, 1)["EDC"] == pytest.approx([0.5])  # called in whole, and weak
 
 
 def test_a_channel_that_is_never_pressed_takes_no_axon() -> None:
