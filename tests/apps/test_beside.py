@@ -25,9 +25,9 @@ def test_every_lesson_is_worked_out_and_told(monkeypatch: pytest.MonkeyPatch, ca
     monkeypatch.setattr(compiled, "compiled", taken)
     monkeypatch.setattr(beside, "_WORTH_TELLING_S", -1.0)
     beside.work_out()
-    assert asked == ["a", "b", "c", "before", "after"]
+    assert asked == ["a", "b", "c", "before", "after", "again"]
     assert capsys.readouterr().out.splitlines() == [
-        *(f"lessons worked out: {count} of 5" for count in range(1, 6)),
+        *(f"lessons worked out: {count} of 6" for count in range(1, 7)),
         "lessons that cannot be worked out: b",
     ]
 
