@@ -17,10 +17,7 @@ from graspwave.simulator.dose import contact_share_of
 from graspwave.simulator.facts import fact, number
 from graspwave.simulator.scene import Pulse, Scene
 
-__all__ = ["TOO_SMALL", "Sensation", "sensation_levels", "weiss"]
-
-TOO_SMALL = "Under so small a pad nobody has measured it: it may prick or burn before anything moves."
-"""What is said in place of the bands where the contact is smaller than `sensation.reference.least_cm2`."""
+__all__ = ["Sensation", "sensation_levels", "weiss"]
 
 
 @dataclass(frozen=True, slots=True)

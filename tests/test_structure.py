@@ -9,7 +9,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-import house
+import folders
 import pytest
 
 ROOT = Path(__file__).parents[1]
@@ -101,16 +101,16 @@ def test_a_page_that_imports_another_would_be_found() -> None:
 
 
 def test_no_arrow_goes_up_and_the_drawing_is_of_now() -> None:
-    now = house.drawing(ROOT)
+    now = folders.drawing(ROOT)
     assert now.endswith("no ring: no arrow goes up")
     text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
-    drawn = text.split("<!-- drawn by tests.house -->\n```\n")[1].split("\n```")[0]
-    assert drawn == now, "python -m tests.house --write"
+    drawn = text.split("<!-- drawn by tests.folders -->\n```\n")[1].split("\n```")[0]
+    assert drawn == now, "python -m tests.folders --write"
 
 
 def test_a_ring_would_be_found() -> None:
-    assert house.rings({"look": {"web"}, "web": {"told", "look"}, "told": set()}) == [["look", "web"]]
-    assert house.rings({"look": {"web"}, "web": {"told"}, "told": set()}) == []
+    assert folders.rings({"look": {"web"}, "web": {"told", "look"}, "told": set()}) == [["look", "web"]]
+    assert folders.rings({"look": {"web"}, "web": {"told"}, "told": set()}) == []
 
 
 def pages_imported(path: str, source: str) -> set[str]:

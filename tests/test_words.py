@@ -6,6 +6,7 @@ import ast
 import re
 import string
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,10 +15,11 @@ from graspwave import simulator as sim
 from graspwave.apps.told import words as plain
 from graspwave.simulator.dose import Notice
 from graspwave.simulator.electrode import dried, load_current, load_voltage, skin_circuit
+from graspwave.simulator.hand import help_notices
 from graspwave.simulator.words import LANGUAGES, Said, catalogue, said
 
 ROOT = Path(__file__).parents[1]
-STAGES = ("dose", "electrode", "notices", "clearing", "why", "lagging")
+STAGES = ("dose", "electrode", "notices", "sensation", "hand/helping", "clearing", "why", "lagging")
 PRINTED = ("_said", "_drawn", "_columns")
 """How a result prints and draws itself in a console: names of quantities there, no finding."""
 
@@ -97,6 +99,15 @@ def test_the_numbers_are_the_same_in_every_language(language: str, found: list[S
         assert numbers(english, ".") == numbers(re.sub(rf"(\d){point}(\d)", r"\1.\2", other), "."), english
         assert english != other or not re.search("[a-z]{4}", english), english
         assert "{" not in english + other
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_who_helps_with_the_other_hand_is_told_the_same_in_every_language(language: str) -> None:
+    tight = sim.presets()["tight"].hand
+    for hand in (replace(tight, help_opening=1.0), replace(tight, flexor_length_factor=0.90, help_opening=0.2, finger_tone=0.05)):
+        (english,), (other,) = help_notices(hand), help_notices(hand, language=language)
+        assert numbers(english, ".") == numbers(other, catalogue(language)["meta"]["point"])
+        assert english != other
 
 
 def test_other_numbers_would_be_found() -> None:

@@ -2,8 +2,8 @@
 // side the middle line. The pads are dragged as a pair, or moved by keys.
 
 import { plain } from '../web/plain.js'
+import { make } from '../web/svg.js'
 
-const SVG = 'http://www.w3.org/2000/svg'
 const clamp = (v, [low, high]) => Math.min(high, Math.max(low, v))
 const round = (v, n = 1) => Math.round(v * 10 ** n) / 10 ** n
 const FAULTS = { halved: ', far pad half off', lifted: ', far pad lifted', dried: ', far pad dry' }
@@ -69,14 +69,6 @@ export function render({ model }) {
   new ResizeObserver(() => measure(view)).observe(box)
   draw(view)
   return box
-}
-
-function make(parent, tag, cls, at = {}) {
-  const node = document.createElementNS(SVG, tag)
-  if (cls) node.setAttribute('class', cls)
-  put(node, at)
-  parent.append(node)
-  return node
 }
 
 function put(node, at) {
@@ -231,8 +223,8 @@ function drawMap(view) {
   const lines = []
   for (let x = 50; x < view.arm.length_mm; x += 50) lines.push([x, -Math.PI * radius(view, x), x, Math.PI * radius(view, x)])
   view.grid.replaceChildren()
-  for (const [x1, y1, x2, y2] of lines) make(view.grid, 'line', 'grid', { x1, y1, x2, y2 })
-  make(view.grid, 'line', 'grid mid', { x1: 0, y1: 0, x2: view.arm.length_mm, y2: 0 })
+  for (const [x1, y1, x2, y2] of lines) make(view.grid, 'line', { class: 'grid', x1, y1, x2, y2 })
+  make(view.grid, 'line', { class: 'grid mid', x1: 0, y1: 0, x2: view.arm.length_mm, y2: 0 })
   view.said.replaceChildren()
   const end = view.arm.length_mm - 4,
     wrist = Math.PI * view.arm.wrist_mm
@@ -270,7 +262,7 @@ function drawMap(view) {
         low,
       ]
       taken.push([...free, wide])
-      const t = make(view.spots, 'text', 'on', { x: free[0], y: free[1] })
+      const t = make(view.spots, 'text', { class: 'on', x: free[0], y: free[1] })
       t.textContent = m.name
       means(view, t, m)
     }
@@ -279,12 +271,14 @@ function drawMap(view) {
 }
 
 function spot(parent, m, cx, cy, rx, ry, opacity) {
-  if (!m.closer) return make(parent, 'ellipse', 'opener', { cx, cy, rx, ry, opacity, 'fill-opacity': 0.45 + 0.55 * m.share })
+  if (!m.closer)
+    return make(parent, 'ellipse', { class: 'opener', cx, cy, rx, ry, opacity, 'fill-opacity': 0.45 + 0.55 * m.share })
   // the dashes stand on a plain ring, so that they are seen on every tone of skin
-  make(parent, 'ellipse', 'halo', { cx, cy, rx, ry, opacity })
-  make(parent, 'ellipse', 'closer', { cx, cy, rx, ry, opacity })
+  make(parent, 'ellipse', { class: 'halo', cx, cy, rx, ry, opacity })
+  make(parent, 'ellipse', { class: 'closer', cx, cy, rx, ry, opacity })
   if (m.share > 0.02)
-    make(parent, 'ellipse', 'opener', {
+    make(parent, 'ellipse', {
+      class: 'opener',
       cx,
       cy,
       rx: 0.62 * rx,
@@ -312,14 +306,10 @@ function drawCut(view) {
   put(view.cutRound, { r })
   const field = plain(view.model.field),
     k = Math.round(Math.sqrt(field.length))
-  if (view.shade.childElementCount !== field.length)
-    view.shade.replaceChildren(
-      ...field.map(() => {
-        const c = document.createElementNS(SVG, 'rect')
-        c.setAttribute('class', 'cell')
-        return c
-      }),
-    )
+  if (view.shade.childElementCount !== field.length) {
+    view.shade.replaceChildren()
+    field.forEach(() => make(view.shade, 'rect', { class: 'cell' }))
+  }
   const w = (2 * r) / (k || 1)
   field.forEach((v, i) =>
     put(view.shade.children[i], {
@@ -350,13 +340,13 @@ function drawCut(view) {
       y = cy + 4 * view.cutUnit
     if (taken.some(([a, b]) => Math.abs(a - x) < 38 * view.cutUnit && Math.abs(b - y) < 13 * view.cutUnit)) continue
     taken.push([x, y])
-    const t = make(view.inside, 'text', 'on', { x, y, opacity: near === 1 ? 1 : 0.8 })
+    const t = make(view.inside, 'text', { class: 'on', x, y, opacity: near === 1 ? 1 : 0.8 })
     t.textContent = name
     means(view, t, m)
   }
   view.cutWords.replaceChildren()
   const tell = (x, y, text, anchor) => {
-    const t = make(view.cutWords, 'text', 'quiet', { x, y, 'text-anchor': anchor })
+    const t = make(view.cutWords, 'text', { class: 'quiet', x, y, 'text-anchor': anchor })
     t.textContent = text
   }
   tell(0, -R(view) - 8 * view.cutUnit, 'back', 'middle')
@@ -445,18 +435,18 @@ function keys(view, gap) {
 
 // ---- the map, once; its parts are moved afterwards
 function layOutMap(view) {
-  const clip = make(make(view.map, 'defs'), 'clipPath', '', { id: `${view.id}-c` })
+  const clip = make(make(view.map, 'defs'), 'clipPath', { id: `${view.id}-c` })
   view.clipPath = make(clip, 'path')
-  view.skin = make(view.map, 'path', 'skin')
-  view.grid = make(view.map, 'g', 'through')
-  const onSkin = make(view.map, 'g', '', { 'clip-path': `url(#${view.id}-c)` })
-  view.pair = make(onSkin, 'g', 'pair', { tabindex: 0, role: 'slider', 'aria-label': 'Pads on the forearm' })
-  view.grip = make(onSkin, 'g', 'grip', { tabindex: 0, role: 'slider', 'aria-label': 'Gap between the pads' })
-  view.spots = make(view.map, 'g', 'through')
-  const words = make(view.map, 'g', 'through')
+  view.skin = make(view.map, 'path', { class: 'skin' })
+  view.grid = make(view.map, 'g', { class: 'through' })
+  const onSkin = make(view.map, 'g', { 'clip-path': `url(#${view.id}-c)` })
+  view.pair = make(onSkin, 'g', { class: 'pair', tabindex: 0, role: 'slider', 'aria-label': 'Pads on the forearm' })
+  view.grip = make(onSkin, 'g', { class: 'grip', tabindex: 0, role: 'slider', 'aria-label': 'Gap between the pads' })
+  view.spots = make(view.map, 'g', { class: 'through' })
+  const words = make(view.map, 'g', { class: 'through' })
   view.said = make(words, 'g')
   view.say = (x, y, text, anchor, cls = 'quiet') => {
-    const t = make(view.said, 'text', cls, { x, y, 'text-anchor': anchor })
+    const t = make(view.said, 'text', { class: cls, x, y, 'text-anchor': anchor })
     t.textContent = text
   }
 
@@ -465,32 +455,32 @@ function layOutMap(view) {
     ['near', 'far'].map(name => ({
       side,
       name,
-      pad: make(view.pair, 'rect', 'pad', { rx: 3 }),
-      gel: make(view.pair, 'rect', 'gel', { rx: 2 }),
-      hit: make(view.pair, 'rect', 'hit'),
-      text: make(view.pair, 'text', 'padname'),
-      off: make(view.pair, 'path', 'off'),
-      sign: make(view.pair, 'text', 'padname'),
+      pad: make(view.pair, 'rect', { class: 'pad', rx: 3 }),
+      gel: make(view.pair, 'rect', { class: 'gel', rx: 2 }),
+      hit: make(view.pair, 'rect', { class: 'hit' }),
+      text: make(view.pair, 'text', { class: 'padname' }),
+      off: make(view.pair, 'path', { class: 'off' }),
+      sign: make(view.pair, 'text', { class: 'padname' }),
     })),
   )
   for (const c of view.copies) c.text.textContent = c.name
   view.bars = [-1, 0, 1].map(side => ({
     side,
-    bar: make(view.grip, 'rect', 'bar', { rx: 2 }),
-    hit: make(view.grip, 'rect', 'hit'),
+    bar: make(view.grip, 'rect', { class: 'bar', rx: 2 }),
+    hit: make(view.grip, 'rect', { class: 'hit' }),
   }))
 }
 
 // ---- the cut through the arm half-way between the pads, back above, seen from the elbow
 function layOutCut(view) {
-  const cutClip = make(make(view.cut, 'defs'), 'clipPath', '', { id: `${view.id}-r` })
+  const cutClip = make(make(view.cut, 'defs'), 'clipPath', { id: `${view.id}-r` })
   view.cutRound = make(cutClip, 'circle')
-  const blur = make(view.cut.querySelector('defs'), 'filter', '', { id: `${view.id}-b` })
-  make(blur, 'feGaussianBlur', '', { stdDeviation: 1.4 })
-  view.fat = make(view.cut, 'circle', 'fat')
-  view.flesh = make(view.cut, 'circle', 'flesh')
-  view.shade = make(make(view.cut, 'g', '', { 'clip-path': `url(#${view.id}-r)` }), 'g', '', { filter: `url(#${view.id}-b)` })
-  view.arc = make(view.cut, 'path', 'gelarc')
+  const blur = make(view.cut.querySelector('defs'), 'filter', { id: `${view.id}-b` })
+  make(blur, 'feGaussianBlur', { stdDeviation: 1.4 })
+  view.fat = make(view.cut, 'circle', { class: 'fat' })
+  view.flesh = make(view.cut, 'circle', { class: 'flesh' })
+  view.shade = make(make(view.cut, 'g', { 'clip-path': `url(#${view.id}-r)` }), 'g', { filter: `url(#${view.id}-b)` })
+  view.arc = make(view.cut, 'path', { class: 'gelarc' })
   view.inside = make(view.cut, 'g')
   view.cutWords = make(view.cut, 'g')
   view.cutUnit = 1

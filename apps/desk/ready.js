@@ -1,32 +1,27 @@
-const make = (tag, text = '', pairs = {}) => {
-  const e = document.createElement(tag)
-  if (text) e.textContent = text
-  for (const k in pairs) e.setAttribute(k, pairs[k])
-  return e
-}
+import { element } from '../web/element.js'
 
 export function render({ model }) {
-  const box = make('div', '', { class: 'gw gw-ready' }),
-    table = make('table'),
-    said = make('div', '', { 'aria-live': 'polite' })
-  const how = make('details'),
-    list = make('ul')
-  how.append(make('summary', 'How known'), list)
+  const box = element('div', 'gw gw-ready'),
+    table = element('table'),
+    said = element('div', '', undefined, { 'aria-live': 'polite' })
+  const how = element('details'),
+    list = element('ul')
+  how.append(element('summary', '', 'How known'), list)
   box.append(table, said, how)
   const set = () => {
-    const head = make('tr'),
-      top = make('thead'),
-      body = make('tbody')
-    head.append(make('td'), make('th', 'Before', { scope: 'col' }), make('th', 'After', { scope: 'col' }))
+    const head = element('tr'),
+      top = element('thead'),
+      body = element('tbody')
+    head.append(element('td'), element('th', '', 'Before', { scope: 'col' }), element('th', '', 'After', { scope: 'col' }))
     top.append(head)
     for (const { words, before, after, quantity } of model.rows) {
-      const tr = make('tr', '', { class: quantity })
-      tr.append(make('th', words, { scope: 'row' }), make('td', before), make('td', after))
+      const tr = element('tr', quantity)
+      tr.append(element('th', '', words, { scope: 'row' }), element('td', '', before), element('td', '', after))
       body.append(tr)
     }
-    table.replaceChildren(make('caption', 'This hand, before and after'), top, body)
-    said.replaceChildren(...model.lasts.map(words => make('p', words)))
-    list.replaceChildren(...model.known.map(words => make('li', words)))
+    table.replaceChildren(element('caption', '', 'This hand, before and after'), top, body)
+    said.replaceChildren(...model.lasts.map(words => element('p', '', words)))
+    list.replaceChildren(...model.known.map(words => element('li', '', words)))
   }
   for (const p of ['rows', 'lasts', 'known']) model.on(p, set)
   set()

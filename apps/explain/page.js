@@ -1,16 +1,10 @@
 // The Explain page: one picture, few large words, five small pictures; and the sheet, shown and printed.
 
+import { element } from '../web/element.js'
 import { plain } from '../web/plain.js'
 import { drawExplained, playMoves } from '../web/five_pictures.js'
 
 const VOICE_MS = 1000 // how long a voice is waited for
-
-const element = (tag, className, text) => {
-  const node = document.createElement(tag)
-  if (className) node.className = className
-  if (text !== undefined) node.textContent = text
-  return node
-}
 
 export function render({ model }) {
   const view = { model }

@@ -1,16 +1,12 @@
-const make = (tag, text, pairs = {}) => {
-  const e = document.createElement(tag)
-  if (text) e.textContent = text
-  for (const k in pairs) e.setAttribute(k, pairs[k])
-  return e
-}
+import { element } from '../web/element.js'
+
 // 2.1 × 10^-5 is written with a raised number
 const number = (cell, text) => {
   const [plain, raised] = text.split('^')
   cell.append(plain)
   if (raised) {
     const [power, ...unit] = raised.split('\u00a0')
-    cell.append(make('sup', power), unit.length ? `\u00a0${unit.join('\u00a0')}` : '')
+    cell.append(element('sup', '', power), unit.length ? `\u00a0${unit.join('\u00a0')}` : '')
   }
   return cell
 }
@@ -21,7 +17,7 @@ const SIGNS = {
 
 export function render({ model }) {
   const view = { model }
-  view.root = make('div', '', { class: 'gwd' })
+  view.root = element('div', 'gwd')
   view.open = new Set()
 
   let due = 0
@@ -39,21 +35,21 @@ export function render({ model }) {
 
 function figures(view) {
   const { heads, groups } = view.model.figures
-  const table = make('table', '', { class: 'figures' })
-  table.append(make('caption', 'Dose in numbers'))
-  const head = make('tr')
-  head.append(make('th', 'Quantity', { scope: 'col' }), ...heads.map(h => make('th', h, { scope: 'col' })))
-  const top = make('thead')
+  const table = element('table', 'figures')
+  table.append(element('caption', '', 'Dose in numbers'))
+  const head = element('tr')
+  head.append(element('th', '', 'Quantity', { scope: 'col' }), ...heads.map(h => element('th', '', h, { scope: 'col' })))
+  const top = element('thead')
   top.append(head)
   table.append(top)
   for (const { title, rows } of groups) {
-    const body = make('tbody'),
-      line = make('tr')
-    line.append(make('th', title, { scope: 'rowgroup', colspan: heads.length + 1, class: 'group' }))
+    const body = element('tbody'),
+      line = element('tr')
+    line.append(element('th', 'group', title, { scope: 'rowgroup', colspan: heads.length + 1 }))
     body.append(line)
     for (const [words, ...cells] of rows) {
-      const tr = make('tr')
-      tr.append(make('th', words, { scope: 'row' }), ...cells.map(c => number(make('td'), c)))
+      const tr = element('tr')
+      tr.append(element('th', '', words, { scope: 'row' }), ...cells.map(c => number(element('td'), c)))
       body.append(tr)
     }
     table.append(body)
@@ -62,36 +58,36 @@ function figures(view) {
 }
 
 function limits(view) {
-  const table = make('table', '', { class: 'limits' })
-  table.append(make('caption', 'Limits'))
-  const head = make('tr'),
-    top = make('thead'),
-    body = make('tbody')
+  const table = element('table', 'limits')
+  table.append(element('caption', '', 'Limits'))
+  const head = element('tr'),
+    top = element('thead'),
+    body = element('tbody')
   const names = ['Quantity', 'Here', 'Limit', 'Stands', 'How known', 'Source, and what it does not cover']
-  head.append(...names.map(n => make('th', n, { scope: 'col' })))
+  head.append(...names.map(n => element('th', '', n, { scope: 'col' })))
   top.append(head)
   for (const row of view.model.limits) {
-    const tr = make('tr', '', { class: row.kind })
-    const stands = make('td', '', { class: 'stands' })
+    const tr = element('tr', row.kind)
+    const stands = element('td', 'stands')
     stands.innerHTML =
       row.kind === 'over' ? '<i aria-hidden="true"></i>' : `<svg viewBox="0 0 18 18" aria-hidden="true">${SIGNS[row.kind]}</svg>`
-    stands.append(make('b', row.stands))
-    const more = make('td', '', { class: 'more' }),
-      fold = make('details'),
+    stands.append(element('b', '', row.stands))
+    const more = element('td', 'more'),
+      fold = element('details'),
       key = row.quantity
-    fold.append(make('summary', 'Source'), make('p', row.source), make('p', row.text))
-    if (row.not_covered) fold.append(make('p', `Does not cover: ${row.not_covered.replace(/\.$/, '')}.`))
+    fold.append(element('summary', '', 'Source'), element('p', '', row.source), element('p', '', row.text))
+    if (row.not_covered) fold.append(element('p', '', `Does not cover: ${row.not_covered.replace(/\.$/, '')}.`))
     fold.open = view.open.has(key)
     fold.addEventListener('toggle', () => {
       fold.open ? view.open.add(key) : view.open.delete(key)
     })
     fold.firstChild.setAttribute('aria-label', `Source of the limit on ${key[0].toLowerCase()}${key.slice(1)}`)
     more.append(fold)
-    const cells = [number(make('td'), row.value), number(make('td'), row.limit), stands, make('td', row.mark), more]
+    const cells = [number(element('td'), row.value), number(element('td'), row.limit), stands, element('td', '', row.mark), more]
     cells.forEach((cell, n) => {
       cell.dataset.name = names[n + 1]
     })
-    tr.append(make('th', row.quantity, { scope: 'row' }), ...cells)
+    tr.append(element('th', '', row.quantity, { scope: 'row' }), ...cells)
     body.append(tr)
   }
   table.append(top, body)

@@ -1,26 +1,21 @@
-const make = (tag, text = '', kind = '') => {
-  const e = document.createElement(tag)
-  if (text) e.textContent = text
-  if (kind) e.className = kind
-  return e
-}
+import { element } from '../web/element.js'
 
 export function render({ model }) {
-  const box = make('div', '', 'gw gw-words'),
-    said = make('p', '', 'fits')
-  const helps = make('div'),
-    turns = make('div'),
-    list = make('ul')
-  const head = make('h3', 'Where the hand goes over')
+  const box = element('div', 'gw gw-words'),
+    said = element('p', 'fits')
+  const helps = element('div'),
+    turns = element('div'),
+    list = element('ul')
+  const head = element('h3', '', 'Where the hand goes over')
   said.setAttribute('aria-live', 'polite')
   turns.append(head, list)
   box.append(said, helps, turns)
   const set = () => {
     if (said.textContent !== model.fits) said.textContent = model.fits
     const items = model.helps.map(({ words }, index) => {
-      const li = make('li', '', 'help'),
-        text = make('span', words),
-        button = make('button', 'Try it', 'gw-button')
+      const li = element('li', 'help'),
+        text = element('span', '', words),
+        button = element('button', 'gw-button', 'Try it')
       text.id = `gw-help-${index}`
       button.type = 'button'
       button.id = `gw-try-${index}`
@@ -33,12 +28,12 @@ export function render({ model }) {
     })
     helps.replaceChildren()
     if (items.length) {
-      const ul = make('ul')
+      const ul = element('ul')
       ul.append(...items)
-      helps.append(make('h3', 'What would help, tried on this hand'), ul)
+      helps.append(element('h3', '', 'What would help, tried on this hand'), ul)
     }
     helps.hidden = !items.length
-    list.replaceChildren(...model.turns.map(words => make('li', words)))
+    list.replaceChildren(...model.turns.map(words => element('li', '', words)))
   }
   for (const p of ['fits', 'helps', 'turns']) model.on(p, set)
   set()

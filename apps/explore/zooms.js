@@ -1,12 +1,8 @@
-const NS = 'http://www.w3.org/2000/svg'
+import { make } from '../web/svg.js'
+
 const WIDTHS = [2.5, 1.75, 1.1, 1, 1]
 const PAD = 0.12
 
-const make = (name, css) => {
-  const e = document.createElementNS(NS, name)
-  if (css) e.setAttribute('class', css)
-  return e
-}
 const set = (e, pairs) => {
   for (const k in pairs) e.setAttribute(k, pairs[k])
 }
@@ -102,9 +98,7 @@ export function render({ model }) {
   view.held = null
 
   view.panels = view.model.about.words.map((word, n) => panelOf(view, word, n))
-  view.ties = make('svg', 'ties')
-  view.ties.setAttribute('aria-hidden', 'true')
-  view.strip.append(view.ties)
+  view.ties = make(view.strip, 'svg', { class: 'ties', 'aria-hidden': 'true' })
 
   view.drawn = 0
 
@@ -174,8 +168,8 @@ function panelOf(view, word, n) {
   set(box, { role: 'slider', 'aria-orientation': 'horizontal', 'aria-describedby': 'gwz-help' })
   box.innerHTML =
     '<div class="head" aria-hidden="true"><b></b><span></span></div><div class="plot"></div><div class="cap" aria-hidden="true"></div>'
-  const svg = make('svg')
-  svg.setAttribute('aria-hidden', 'true')
+  const plot = box.querySelector('.plot')
+  const svg = make(plot, 'svg', { 'aria-hidden': 'true' })
   const parts = {}
   for (const [key, tag] of [
     ['slice', 'rect'],
@@ -185,15 +179,11 @@ function panelOf(view, word, n) {
     ['two', 'path'],
     ['cross', 'path'],
     ['dot', 'circle'],
-  ]) {
-    parts[key] = make(tag, key)
-    svg.append(parts[key])
-  }
+  ])
+    parts[key] = make(svg, tag, { class: key })
   set(parts.dot, { r: 4, visibility: 'hidden' })
   parts.one.style.strokeWidth = WIDTHS[n]
   parts.two.style.strokeWidth = Math.max(1.5, WIDTHS[n] - 0.75)
-  const plot = box.querySelector('.plot')
-  plot.append(svg)
   view.strip.append(box)
   return {
     n,
@@ -341,10 +331,8 @@ function tie(view) {
     y = yOf(view, shown),
     { low, high } = view.model.about
   const label = (text, dy, css) => {
-    const t = make('text', css)
-    set(t, { x: left.left - at.left - 6, y: left.top - at.top + dy })
-    t.textContent = text
-    view.ties.append(t)
+    const place = { x: left.left - at.left - 6, y: left.top - at.top + dy }
+    make(view.ties, 'text', css ? { class: css, ...place } : place).textContent = text
   }
   for (const v of new Set([high, 0, low])) label(minus(String(Number(v.toFixed(1)))), y(v))
   // the unit stands between two numbers where there is room for it, else above the upper one
@@ -361,9 +349,7 @@ function tie(view) {
       x1 = to.left - at.left + p.at
     d += `M${x0} ${from.top - at.top + 9}L${x1.toFixed(1)} ${to.top - at.top}M${x0} ${from.bottom - at.top - 9}L${x1.toFixed(1)} ${to.bottom - at.top}`
   }
-  const path = make('path')
-  path.setAttribute('d', d)
-  view.ties.prepend(path)
+  view.ties.prepend(make(view.ties, 'path', { d }))
 }
 
 function redraw(view) {

@@ -1,19 +1,13 @@
 // Half an hour of practice as strips: what the person did above, current below; under it two minutes of it, in words.
 
 import { plain } from '../web/plain.js'
+import { element } from '../web/element.js'
 import { make } from '../web/svg.js'
 import { fillTrack } from '../web/range.js'
 
-const el = (tag, text, cls) => {
-  const n = document.createElement(tag)
-  if (text !== undefined) n.textContent = text
-  if (cls) n.className = cls
-  return n
-}
-
 export function render({ model }) {
   const view = { model }
-  view.root = el('div', undefined, 'gw gwh')
+  view.root = element('div', 'gw gwh')
   view.NEAR_S = 120
   view.from = 300
 
@@ -77,12 +71,12 @@ function draw(view) {
   keyOf(g)
   g.near = []
   for (const s of sessions) {
-    const one = el('section', undefined, 'one'),
-      head = el('div', undefined, 'head')
-    head.append(el('h3', s.words))
+    const one = element('section', 'one'),
+      head = element('div', 'head')
+    head.append(element('h3', '', s.words))
     for (const [value, word] of s.figures) {
-      const f = el('span')
-      f.append(el('b', value), ' ' + word)
+      const f = element('span')
+      f.append(element('b', '', value), ' ' + word)
       head.append(f)
     }
     const all = make(one, 'svg', { viewBox: `0 0 ${g.w} 54`, role: 'img', 'aria-label': s.spoken })
@@ -94,9 +88,9 @@ function draw(view) {
     view.root.append(one)
   }
   const total = sessions[0].total_s
-  const label = el('label')
+  const label = element('label')
   g.input = document.createElement('input')
-  g.out = el('b')
+  g.out = element('b')
   Object.assign(g.input, {
     type: 'range',
     min: 0,
@@ -126,7 +120,7 @@ function look(view, g) {
 }
 
 function keyOf(g) {
-  g.key = el('div', undefined, 'key')
+  g.key = element('div', 'key')
   for (const [kind, word] of [
     ['move', 'moving'],
     ['wait', 'waiting for the timer'],
@@ -134,14 +128,14 @@ function keyOf(g) {
     ['on', 'current on'],
     ['drop', 'dropped'],
   ]) {
-    const k = el('span')
-    k.append(el('i', undefined, kind), word)
+    const k = element('span')
+    k.append(element('i', kind), word)
     g.key.append(k)
   }
 }
 
 function saveButton(view, g) {
-  g.save = el('button', 'Save the log as CSV')
+  g.save = element('button', '', 'Save the log as CSV')
   g.save.type = 'button'
   g.save.addEventListener('click', () => {
     const a = document.createElement('a')

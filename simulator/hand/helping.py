@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from graspwave.simulator.facts import number
 from graspwave.simulator.hand.parameters import HandLike, HandModel, scene_hand
 from graspwave.simulator.hand.posture import Posture, equilibrium
+from graspwave.simulator.words import said
 
 __all__ = ["LETTING_GO", "grip_after_release", "help_force_n", "help_notices"]
 
@@ -25,7 +26,9 @@ def help_force_n(hand: HandLike, *, model: HandModel | None = None) -> float:
     return float(hand.help_opening) * (model or scene_hand()).helping.ceiling_n
 
 
-def help_notices(hand: HandLike, posture: Posture | None = None, *, model: HandModel | None = None) -> tuple[str, ...]:
+def help_notices(
+    hand: HandLike, posture: Posture | None = None, *, model: HandModel | None = None, language: str = "en"
+) -> tuple[str, ...]:
     """What a person who helps with the other hand should be told.
 
     Parameters
@@ -34,6 +37,8 @@ def help_notices(hand: HandLike, posture: Posture | None = None, *, model: HandM
     posture : Posture, optional
         Where the hand is under that help, one row; by default at rest.
     model : HandModel, optional
+    language : str, optional
+        One of `graspwave.simulator.words.LANGUAGES`.
 
     Returns
     -------
@@ -46,16 +51,12 @@ def help_notices(hand: HandLike, posture: Posture | None = None, *, model: HandM
     force, ceiling = help_force_n(hand, model=model), model.helping.ceiling_n
     found = []
     if hand.help_opening >= model.helping.notice_share:
-        found.append(
-            f"The other hand pushes with {force:.1f} N, near its ceiling of {ceiling:.0f} N: assist, never force."
-        )
+        found.append(said("help.near_ceiling", force=force, ceiling=ceiling))
     posture = equilibrium(hand, {}, model=model) if posture is None else posture
     pip = float(posture.angle_deg["PIP"][0])
     if pip > model.helping.notice_pip_deg:
-        found.append(
-            f"The fingers stay bent at {pip:.0f} degrees against this help: do not press on; lower the wrist first."
-        )
-    return tuple(found)
+        found.append(said("help.stays_bent", pip=pip))
+    return tuple(one.told(language) for one in found)
 
 
 def grip_after_release(

@@ -1,6 +1,6 @@
-"""The house drawn from its imports: every folder on a floor above all that it imports.
+"""Folders drawn from their imports: each on a floor above all that it imports.
 
-``python -m tests.house [checkout]``; ``--write`` for the contributors' guide.
+``python -m tests.folders [checkout]``; ``--write`` for the contributors' guide.
 
 Folders that import each other, through whatever others, stand in a ring, and a ring is named. The drawing of now
 stands in DEVELOPERS.md, where `tests/test_structure.py` holds it against the code.
@@ -94,7 +94,7 @@ def drawing(root: Path) -> str:
     return "\n".join(lines)
 
 
-HEAD = "<!-- drawn by tests.house -->\n```\n"
+HEAD = "<!-- drawn by tests.folders -->\n```\n"
 
 if __name__ == "__main__":
     here = Path(__file__).parents[1]
