@@ -1,7 +1,8 @@
 """What findings say: a key and its numbers, told as a sentence of a language's catalogue.
 
-The stages that find something (`dose`, `electrode`, `clearing`, `why` and others) know no sentence: they name it by a key of the tables
-beside this module and give the numbers. Each language is one file, ``en.toml``, ``de.toml``; a file that is added is offered.
+The stages that find something (`dose`, `electrode`, `clearing`, `why` and others) know no sentence: they name it by a key of the
+tables beside this module and give the numbers. Each language is one file, ``en.toml``, ``de.toml``; a file that is added is
+offered.
 """
 
 from __future__ import annotations

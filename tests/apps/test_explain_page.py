@@ -176,7 +176,7 @@ def test_the_drawer_is_shut_at_first_and_changes_the_words(explain: Page) -> Non
     expect(slider).to_be_hidden()
     explain.get_by_role("button", name="For the therapist").click()
     expect(slider).to_be_visible()
-    expect(explain.get_by_text("The pull opens your hand.")).to_be_visible()
+    expect(explain.get_by_text("The pull opens your hand.", exact=True)).to_be_visible()
     slider.press("Home")
     expect(explain.get_by_text(say("en", "does_shut"))).to_be_visible()
     expect(explain).to_have_url(re.compile(r"[?&]s=[\w-]+"))
