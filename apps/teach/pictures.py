@@ -75,10 +75,13 @@ def hand_state(scene: sim.Scene, at_ma: float | None = None) -> dict[str, Any]:
 
 
 def _short(state: dict[str, Any]) -> dict[str, Any]:
-    """Angles to a tenth of a degree, shares to a hundredth, points to a tenth of a millimetre."""
+    """Angles to a tenth of a degree, shares to a hundredth, points to a tenth of a millimetre.
+
+    The opening keeps a hundredth: rounded to a tenth first, 23.48 mm would be told as 24.
+    """
     def rounded(key: str, value: Any) -> Any:
         if isinstance(value, dict):
-            return {k: rounded(key, v) for k, v in value.items()}
+            return {k: rounded(k if k == "mm" else key, v) for k, v in value.items()}
         if isinstance(value, list):
             return [rounded(key, v) for v in value]
         digits = 1 if key in ("angle_deg", "opening") else 3 if key in ("current", "recruited") else 2

@@ -37,7 +37,7 @@ def moment(angle_deg: Mapping[str, float], points_mm: Any, opening_mm: float) ->
     """Angles and opening line of one posture."""
     return {
         "angle_deg": dict(angle_deg),
-        "opening": {"mm": round(opening_mm, 1), "points": np.round(points_mm, 2).tolist()},
+        "opening": {"mm": round(opening_mm, 2), "points": np.round(points_mm, 2).tolist()},
     }
 
 

@@ -23,13 +23,12 @@ export function paint(draw, view) {
   })
   names(view, g)
 
-  pads(view, g)
-
   // places where nerve branches end: openers filled, closers as rings of dashes
   g.nerves = (view.P.nerves ?? []).map(n => {
     const x = (n.along_percent / 100) * g.arm.length_mm
     return { ...n, cx: g.X(x), cy: g.Y(x, n.around_deg) }
   })
+  pads(view, g)
   nerveDots(view, g)
   nerveNames(view, g)
   if (g.keyed)
@@ -115,7 +114,29 @@ function names(view, g) {
   // inside the arm they stand at the end where no pad lies
   const wristward = (view.P.pads ?? []).some(pad => pad.along_percent > 50)
   const [at, anchor] = g.beside ? [end + 8, 'start'] : wristward ? [g.X(0) + 6, 'start'] : [end - 6, 'end']
-  for (const [i, words] of SIDES.entries()) onSkin(words, at, g.mid + (i - 1) * apart + g.px * 0.3, anchor)
+  for (const [i, words] of SIDES.entries()) {
+    const y = g.mid + (i - 1) * apart + g.px * 0.3
+    // compared pads may lie at both ends: a name is not written under them
+    const spot = g.beside
+      ? [at, anchor]
+      : free(view, g, words, y, [
+          [at, anchor],
+          [g.X(0) + 6, 'start'],
+          [end - 6, 'end'],
+        ])
+    if (spot) onSkin(words, spot[0], y, spot[1])
+  }
+}
+
+function free(view, g, words, y, spots) {
+  const w = textWidth(words, g.px * 0.92, 600)
+  const boxes = (view.P.pads ?? []).flatMap(pad => {
+    const middle = (pad.along_percent / 100) * g.arm.length_mm,
+      apart = ((pad.spacing_mm ?? 40) + pad.side_mm) / 2
+    return [-1, 1].map(side => [g.X(middle + side * apart), g.Y(middle, pad.around_deg), (g.scale * pad.side_mm) / 2])
+  })
+  const covered = (x, [cx, cy, half]) => x < cx + half && x + w > cx - half && y - g.px < cy + half && y > cy - half
+  return spots.find(([x, anchor]) => !boxes.some(box => covered(anchor === 'end' ? x - w : x, box)))
 }
 
 // pads, the first pair whole, a second one as an outline of dashes
@@ -147,9 +168,14 @@ function pads(view, g) {
       if (pad.label && side > 0 !== n > 0) continue
       const w = textWidth(words, g.px * 0.92, 700),
         wx = clamp(g.X(x) - w / 2, 2, g.W - w - 2)
-      // pairs that are compared have their names above and below both
-      const most = g.scale * Math.max(...view.P.pads.map(one => one.side_mm / 2))
-      const wy = !pad.label ? y - g.scale * half + g.px * 1.05 : n ? y + most + g.px * 1.05 : y - most - g.px * 0.4
+      // pairs that are compared have their names above and below both; where an end of a nerve lies, on the other side
+      const most = g.scale * Math.max(...view.P.pads.map(one => one.side_mm / 2)),
+        above = y - most - g.px * 0.4,
+        below = y + most + g.px * 1.05,
+        covered = at =>
+          g.nerves.some(e => e.cx > wx - 9 * g.big && e.cx < wx + w + 9 * g.big && Math.abs(e.cy - at + g.px * 0.4) < g.px)
+      const [first, second] = n ? [below, above] : [above, below]
+      const wy = !pad.label ? y - g.scale * half + g.px * 1.05 : covered(first) ? second : first
       g.taken.push({ x: wx, y: wy - g.px, w, h: g.px * 1.2 })
       text(g, view.svg, words, wx, wy, { token: 'current-t', weight: 700, px: g.px * 0.92 })
     }

@@ -203,6 +203,7 @@ export function putPoints(view, g) {
             [g.X(p.x) + w / 2 + g.px * 0.6, g.Y(p.y) - g.px * 1.2, 1],
             [g.X(p.x) - w / 2 - g.px * 0.6, g.Y(p.y) - g.px * 1.2, 1],
             [g.X(p.x) + w / 2 + g.px * 0.6, g.Y(p.y) + g.px * 1.3, 1.5],
+            [g.X(p.x) - w / 2 - g.px, g.Y(p.y) + g.px * 0.8, 1.5],
             [g.X(p.x), g.Y(p.y) - g.px * 2.9, 3],
             [g.X(p.x) + w / 2 + g.px * 0.6, g.Y(p.y) - g.px * 2.5, 3],
             [g.X(p.x) - w / 2 - g.px * 0.6, g.Y(p.y) - g.px * 2.5, 3],

@@ -16,6 +16,13 @@ function astray(g, box, own) {
   return (other < 1.6 * mine + 4 ? 9 : 0) + 4 * Math.max(0, 1 - other / (4 * g.px))
 }
 
+// a line's name leaves the room around a point to the point's own name
+function nearPoints(g, box) {
+  const near = p =>
+    p[0] > box.x - 4 * g.px && p[0] < box.x + box.w + 4 * g.px && p[1] > box.y - 1.6 * g.px && p[1] < box.y + box.h + 2.6 * g.px
+  return g.named?.some(near) ? 2.5 : 0
+}
+
 export function settle(g, words, candidates, weight, size = g.px, own = -1) {
   const w = textWidth(words, size, weight),
     h = size * 1.15
@@ -26,7 +33,12 @@ export function settle(g, words, candidates, weight, size = g.px, own = -1) {
       y = clamp(cy - h / 2, g.top - g.px * 0.2, g.bottom - h - 3)
     let cost = cost0 + 0.15 * (Math.abs(x - (cx - w / 2)) + Math.abs(y - (cy - h / 2)))
     for (const [a, b] of g.cloud) if (a > x - 5 && a < x + w + 5 && b > y - 3 && b < y + h + 3) cost += 4
-    for (const t of g.taken) if (x < t.x + t.w + 6 && t.x < x + w + 6 && y < t.y + t.h + 3 && t.y < y + h + 3) cost += 120
+    for (const t of g.taken) {
+      if (x < t.x + t.w + 6 && t.x < x + w + 6 && y < t.y + t.h + 3 && t.y < y + h + 3) cost += 120
+      // words close under words read as one
+      else if (x < t.x + t.w && t.x < x + w && y < t.y + t.h + 0.7 * size && t.y < y + h + 0.7 * size) cost += 3
+    }
+    if (own >= 0) cost += nearPoints(g, { x, y, w, h })
     if (own >= 0 && cost < least) cost += astray(g, { x, y, w, h }, own)
     if (cost < least) {
       least = cost
@@ -47,7 +59,9 @@ export function keepClear(view, g) {
     for (let i = 0; i < l.x.length; i += every) {
       g.cloud.push([g.X(l.x[i]), g.Y(l.y[i]), n])
       const j = Math.min(i + every, l.x.length - 1),
-        steps = view.P.dots ? 0 : 3
+        length = Math.hypot(g.X(l.x[j]) - g.X(l.x[i]), g.Y(l.y[j]) - g.Y(l.y[i])),
+        // a steep piece is as much in the way as a level one
+        steps = view.P.dots ? 0 : clamp(Math.ceil(length / 6), 3, 40)
       for (let k = 1; k <= steps; k++)
         g.cloud.push([
           g.X(l.x[i] + ((l.x[j] - l.x[i]) * k) / (steps + 1)),
@@ -56,6 +70,7 @@ export function keepClear(view, g) {
         ])
     }
   }
+  g.named = (view.P.points ?? []).filter(p => p.label).map(p => [g.X(p.x), g.Y(p.y)])
   for (const p of view.P.points ?? [])
     for (const dx of [-8, 0, 8]) for (const dy of [-8, 0, 8]) g.cloud.push([g.X(p.x) + dx, g.Y(p.y) + dy, -1])
 }
@@ -78,6 +93,7 @@ export function nameLines(view, g) {
       spots.push(
         [cx, cy - g.px * 1.05, late],
         [cx, cy + g.px * 1.05, late + 1],
+        [cx, cy + g.px * 1.5, late + 2],
         [cx + w / 2 + g.px * 0.7, cy, late + 2],
         [cx - w / 2 - g.px * 0.7, cy, late + 2],
         [cx + w / 2 + g.px * 0.5, cy - g.px * 0.8, late + 1],
