@@ -10,11 +10,14 @@ from __future__ import annotations
 import asyncio
 import inspect
 import threading
-from collections.abc import Callable, Generator
+import weakref
+from collections.abc import Callable, Generator, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager, suppress
 from functools import cache
 from typing import Any
 
+import bokeh.io.doc
 import bokeh.server.contexts
 from bokeh.document.events import DocumentChangedEvent, DocumentPatchedEvent
 from bokeh.server.session import ServerSession
@@ -127,3 +130,29 @@ def _thread() -> ThreadPoolExecutor:
 def take_turns_aside() -> None:
     """Have every session that is made from now on take its turns so."""
     bokeh.server.contexts.ServerSession = Turns
+    if isinstance(getattr(bokeh.io.doc, "_PATCHED_CURDOCS", None), list):  # newer ones keep it for each thread, and end it
+        bokeh.io.doc.patch_curdoc = _present
+
+
+@contextmanager
+def _present(document: Any) -> Iterator[None]:
+    """Make a document the present one; where a turn fails it ends too, and of two threads each ends its own."""
+    present: list[Any] = bokeh.io.doc._PATCHED_CURDOCS
+    own = _Present(document)
+    present.append(own)
+    del document
+    try:
+        yield
+    finally:
+        with suppress(ValueError):
+            present.remove(own)
+
+
+class _Present(weakref.ref):  # type: ignore[type-arg]
+    """A document that is the present one, told from the same document made so by another."""
+
+    __slots__ = ()
+    __hash__ = object.__hash__
+
+    def __eq__(self, other: object) -> bool:
+        return self is other

@@ -31,6 +31,9 @@ _TEXT = 14.0 / 15.0
 _STROKE_POINTS = 240
 """Points of the drawn curve that words keep clear of."""
 
+_SILENT_S = 1.0
+"""What is read aloud is told no more often."""
+
 _WORD_SPACE_MA = 4.0
 """A part narrower than this has no room for its words."""
 
@@ -127,7 +130,7 @@ class CurveView(pn.viewable.Viewer):
             x=60, y=0 if kept is None else float(kept.opening_mm[-1]),
         )
         self._make_room()
-        if time.monotonic() - self._spoken_at > 1.0:  # a screen reader is not to be flooded during a drag
+        if time.monotonic() - self._spoken_at > _SILENT_S:  # a screen reader is not to be flooded during a drag
             self._spoken_at = time.monotonic()
             spoken = f"Opening against current. {state.finding}. At {now:.0f} mA the opening is {gap:.0f} mm."
             if marks is not None and marks.folds:
