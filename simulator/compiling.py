@@ -20,7 +20,7 @@ from typing import Any, TypeVar, cast
 
 __all__ = ["LOOPS", "cache_folder", "compiled", "inlined", "is_kept"]
 
-LOOPS = ("compiling", "hand/ray", "hand/whole", "hand/walk", "hand/space", "muscle/path")
+LOOPS = ("compiling", "hand/ray", "hand/whole", "hand/walk", "hand/space", "hand/lag", "muscle/path")
 """Modules whose texts the compiled code follows from, as seen from here."""
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])

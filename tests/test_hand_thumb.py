@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.signal import lfilter
 
 from graspwave import simulator as sim
 from graspwave.simulator.facts import number
@@ -117,6 +118,10 @@ def test_it_follows_with_the_friction_time() -> None:
     angle = thumb_motion_deg(drive, 0.01, model=DRIVEN)["CMC"]
     way = (angle - angle[0]) / (angle[-1] - angle[0])
     assert 0.01 * np.argmax(way >= 1.0 - np.exp(-1.0) - 1e-9) == pytest.approx(DRIVEN.friction.time_s, abs=0.011)
+    # the same lag by a library's filter
+    aim, keep = thumb_angles_deg(drive, model=DRIVEN)["CMC"], np.exp(-0.01 / DRIVEN.friction.time_s)
+    filtered, _ = lfilter([1.0 - keep], [1.0, -keep], aim[1:], zi=[keep * aim[0]])
+    assert angle[1:] == pytest.approx(filtered, rel=1e-12, abs=1e-12)
     begun = thumb_motion_deg(drive, 0.01, start_deg=dict.fromkeys(THUMB_JOINTS, 30.0), model=DRIVEN)["CMC"]
     assert begun[0] == 30.0
     assert begun[-1] == pytest.approx(angle[-1])

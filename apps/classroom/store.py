@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
-from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy.dialects import sqlite
 
 from graspwave import simulator as sim
 from graspwave.apps.classroom import room as rooms_of
@@ -227,7 +227,7 @@ class Store:
             url, connect_args=arguments, pool_pre_ping=not self.is_file, pool_size=4, max_overflow=2, pool_timeout=5.0,
             **({"poolclass": sa.QueuePool} if self.is_file else {"isolation_level": "READ COMMITTED"}),
         )
-        self._insert: Any = sqlite.insert if self.is_file else postgresql.insert
+        self._insert: Any = sqlite.insert if self.is_file else _postgresql_insert()
         if self.is_file:
             sa.event.listen(self.engine, "connect", _file_settings)
             sa.event.listen(self.engine, "begin", _file_begin)
@@ -694,3 +694,10 @@ def _file_settings(raw: Any, record: object) -> None:
 def _file_begin(connection: sa.Connection) -> None:
     # a writer takes the lock first: two that read and then write would refuse each other instead of waiting
     connection.exec_driver_sql("BEGIN" if connection.get_execution_options().get("gw_read") else "BEGIN IMMEDIATE")
+
+
+def _postgresql_insert() -> Any:
+    """Loaded only where rooms are kept there: a tenth of a second of every start."""
+    from sqlalchemy.dialects import postgresql
+
+    return postgresql.insert

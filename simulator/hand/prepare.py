@@ -14,6 +14,7 @@ import numpy as np
 
 from graspwave.simulator import compiling
 from graspwave.simulator.hand.geometry import opening, widest_mm
+from graspwave.simulator.hand.lag import following
 from graspwave.simulator.hand.moving import motion
 from graspwave.simulator.hand.parameters import scene_hand
 from graspwave.simulator.hand.posture import equilibrium, relaxed_posture
@@ -46,7 +47,7 @@ def _steps() -> Iterator[tuple[int, int, str]]:
     work: tuple[tuple[str, Callable[[], object]], ...] = (
         ("a relaxed hand", lambda: relaxed_posture(hand, 0.0, model=model)),
         ("postures", lambda: equilibrium(hand, {"EDC": [0.0, 0.1]}, model=model)),
-        ("motion", lambda: motion(hand, {"EDC": np.zeros((2, 1))}, 0.05, model=model)),
+        ("motion", lambda: [motion(hand, {"EDC": np.zeros((2, 1))}, 0.05, model=model), following(np.zeros(2), 0.0, 0.5)]),
         ("objects", lambda: [widest_mm(hand, {"wrist": 0.0, "MCP": 0.0, "PIP": 0.0, "DIP": 0.0}, "ball"),
                              opening(hand, {"wrist": 0.0, "MCP": 0.0, "PIP": 0.0, "DIP": 0.0})]),
         ("tiring", lambda: muscle_force([0.0, 0.1])),

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from graspwave.simulator.facts import number
+from graspwave.simulator.hand.lag import following
 from graspwave.simulator.hand.parameters import HandModel, ThumbJoint, standard_hand
 
 __all__ = ["THUMB_JOINTS", "THUMB_MUSCLES", "thumb_angles_deg", "thumb_motion_deg"]
@@ -98,15 +99,12 @@ def thumb_motion_deg(
     ValueError
         A time step that is not above 0.
     """
-    from scipy.signal import lfilter  # a third of the time that the simulator takes to load, wanted by motion only
-
     if not (np.isfinite(dt_s) and dt_s > 0.0):
         raise ValueError(f"'dt_s' must be above 0 (got {dt_s})")
     model = model or standard_hand()
     keep = float(np.exp(-dt_s / model.friction.time_s))
     found = {}
     for joint, aim in thumb_angles_deg(drive, model=model, length_factor=length_factor).items():
-        first = float(aim[0]) if start_deg is None else start_deg[joint]
-        follows, _ = lfilter([1.0 - keep], [1.0, -keep], aim[1:], zi=[keep * first])
-        found[joint] = np.concatenate([[first], follows])
+        first = float(aim[0]) if start_deg is None else float(start_deg[joint])
+        found[joint] = following(np.ascontiguousarray(aim), first, keep)
     return found
