@@ -17,7 +17,6 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from graspwave.simulator.facts import number
-from graspwave.simulator.hand.lag import following
 from graspwave.simulator.hand.parameters import HandModel, ThumbJoint, standard_hand
 
 __all__ = ["THUMB_JOINTS", "THUMB_MUSCLES", "thumb_angles_deg", "thumb_motion_deg"]
@@ -99,6 +98,8 @@ def thumb_motion_deg(
     ValueError
         A time step that is not above 0.
     """
+    from graspwave.simulator.hand.lag import following  # compiled loops are loaded once wanted
+
     if not (np.isfinite(dt_s) and dt_s > 0.0):
         raise ValueError(f"'dt_s' must be above 0 (got {dt_s})")
     model = model or standard_hand()
