@@ -21,7 +21,9 @@ READY = {
 
 
 def serious(page: Page) -> list[object]:
-    """What axe-core calls serious or critical on the page as it stands."""
+    """What axe-core calls serious or critical on the page as it stands, once nothing is dimmed as late: that is at 2.1 : 1."""
+    expect(page.locator("html:not([data-late])")).to_have_count(1)
+    expect(page.locator(".gw-late")).to_have_count(0)
     found = [v for v in Axe().run(page).response["violations"] if v["impact"] in ("serious", "critical")]
     return [(v["id"], v["impact"], [n["target"] for n in v["nodes"]][:3]) for v in found]
 

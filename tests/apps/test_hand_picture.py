@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
 from graspwave import simulator as sim
 from graspwave.apps.controls.hand_scene import JOINTS, HandScene
@@ -430,3 +430,36 @@ def test_a_touched_finger_lights_its_own_tendons_and_the_tips_show_what_fits(sha
     assert own[0] not in shape_page.evaluate("cords()")
     shape_page.get_by_role("button", name="index").click()
     expect(shape_page.get_by_role("status")).to_be_hidden()
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_on_a_phone_the_view_from_the_tips_covers_no_finger_and_no_number(page: Page, address: str, side: str) -> None:
+    """Boxes in px: what lies over the picture is beside the opening and its number, open and as a fist."""
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.emulate_media(reduced_motion="reduce")
+    page.add_init_script(f"localStorage.setItem('gw-look', JSON.stringify({{ side: '{side}' }}))")
+    page.goto(address)
+    page.get_by_role("button", name="Angles").click()
+    number = page.locator("svg[aria-label^=Hand] text").filter(has_text=re.compile(r"^\d+ mm$"))
+    covers = [page.locator(".gw-caption"), page.get_by_role("button", name="From the tips"), page.get_by_role("button", name="Angles")]
+    degrees = page.locator("svg[aria-label^=Hand] text").filter(has_text=re.compile(r"^\d+°$"))
+
+    def box(part: Locator) -> tuple[float, float, float, float]:
+        b = part.bounding_box()
+        assert b is not None
+        return b["x"], b["y"], b["x"] + b["width"], b["y"] + b["height"]
+
+    def apart() -> None:
+        over = [box(cover) for cover in covers if cover.is_visible()]
+        for x0, y0, x1, y1 in [box(number), *(box(d) for d in degrees.all())]:
+            assert all(x1 <= b[0] + 2 or x0 >= b[2] - 2 or y1 <= b[1] + 4 or y0 >= b[3] - 4 for b in over)
+
+    expect(degrees).to_have_count(4)
+    apart()
+    page.get_by_role("button", name="From the tips").click()
+    covers.append(page.locator(".gw-tips"))
+    expect(covers[-1]).to_be_visible()
+    apart()
+    page.get_by_role("slider", name="Current").press("End")
+    expect(page.locator("svg[aria-label^=Hand]")).to_have_attribute("aria-label", re.compile("current on the skin 60 mA"))
+    apart()

@@ -315,6 +315,25 @@
     }
     settle()
   }
+  // The first words go for good once what they stand for is there: two sets of the same words would be read and found.
+  function firstWordsGo() {
+    for (const words of document.querySelectorAll('.coming')) {
+      const place = words.nextElementSibling
+      const watch = new MutationObserver(() => {
+        if (!place.childElementCount) return
+        watch.disconnect()
+        words.remove()
+      })
+      watch.observe(place, { childList: true })
+    }
+  }
   // Once: Panel sends this event a second time.
-  document.addEventListener('DOMContentLoaded', () => ready(), { once: true })
+  document.addEventListener(
+    'DOMContentLoaded',
+    () => {
+      firstWordsGo()
+      ready()
+    },
+    { once: true },
+  )
 })()

@@ -101,7 +101,7 @@ export function render({ model, el }) {
     },
   })
   view.lay = () => {
-    layTips(view.panel, view.view.width, view.view.height, view.view.tips)
+    layTips(view.panel, view.view)
     const o = view.view.object,
       mm = target(view).opening?.mm
     view.panel.said.textContent = !o

@@ -8,6 +8,9 @@ function wordBox(cx, cy, w, h) {
   return { x0: cx - w / 2, x1: cx + w / 2, y0: cy - h / 2, y1: cy + h / 2 }
 }
 
+// How many of these boxes a box lies on, or within 2 mm of.
+const overlaps = (b, boxes) => boxes.filter(o => b.x0 < o.x1 + 2 && b.x1 > o.x0 - 2 && b.y0 < o.y1 + 2 && b.y1 > o.y0 - 2).length
+
 export function drawOpening(n, shape, state, view, width, mirror, moving) {
   const o = state.opening
   for (const p of [n.line, n.lineHalo, n.text]) put(p, { visibility: o ? 'visible' : 'hidden' })
@@ -52,6 +55,7 @@ export function drawOpening(n, shape, state, view, width, mirror, moving) {
     let cost = 0.07 * Math.hypot(x - mid[0], y - mid[1]) + (i === n.wordPlace ? (moving ? -5 : -0.5) : 0)
     if (r.y0 < view.tableY + 2 && !view.narrow) cost += 3
     for (const p of skin) if (p[0] > r.x0 - 4 && p[0] < r.x1 + 4 && p[1] > r.y0 - 3 && p[1] < r.y1 + 3) cost += 1
+    cost += 20 * overlaps(r, view.covered)
     // The words must not lie on their own line.
     for (const f of [0, 0.25, 0.5, 0.75, 1]) {
       const q = [a[0] + dx * f, a[1] + dy * f]
@@ -90,7 +94,7 @@ export function drawAngles(n, shape, state, view, width, mirror, look, moving) {
   const scale = width / view.w
   g.font = clamp(width * 0.03, 17, 27) / scale
   g.h = g.font * 1.02
-  g.taken = state.opening && n.wordAt ? [wordBox(...n.wordAt, ...n.wordSize)] : []
+  g.taken = [...view.covered, ...(state.opening && n.wordAt ? [wordBox(...n.wordAt, ...n.wordSize)] : [])]
   g.drawn = []
   g.arcs = []
   g.straight = []
@@ -138,7 +142,7 @@ function degreesOf(n, state, view, mirror, moving, near, flip, g, k) {
         for (const p of n.skinPoints) if (p[0] > b.x0 - 1 && p[0] < b.x1 + 1 && p[1] > b.y0 - 1 && p[1] < b.y1 + 1) cost += 1.2
         for (const p of [...g.drawn, ...g.lines])
           if (p[0] > b.x0 - 2 && p[0] < b.x1 + 2 && p[1] > b.y0 - 2 && p[1] < b.y1 + 2) cost += 2
-        for (const o of g.taken) if (b.x0 < o.x1 + 2 && b.x1 > o.x0 - 2 && b.y0 < o.y1 + 2 && b.y1 > o.y0 - 2) cost += 60
+        cost += 60 * overlaps(b, g.taken)
         if (cost < least) {
           least = cost
           best = index

@@ -341,9 +341,27 @@ export function handBox(shape) {
 
 // Room of the view from the tips, in a corner of the picture.
 export function tipsSize(width, height) {
-  if (width < 520) return [Math.min(150, 0.36 * width), 0.72 * height]
+  // on a phone it lies below the forearm and beside the hand
+  if (width < 520) return [Math.min(134, 0.34 * width), Math.max(92, 0.46 * height)]
   const w = clamp(0.31 * width, 200, 340)
   return [w, Math.min(1.25 * w, height - 64)]
+}
+
+// What a close picture has over it, in the drawing's own mm: the buttons at the upper edge, the view from the tips and, then
+// at the upper left, the caption. Words find their places beside them.
+const BUTTONS_PX = [238, 52]
+function coveredBy(view, look, mirror) {
+  if (!view.narrow) return []
+  const { width, height } = look,
+    k = view.w / width,
+    [w, h] = tipsSize(width, height),
+    left = mirror < 0 ? width - w - 10 : 0
+  const over = [[width - BUTTONS_PX[0], 0, width, BUTTONS_PX[1]]]
+  if (look.tips) over.push([left, height - h - 10, left + w + 10, height], [0, 0, 0.36 * width, 30])
+  return over.map(([x0, y0, x1, y1]) => {
+    const xs = [x0, x1].map(x => (mirror < 0 ? view.x0 + view.w - k * x : view.x0 + k * x))
+    return { x0: Math.min(...xs), x1: Math.max(...xs), y0: view.y1 - k * y1, y1: view.y1 - k * y0 }
+  })
 }
 
 // The part of the world that is shown. A narrow host gets wrist and hand; a wide one the whole scene.
@@ -353,7 +371,7 @@ function frame(box, width, height, bench, taken, upper) {
     narrow = width < 520
   if (narrow) {
     // The view follows the hand up and down, so that a small picture can be close.
-    const aside = taken ? 46 : 0
+    const aside = taken ? 84 : 0
     let w = Math.max(292, box.x1 + 90) + aside,
       h = Math.max(w / aspect, box.y1 - box.y0 + 14)
     w = h * aspect
@@ -478,6 +496,7 @@ export function drawScene(n, state, look, moving) {
   )
   view.flip = flip
   view.flat = Boolean(look.rests)
+  view.covered = coveredBy(view, look, mirror)
   drawFrame(n, view, look.width, mirror, look)
   drawHand(n, shape, state)
   drawTendons(n, shape, state, look.touched, look.lit)

@@ -127,8 +127,10 @@ export function tipsPanel(host, touch) {
   return { panel, tips, said, buttons }
 }
 
-export function layTips(p, width, height, shown) {
+// On a phone it lies on the forearm's side, where no finger comes.
+export function layTips(p, { width, height, side, tips: shown }) {
   const narrow = width < 520,
+    left = narrow && side !== 'right',
     [w, h] = tipsSize(width, height)
   p.panel.hidden = !shown
   Object.assign(p.panel.style, {
@@ -136,8 +138,8 @@ export function layTips(p, width, height, shown) {
     width: `${w}px`,
     height: `${h}px`,
     bottom: '6px',
-    left: narrow ? '6px' : 'auto',
-    right: narrow ? 'auto' : '6px',
+    left: left ? '6px' : 'auto',
+    right: left ? 'auto' : '6px',
   })
   for (const b of p.buttons) b.style.display = narrow ? 'none' : ''
 }
@@ -171,13 +173,17 @@ export function captionLine(host) {
   return {
     say(words, view) {
       const close = view.width < 520,
-        right = close && view.tips
+        above = close && view.tips,
+        right = close && !above && view.side === 'right'
       p.textContent = close ? words.split(':')[0] : words
+      // never where the fingers and their opening are: below the forearm, or over it where the view from the tips is
       Object.assign(p.style, {
         display: words ? 'block' : 'none',
-        maxWidth: view.tips ? '58%' : '92%',
+        maxWidth: above ? '36%' : view.tips ? '58%' : '92%',
         left: right ? 'auto' : '8px',
-        right: right ? '6px' : 'auto',
+        right: right ? '8px' : 'auto',
+        top: above ? '6px' : 'auto',
+        bottom: above ? 'auto' : '5px',
       })
     },
   }
