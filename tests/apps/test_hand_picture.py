@@ -441,7 +441,7 @@ def test_on_a_phone_the_view_from_the_tips_covers_no_finger_and_no_number(page: 
     page.goto(address)
     page.get_by_role("button", name="Angles").click()
     number = page.locator("svg[aria-label^=Hand] text").filter(has_text=re.compile(r"^\d+ mm$"))
-    covers = [page.locator(".gw-caption"), page.get_by_role("button", name="From the tips"), page.get_by_role("button", name="Angles")]
+    covers = [page.locator(".gw-caption"), *(page.get_by_role("button", name=name) for name in ("From the tips", "Angles"))]
     degrees = page.locator("svg[aria-label^=Hand] text").filter(has_text=re.compile(r"^\d+°$"))
 
     def box(part: Locator) -> tuple[float, float, float, float]:
