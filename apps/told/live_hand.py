@@ -84,7 +84,7 @@ def live_of(scene: sim.Scene, curve: sim.Opening) -> dict[str, Any]:
     i = int(np.argmin(np.abs(LIVE_MA - at)))
     here = {"angle_deg": _at(curve.angle_deg, i), "opening": {"mm": float(curve.opening_mm[i])}}
     return {
-        "amplitude_ma": _list(LIVE_MA, 1), "opening_mm": _list(curve.opening_mm, 1),
+        "amplitude_ma": _list(LIVE_MA, 1), "opening_mm": _list(curve.opening_mm, 2),
         "angle_deg": {joint: _list(angle, 1) for joint, angle in curve.angle_deg.items()},
         "tension": {name: _list(pull + 0.0 * LIVE_MA, 2) for name, pull in tension(curve.tension_n, curve.slip_n).items()},
         "slack_mm": {"central": slack, "terminal": slack},
