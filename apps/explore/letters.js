@@ -32,7 +32,13 @@ export function render({ model }) {
     for (const d of window.Bokeh?.documents ?? [])
       if (!docs.has(d)) {
         docs.add(d)
-        d.on_change(event => event.kind === 'ModelChanged' || soon())
+        let many = 0
+        // a plot may come with one message that only says what is new in a column: then there are more models than before
+        d.on_change(event => {
+          const now = d._all_models?.size ?? 0
+          if (event.kind !== 'ModelChanged' || now !== many) soon()
+          many = now
+        })
       }
     soon()
   }

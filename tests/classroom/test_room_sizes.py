@@ -173,6 +173,7 @@ def test_another_device_leads_by_a_link_that_no_server_sees(people: People, serv
     control, second, fourth = (people.one(DESK) for _ in range(3))
     third = people.one({"width": 1280, "height": 720})
     code = _open(control, http, key, lesson)
+    expect(control.page.get_by_role("heading", name="People gather")).to_be_visible()  # its line is there
 
     def link(role: str) -> str:
         control.page.get_by_role("button", name="Another device").click()
