@@ -58,12 +58,8 @@ class Ceiling:
 
     def __init__(self, most: int) -> None:
         self.most = most
-        self._building = asyncio.Lock()
-
-    @property
-    def turn(self) -> asyncio.Lock:
-        """One page at a time is built: two at once would each take twice as long, and the loop would wait for both."""
-        return self._building
+        # one page at a time is built: two at once would each take twice as long, and the loop would wait for both
+        self.turn = asyncio.Lock()
 
     def now(self, application: Any) -> int:
         """Sessions that there are, those being made included."""

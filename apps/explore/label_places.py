@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -79,6 +80,24 @@ def _way(move: tuple[float, float]) -> float:
     return abs(move[0]) + 1.3 * abs(move[1])
 
 
+_MOVES = sorted(itertools.product(_UPWARDS, _SIDEWAYS), key=_way)
+"""Lines up and letters aside, the nearest first."""
+
+
+def _best(sheet: Sheet, label: Any, taken: Sequence[Box]) -> tuple[float, float, Box] | None:
+    """Way up and aside of a label, and the box that it comes to; none where it finds no place."""
+    best, least = None, math.inf
+    for move in _MOVES:
+        if _way(move) >= least:  # farther, and no better even where no line runs through it
+            break
+        box = sheet.box(label, *move)
+        if sheet.holds(box) and not any(_meet(box, other) for other in taken):
+            cost = _way(move) + _CROSSED * sheet.crossed(box)
+            if cost < least:
+                best, least = (*move, box), cost
+    return best
+
+
 def clear_labels(sheet: Sheet, fixed: Sequence[Any], moving: Sequence[Any]) -> None:
     """Move labels until they meet none before them, no axis and, where that is near, no line; one without a place is not shown.
 
@@ -94,13 +113,9 @@ def clear_labels(sheet: Sheet, fixed: Sequence[Any], moving: Sequence[Any]) -> N
     for label in moving:
         if not label.visible:
             continue
-        free = [
-            move for move in itertools.product(_UPWARDS, _SIDEWAYS)
-            if sheet.holds(box := sheet.box(label, *move)) and not any(_meet(box, other) for other in taken)
-        ]
-        if not free:
+        if (found := _best(sheet, label, taken)) is None:
             label.visible = False
             continue
-        up, aside = min(free, key=lambda move: _way(move) + _CROSSED * sheet.crossed(sheet.box(label, *move)))
-        taken.append(sheet.box(label, up, aside))
+        up, aside, box = found
+        taken.append(box)
         label.update(y_offset=label.y_offset + up * sheet.text_px, x_offset=label.x_offset + aside * sheet.text_px)

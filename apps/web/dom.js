@@ -91,6 +91,24 @@ export const kept = store
       },
     }
 
+// The key of whoever leads rooms here, for as long as the tab is open.
+export const keyHeld = {
+  get: () => {
+    try {
+      return sessionStorage.getItem('gw-key') ?? ''
+    } catch {
+      return ''
+    }
+  },
+  set: key => {
+    try {
+      sessionStorage.setItem('gw-key', key)
+    } catch {
+      /* asked for again */
+    }
+  },
+}
+
 // Says a change politely, once; the same words again are said again.
 export function say(words) {
   const node = document.getElementById('said')

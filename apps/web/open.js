@@ -2,7 +2,7 @@
 
 import './join.js'
 import { stateAt } from './bench.js'
-import { button, download, el, fill, kept, post, segments } from './dom.js'
+import { button, download, el, fill, kept, keyHeld, post, segments } from './dom.js'
 import { handView } from './hand/view.js'
 
 const box = document.querySelector('.lessons'),
@@ -15,23 +15,6 @@ let slug = '',
   short = false
 const length = document.getElementById('open-length')
 
-// The line that the server prints carries its key behind the #, where no server sees it; it leaves the address at once.
-const keyHeld = {
-  get: () => {
-    try {
-      return sessionStorage.getItem('gw-key') ?? ''
-    } catch {
-      return ''
-    }
-  },
-  set: v => {
-    try {
-      sessionStorage.setItem('gw-key', v)
-    } catch {
-      /* asked for again */
-    }
-  },
-}
 // The address that phones are to open, where this machine has several.
 const way = document.getElementById('way')
 if (way) {
@@ -39,6 +22,7 @@ if (way) {
   if ([...way.options].some(option => option.value === before)) way.value = before
   way.addEventListener('change', () => kept.set('gw-way', way.value))
 }
+// The line that the server prints carries its key behind the #, where no server sees it; it leaves the address at once.
 const given = new URLSearchParams(location.hash.slice(1)).get('key')
 if (given) {
   keyHeld.set(given)

@@ -1,6 +1,6 @@
 // A lesson beside its text: wall, phone and notes at any place of it, and every mistake at its line. A saved change is seen here.
 
-import { button, el, fill, safe, say, segments } from './dom.js'
+import { button, el, fill, keyHeld, safe, say, segments } from './dom.js'
 
 const app = document.getElementById('app'),
   slug = app.dataset.slug
@@ -22,22 +22,6 @@ const PHASES = {
 }
 const EVERY_MS = 1000
 
-const held = {
-  get: () => {
-    try {
-      return sessionStorage.getItem('gw-key') ?? ''
-    } catch {
-      return ''
-    }
-  },
-  set: v => {
-    try {
-      sessionStorage.setItem('gw-key', v)
-    } catch {
-      /* asked for again */
-    }
-  },
-}
 const place = new URLSearchParams(location.hash.slice(1))
 let stamp = null,
   step = Math.max(0, Number(place.get('step') ?? 1) - 1),
@@ -60,12 +44,12 @@ async function ask(fresh) {
     const response = await fetch(`/lesson/${slug}/preview`, {
       method: 'POST',
       headers: { 'Content-Type': 'application/json' },
-      body: JSON.stringify({ key: held.get(), step, phase, ...(fresh || stamp === null ? {} : { stamp }) }),
+      body: JSON.stringify({ key: keyHeld.get(), step, phase, ...(fresh || stamp === null ? {} : { stamp }) }),
     })
     const data = await response.json().catch(() => ({}))
     app.classList.remove('gone')
     if (response.ok) take(data)
-    else if (data.key) askKey(held.get() ? data.text : '')
+    else if (data.key) askKey(keyHeld.get() ? data.text : '')
     else trouble(data.text ?? 'That did not work. It is tried again.')
   } catch {
     trouble('The server does not answer. It is tried again.')
@@ -90,7 +74,7 @@ function askKey(words) {
 }
 keyForm.addEventListener('submit', event => {
   event.preventDefault()
-  held.set(document.getElementById('key').value.trim())
+  keyHeld.set(document.getElementById('key').value.trim())
   keyForm.hidden = true
   timer = setInterval(() => ask(false), EVERY_MS)
   ask(true)
