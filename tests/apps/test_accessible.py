@@ -7,8 +7,8 @@ import re
 
 import numpy as np
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
+from settled_axe import serious
 
 from graspwave.apps.look.pages import PAGES
 from graspwave.apps.web.tokens import TOKENS
@@ -18,14 +18,6 @@ READY = {
     "": "svg[aria-label^='Tight hand']", "explore": "svg[aria-label^=Hand]", "practise": ".gw-hold", "teach": ".lesson-list",
     "explain": "#main svg",
 }
-
-
-def serious(page: Page) -> list[object]:
-    """What axe-core calls serious or critical on the page as it stands, once nothing is dimmed as late: that is at 2.1 : 1."""
-    expect(page.locator("html:not([data-late])")).to_have_count(1)
-    expect(page.locator(".gw-late")).to_have_count(0)
-    found = [v for v in Axe().run(page).response["violations"] if v["impact"] in ("serious", "critical")]
-    return [(v["id"], v["impact"], [n["target"] for n in v["nodes"]][:3]) for v in found]
 
 
 @pytest.mark.parametrize("page_key", [key for key, _ in DOORS])
