@@ -53,6 +53,44 @@ def test_compiled_and_plain_are_one(tmp_path: Path) -> None:
     assert not same(fast, {key: value * (1.0 + 1e-11) for key, value in slow.items()}, 1e-12)  # twin
 
 
+GIVEN_BACK = """
+import functools
+import numpy as np
+from graspwave.simulator import compiling
+seen = {}
+def holds(value):
+    return isinstance(value, np.ndarray) or (isinstance(value, tuple) and any(map(holds, value)))
+def watched(how):
+    def decorate(function):
+        @functools.wraps(function)
+        def call(*given):
+            found = function(*given)
+            key = function.__name__, how
+            seen[key] = seen.get(key, False) or holds(found)
+            return found
+        return call
+    return decorate
+compiling.compiled, compiling.uncounted, compiling.inlined = map(watched, ("counted", "uncounted", "uncounted"))
+from graspwave import simulator as sim
+from graspwave.simulator.hand.prepare import prepare
+prepare()
+sim.explain_opening(*(sim.presets()["tight"].replace("hand.flexor_length_factor", factor) for factor in (0.97, 0.98)))
+print(*(" ".join((*key, str(value))) for key, value in seen.items()), sep="\\n")
+"""
+
+
+def test_no_array_is_given_back_uncounted() -> None:
+    """A function that does not count who holds an array would give it back as nobody's, and it would be freed while in use."""
+    done = subprocess.run(
+        [sys.executable, "-c", GIVEN_BACK], capture_output=True, text=True, check=True, timeout=120,
+        env={**os.environ, "NUMBA_DISABLE_JIT": "1"},
+    )  # fmt: skip
+    said = {tuple(line.split()) for line in done.stdout.splitlines()}
+    assert not [name for name, how, arrays in said if (how, arrays) == ("uncounted", "True")]
+    assert ("energy", "uncounted", "False") in said
+    assert ("_one_of", "counted", "True") in said  # twin: the arrays of one hand of several
+
+
 READS = """
 from graspwave.simulator import compiling
 print(compiling.cache_folder())

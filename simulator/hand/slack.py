@@ -34,15 +34,12 @@ def with_slack_of(constants: Constants, q: Array) -> Constants:
     ray, muscle, tie = constants.ray.copy(), constants.muscle.copy(), constants.tie.copy()
     ray["share"] *= slack_left(constants, q)
     ray["slack"] = 0.0
-    true, held = np.empty(8), np.empty(8)
     longer = np.empty(len(FINGERS))
     for r in range(len(FINGERS)):
         mcp, pip, dip = (float(angle) for angle in q[0, 1 + 3 * r : 4 + 3 * r])
-        extensor(constants.ray[r], mcp, pip, dip, true)
-        extensor(ray[r], mcp, pip, dip, held)
+        true, held = extensor(constants.ray[r], mcp, pip, dip), extensor(ray[r], mcp, pip, dip)
         ray["mcp_arm"][r] -= (held[1] - true[1]) / (1.0 - 2.0 * ray["mcp_fall"][r] * mcp)
-        extensor(ray[r], mcp, pip, dip, held)
-        longer[r] = true[0] - held[0]
+        longer[r] = true[0] - extensor(ray[r], mcp, pip, dip)[0]
         for path in (5 * r, 5 * r + 1):
             muscle[path, 2] += longer[r] / muscle[path, 1]
     tie[:, 1] -= longer[:-1] - longer[1:]

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from graspwave.simulator.compiling import compiled, inlined
+from graspwave.simulator.compiling import compiled, inlined, uncounted
 
 __all__ = ["bones", "grasps", "openings", "skeletons"]
 
@@ -20,7 +20,7 @@ _WAYS = (0.0, 0.25, 0.5, 0.75, 1.0)
 _PAST = 4.0  # what a millimetre past the object's end is worth in gap: a finger that passes it is soon out of the way
 
 
-@compiled
+@uncounted
 def bones(k: Any, q: Any, thumb_q: Any, fingers: Any, thumb: Any) -> None:
     """Joints and tips: `fingers` (4, 4, 3) from MCP to tip, `thumb` (4, 3) from CMC to tip.
 
@@ -105,15 +105,15 @@ def off_palm(k: Any, finger: Any) -> Any:
     return max(math.sqrt(beyond * beyond + off * off) - k.palm_half - k.finger_half, 0.0)
 
 
-@compiled
-def _cylinder(k: Any, fingers: Any, thumb: Any, half_length: float, reach: float, seen: Any) -> float:
+@uncounted
+def _cylinder(k: Any, fingers: Any, thumb: Any, half_length: float, reach: float, seen: Any, room: Any) -> float:
     """Diameter of the widest cylinder of this length that passes the hand's mouth; `seen` takes the deciding finger and tilt.
 
     Laid across the palm, tilted and shifted as is best: its middle from the thumb to that of index and middle finger, no further
     from the thumb than `reach`. At least two fingers lie on it, one past its end is out of the way.
     """
     best = -1e300
-    over, wide, palm = np.empty(4), np.empty(4), np.empty(4)
+    over, wide, palm = room[0], room[1], room[2]
     for r in range(4):
         palm[r] = off_palm(k, fingers[r])
     for tilt in _TILTS:
@@ -183,7 +183,7 @@ def _away(one: Any, two: Any, x: float, y: float, z: float) -> float:
     return math.sqrt((p - t * a) ** 2 + (q - t * b) ** 2 + (r - t * c) ** 2)
 
 
-@compiled
+@uncounted
 def _ends(k: Any, finger: Any, thumb: Any, tilt: float, out: Any) -> None:
     """Ends in space of the line from a finger's skin to the thumb's where the gap is least, into (2, 3)."""
     _, bone, at, way = gap(k, finger, thumb, math.cos(tilt), math.sin(tilt))
@@ -216,10 +216,10 @@ def openings(k: Any, q: Any, thumb_q: Any, half_length: float, reach: float) -> 
     """Widest cylinder (n,), the line it turns on (n, 2, 3), and each finger's gap with the axis straight across (n, 4)."""
     n = q.shape[0]
     widest, line, wide = np.empty(n), np.empty((n, 2, 3)), np.empty((n, 4))
-    fingers, thumb, seen = np.empty((4, 4, 3)), np.empty((4, 3)), np.zeros(2)
+    fingers, thumb, seen, room = np.empty((4, 4, 3)), np.empty((4, 3)), np.zeros(2), np.empty((3, 4))
     for i in range(n):
         bones(k, q[i], thumb_q[i], fingers, thumb)
-        widest[i] = _cylinder(k, fingers, thumb, half_length, reach, seen)
+        widest[i] = _cylinder(k, fingers, thumb, half_length, reach, seen, room)
         _ends(k, fingers[int(seen[0])], thumb, seen[1], line[i])
         for r in range(4):
             wide[i, r] = gap(k, fingers[r], thumb, 1.0, 0.0)[0]

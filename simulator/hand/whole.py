@@ -13,17 +13,23 @@ from typing import Any
 
 import numpy as np
 
-from graspwave.simulator.compiling import compiled, inlined
+from graspwave.simulator.compiling import compiled, inlined, uncounted
 from graspwave.simulator.hand.ray import (
-    add_extensor_force,
+    FIBRE,
+    FORCE,
+    ZERO,
+    active,
     exponential,
     extensor,
+    extensor_way,
+    flexor_way,
+    intrinsic_way,
     pull_of,
     ray_energy,
     toned_pull,
 )
 
-__all__ = ["ANGLES", "AT_WRIST", "FINGERS", "PATHS", "energies", "energy", "paths", "tensions", "wrist_paths"]
+__all__ = ["ANGLES", "AT_WRIST", "FINGERS", "PATHS", "add_drive", "energies", "energy", "paths", "tensions", "wrist_paths"]
 
 FINGERS, ANGLES, PATHS = 4, 13, 24
 """Rays, angles, and muscles: five a ray (slip of EDC, own extensor, FDP, FDS, INT), then ECRL, ECRB, ECU, wrist flexors."""
@@ -67,33 +73,43 @@ def wrist_paths(k: Any, w: float, out: Any) -> None:
 
 
 @inlined
+def _pulled_aside(b: Any, r: int, force: float, steep: float, g: Any, h: Any) -> None:
+    """Add what a force along the finger part of finger `r`'s extensor, rising by `steep` a mm, does at the finger."""
+    at = 1 + 3 * r
+    for i in range(3):
+        g[at + i] += force * b[r, 1 + i]
+        for j in range(i, 3):
+            h[at + i, at + j] += steep * b[r, 1 + i] * b[r, 1 + j]
+    h[at, at] += force * b[r, 4]
+    h[at, at + 1] += force * b[r, 5]
+    h[at, at + 2] += force * b[r, 6]
+    h[at + 1, at + 1] += force * b[r, 7]
+
+
+@inlined
 def _neighbours(k: Any, q: Any, b: Any, g: Any, h: Any) -> Any:
     """Energy of web and junctures between neighbouring fingers."""
     value = 0.0
     for r in range(FINGERS - 1):
-        tie = k.tie[r]
         one, two = 1 + 3 * r, 4 + 3 * r
-        if tie[_BESIDE] != 0.0:
-            apart = b[r, 0] - b[r + 1, 0] - tie[_APART]
-            force = tie[_BESIDE] * apart
+        beside, web = k.tie[r, _BESIDE], k.tie[r, _WEB]
+        if beside != 0.0:
+            apart = b[r, 0] - b[r + 1, 0] - k.tie[r, _APART]
+            force = beside * apart
             value += 0.5 * force * apart
-            add_extensor_force(b[r], force, tie[_BESIDE], one, g, h)
-            add_extensor_force(b[r + 1], -force, 0.0, two, g, h)
+            _pulled_aside(b, r, force, beside, g, h)
+            _pulled_aside(b, r + 1, -force, beside, g, h)
             for i in range(3):
                 for j in range(3):
-                    h[two + i, two + j] += tie[_BESIDE] * b[r + 1, 1 + i] * b[r + 1, 1 + j]
-                    across = tie[_BESIDE] * b[r, 1 + i] * b[r + 1, 1 + j]
-                    h[one + i, two + j] -= across
-                    h[two + j, one + i] -= across
-        if tie[_WEB] != 0.0:
-            apart = q[one] - q[two] - tie[_WEB_APART]
-            value += 0.5 * tie[_WEB] * apart * apart
-            g[one] += tie[_WEB] * apart
-            g[two] -= tie[_WEB] * apart
-            h[one, one] += tie[_WEB]
-            h[two, two] += tie[_WEB]
-            h[one, two] -= tie[_WEB]
-            h[two, one] -= tie[_WEB]
+                    h[one + i, two + j] -= beside * b[r, 1 + i] * b[r + 1, 1 + j]
+        if web != 0.0:
+            apart = q[one] - q[two] - k.tie[r, _WEB_APART]
+            value += 0.5 * web * apart * apart
+            g[one] += web * apart
+            g[two] -= web * apart
+            h[one, one] += web
+            h[two, two] += web
+            h[one, two] -= web
     return value
 
 
@@ -109,7 +125,7 @@ def _at_wrist(k: Any, w: float, wrist: Any, drive: Any, pull: Any, tone: Any, g:
         x, slope, curve = wrist[3 + i, 0], wrist[3 + i, 1], wrist[3 + i, 2]
         grown = whole["wrist_gain"] * tone[1] if i == 3 else 0.0
         stored, force, steep = toned_pull(
-            k.muscle, path, x, drive[path], grown, whole["wrist_from"], whole["tone_width"], whole
+            k, path, x, drive[path], grown, whole["wrist_from"], whole["tone_width"], whole
         )
         force += pull[path]
         value += stored + pull[path] * x
@@ -178,15 +194,17 @@ def _weight(k: Any, q: Any, g: Any, h: Any) -> Any:
             for a in range(i + 1):
                 g[at + a] -= swing
                 h[0, at + a] += drop
-                h[at + a, 0] += drop
-                for c in range(i + 1):
+                for c in range(a, i + 1):
                     h[at + a, at + c] += drop
     return value
 
 
-@compiled
+@uncounted
 def energy(k: Any, q: Any, drive: Any, pull: Any, tone: Any, wrist: Any, b: Any, g: Any, h: Any) -> Any:
-    """The potential at one posture; gradient `g` and Hessian `h` are filled, `wrist` and `b` are room to work in."""
+    """The potential at one posture; gradient `g` and Hessian `h`, at and above its diagonal, are filled.
+
+    `wrist` and `b` take paths, slopes and curvatures at wrist and fingers.
+    """
     for i in range(ANGLES):
         g[i] = 0.0
         for j in range(ANGLES):
@@ -194,11 +212,41 @@ def energy(k: Any, q: Any, drive: Any, pull: Any, tone: Any, wrist: Any, b: Any,
     wrist_paths(k, q[0], wrist)
     value = _at_wrist(k, q[0], wrist, drive, pull, tone, g, h)
     for r in range(FINGERS):
-        value += ray_energy(k, r, q, wrist, drive, pull, tone, b[r], g, h)
+        stored, slope, curve = ray_energy(k, r, q, wrist, drive, pull, tone, b, g, h)
+        value += stored
+        g[0] += slope
+        h[0, 0] += curve
     value += _neighbours(k, q, b, g, h)
     value += _stops(k, q, g, h)
     value += _help(k, q, g, h)
     return value + _weight(k, q, g, h)
+
+
+@inlined
+def _drawn(k: Any, path: int, more: float, way: Any, at: int, g: Any) -> None:
+    """Add what `more` drive of one muscle, stretched by the first of `way`, does at the wrist and at a finger from angle `at` on."""
+    if more != 0.0:
+        strain = k.muscle[path, ZERO] - 1.0 + way[0] / k.muscle[path, FIBRE]
+        force = more * k.muscle[path, FORCE] * active(strain, k.whole[0]["width"])
+        g[0] += force * way[1]
+        g[at] += force * way[2]
+        g[at + 1] += force * way[3]
+        g[at + 2] += force * way[4]
+
+
+@inlined
+def add_drive(k: Any, q: Any, wrist: Any, b: Any, more: Any, g: Any) -> None:
+    """Add to the gradient what `more` drive (24,) does at the same posture, whose `wrist` and `b` `energy` left: it is linear."""
+    for r in range(FINGERS):
+        ray, at, path = k.ray[r], 1 + 3 * r, 5 * r
+        m, p, d = q[at], q[at + 1], q[at + 2]
+        _drawn(k, path, more[path], extensor_way(ray["slip_at_wrist"], wrist, b, r), at, g)
+        _drawn(k, path + 1, more[path + 1], extensor_way(ray["own_at_wrist"], wrist, b, r), at, g)
+        for i in range(2):
+            _drawn(k, path + 2 + i, more[path + 2 + i], flexor_way(k, r, i, m, p, d, wrist), at, g)
+        _drawn(k, path + 4, more[path + 4], intrinsic_way(ray, m, p, d), at, g)
+    for i in range(4):
+        _drawn(k, AT_WRIST + i, more[AT_WRIST + i], (wrist[3 + i, 0], wrist[3 + i, 1], 0.0, 0.0, 0.0), 1, g)
 
 
 @compiled
@@ -207,8 +255,11 @@ def energies(k: Any, q: Any, drive: Any, pull: Any, tone: Any) -> Any:
     n = q.shape[0]
     value, g, h = np.empty(n), np.empty((n, ANGLES)), np.empty((n, ANGLES, ANGLES))
     wrist, b = np.empty((7, 3)), np.empty((FINGERS, 8))
-    for i in range(n):
-        value[i] = energy(k, q[i], drive[i], pull[i], tone[i], wrist, b, g[i], h[i])
+    for row in range(n):
+        value[row] = energy(k, q[row], drive[row], pull[row], tone[row], wrist, b, g[row], h[row])
+        for i in range(ANGLES):
+            for j in range(i):
+                h[row, i, j] = h[row, j, i]
     return value, g, h
 
 
@@ -217,15 +268,14 @@ def paths(k: Any, q: Any, x: Any, wrist: Any, b: Any) -> None:
     """Path of every muscle at one posture, into `x` of 24 [mm]."""
     wrist_paths(k, q[0], wrist)
     for r in range(FINGERS):
-        ray = k.ray[r]
-        m, p, d = q[1 + 3 * r], q[2 + 3 * r], q[3 + 3 * r]
-        extensor(ray, m, p, d, b[r])
-        x[5 * r] = ray["slip_at_wrist"] * wrist[0, 0] + b[r, 0]
-        x[5 * r + 1] = ray["own_at_wrist"] * wrist[0, 0] + b[r, 0]
+        ray, at, path = k.ray[r], 1 + 3 * r, 5 * r
+        m, p, d = q[at], q[at + 1], q[at + 2]
+        b[r, 0], b[r, 1], b[r, 2], b[r, 3], b[r, 4], b[r, 5], b[r, 6], b[r, 7] = extensor(ray, m, p, d)
+        x[path] = extensor_way(ray["slip_at_wrist"], wrist, b, r)[0]
+        x[path + 1] = extensor_way(ray["own_at_wrist"], wrist, b, r)[0]
         for i in range(2):
-            arms = k.arms[r, i]
-            x[5 * r + 2 + i] = wrist[1 + i, 0] - arms[0] * m - arms[1] * p - arms[2] * d
-        x[5 * r + 4] = -ray["int_mcp"] * m + ray["int_pip"] * (p - ray["lateral_fall"] * p * p) + ray["int_dip"] * d
+            x[path + 2 + i] = flexor_way(k, r, i, m, p, d, wrist)[0]
+        x[path + 4] = intrinsic_way(ray, m, p, d)[0]
     for i in range(4):
         x[AT_WRIST + i] = wrist[3 + i, 0]
 
@@ -245,7 +295,7 @@ def tensions(k: Any, q: Any, drive: Any, tone: Any) -> Any:
                 grown = whole["finger_gain"] * tone[i, 0]
             elif path == PATHS - 1:
                 grown, start = whole["wrist_gain"] * tone[i, 1], whole["wrist_from"]
-            _, force, _ = toned_pull(k.muscle, path, x[i, path], drive[i, path], grown, start, whole["tone_width"], whole)
-            _, alone, _ = pull_of(k.muscle, path, x[i, path], 0.0, whole)
+            _, force, _ = toned_pull(k, path, x[i, path], drive[i, path], grown, start, whole["tone_width"], whole)
+            _, alone, _ = pull_of(k, path, x[i, path], 0.0, whole)
             total[i, path], passive[i, path] = force, alone
     return total, passive, x

@@ -16,12 +16,12 @@ from typing import Any
 
 import numpy as np
 
-from graspwave.simulator.compiling import compiled
+from graspwave.simulator.compiling import compiled, uncounted
 
 __all__ = ["path_of"]
 
 
-@compiled
+@uncounted
 def _shapes_at(mix: Any, top: Any, slow: Any, lasting: Any, quick: Any, second: Any, inner: Any, out: Any) -> None:
     """Every shape at states S and L of all layers into `out` (shapes, layers): a sum of products of Chebyshev polynomials."""
     layers = slow.shape[0]
@@ -48,7 +48,7 @@ def _shapes_at(mix: Any, top: Any, slow: Any, lasting: Any, quick: Any, second: 
                 out[r, at] += inner[at] * quick[i, at]
 
 
-@compiled
+@uncounted
 def _taken(own: Any, driven: Any, block: int, shape: Any, force: Any, end: Any, step: Any) -> None:
     """Force after a block into `end`, its integral into `step`, with the maps that `shape` (shapes, layers) gives."""
     for at in range(force.shape[0]):
