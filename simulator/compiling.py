@@ -33,7 +33,7 @@ def compiled(function: _Function) -> _Function:
 
 
 def uncounted(function: _Function) -> _Function:
-    """As `compiled`, where no array is made and none given back, whole or in part: who holds those that it is given is not counted.
+    """As `compiled`, where no array is made and none given back, not even a part: who holds those it is given is not counted.
 
     Counting took half of a loop's time. An array given back uncounted would be freed while it is in use.
     """

@@ -37,7 +37,7 @@ def _first(j: int) -> int:
 
 
 @inlined
-def _solve(a: Any, x: Any) -> float:
+def _solve(a: Any, x: Any) -> Any:
     """Solve ``a x = x`` in place for a symmetric matrix of the hand's profile; the least pivot, below 0 if not definite."""
     least = 1e300
     for j in range(ANGLES - 1, 0, -1):
@@ -119,7 +119,7 @@ def _look(
 
 
 @inlined
-def _largest(g: Any) -> float:
+def _largest(g: Any) -> Any:
     worst = 0.0
     for i in range(ANGLES):
         worst = max(worst, abs(g[i]))

@@ -224,7 +224,7 @@ def energy(k: Any, q: Any, drive: Any, pull: Any, tone: Any, wrist: Any, b: Any,
 
 @inlined
 def _drawn(k: Any, path: int, more: float, way: Any, at: int, g: Any) -> None:
-    """Add what `more` drive of one muscle, stretched by the first of `way`, does at the wrist and at a finger from angle `at` on."""
+    """Add what `more` drive of one muscle, stretched along `way`, does at the wrist and at a finger from angle `at` on."""
     if more != 0.0:
         strain = k.muscle[path, ZERO] - 1.0 + way[0] / k.muscle[path, FIBRE]
         force = more * k.muscle[path, FORCE] * active(strain, k.whole[0]["width"])
