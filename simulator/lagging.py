@@ -8,6 +8,7 @@ alike would give.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -15,11 +16,13 @@ from numpy.typing import NDArray
 
 from graspwave.simulator import hand as mechanics
 from graspwave.simulator.hand import FINGERS, scene_hand
+from graspwave.simulator.hand.parameters import HandLike
+from graspwave.simulator.hand.posture import openings_mm
 from graspwave.simulator.run import drive_of_hand, effective_hand, stimulated
 from graspwave.simulator.scene import Scene
 from graspwave.simulator.shapley import shapley
 
-__all__ = ["Lagging", "lagging_fingers"]
+__all__ = ["Lagging", "lagging_fingers", "lagging_of"]
 
 Array = NDArray[np.float64]
 
@@ -69,25 +72,30 @@ def lagging_fingers(scene: Scene) -> Lagging:
     >>> max(found.lost_mm, key=found.lost_mm.get)
     'index'
     """
-    hand, model = effective_hand(scene), scene_hand()
+    hand = effective_hand(scene)
     _, drive = stimulated(scene, np.array([scene.channel[0].pulse.amplitude_ma]))
-    used = drive_of_hand(drive, hand, 1)
+    return lagging_of(hand, drive_of_hand(drive, hand, 1), "slips" not in scene.without_mechanisms)
+
+
+def lagging_of(
+    hand: HandLike, used: Mapping[str, Array], slack: bool, now: mechanics.Posture | None = None
+) -> Lagging:
+    """As `lagging_fingers`, of a hand under a drive of one row; `now` is its posture, where that is known."""
+    model = scene_hand()
     slip, own = _pulls(used)
     best = float(slip.max())
     share = np.minimum(slip + own, best)
     reached = {finger: float(share[r] / best) if best > 0.0 else 1.0 for r, finger in enumerate(FINGERS)}
     if best - share.min() <= _ALIKE:
         return Lagging(dict.fromkeys(FINGERS, 0.0), reached)
-    slack = "slips" not in scene.without_mechanisms
-    now = mechanics.equilibrium(hand, used, slips_slack=slack, model=model)
+    now = now or mechanics.equilibrium(hand, used, slips_slack=slack, model=model)
     sets = np.arange(2 ** len(FINGERS))
     raised = {name: value.repeat(sets.size) for name, value in used.items()}
     for r, finger in enumerate(FINGERS):
         raised[_slip(finger)] = np.where((sets >> r) & 1 == 1, max(slip[r], best - own[r]), slip[r])
-    there = mechanics.equilibrium(
-        hand, raised, slips_slack=slack, model=model, start=now, wrist_held_deg=now.angle_deg["wrist"].repeat(sets.size)
-    )
-    opening = there.opening_mm.copy()
+    (opening,) = openings_mm([mechanics.Asked(
+        hand, raised, slack, model, now, wrist_held_deg=now.angle_deg["wrist"].repeat(sets.size)
+    )])  # fmt: skip
     opening[0] = now.opening_mm[0]
     return Lagging(shapley(FINGERS, opening), reached)
 
@@ -96,7 +104,7 @@ def _slip(finger: str) -> str:
     return f"EDC_{finger.upper()}"
 
 
-def _pulls(drive: dict[str, Array]) -> tuple[Array, Array]:
+def _pulls(drive: Mapping[str, Array]) -> tuple[Array, Array]:
     """Pull of each finger's slip and of its own extensor, over the slip's full pull."""
     part, model = scene_hand().fingers, scene_hand()
     slip = np.array([float(drive[_slip(finger) if _slip(finger) in drive else "EDC"][0]) for finger in FINGERS])

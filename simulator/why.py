@@ -32,10 +32,11 @@ from graspwave.simulator import show
 from graspwave.simulator.facts import number
 from graspwave.simulator.field import finger_slips
 from graspwave.simulator.hand import changed, scene_hand
+from graspwave.simulator.hand.drives import drive_rows
 from graspwave.simulator.hand.layout import hand_constants
-from graspwave.simulator.hand.posture import angles_rad, rest_of
+from graspwave.simulator.hand.posture import angles_rad, openings_mm, rest_of
 from graspwave.simulator.hand.slack import slack_left
-from graspwave.simulator.lagging import Lagging, lagging_fingers
+from graspwave.simulator.lagging import Lagging, lagging_of
 from graspwave.simulator.recruitment import CLOSERS, OPENERS
 from graspwave.simulator.results import Result
 from graspwave.simulator.run import HAND_MUSCLES, drive_of_hand, effective_hand, full_force_n, hand_pools, stimulated
@@ -149,6 +150,7 @@ class _Side:
     hand: Hand
     seen: mechanics.Posture
     drive: dict[str, float]
+    used: dict[str, Array]
 
     @property
     def slack(self) -> bool:
@@ -208,7 +210,7 @@ def explain_opening(before: Scene, after: Scene) -> Why:
             for name in parts
         },
         before_mm=one.opening_mm, after_mm=two.opening_mm,
-        label_of={name: said(f"label.{_way(name, one, two)}") for name in parts}, fingers=lagging_fingers(after),
+        label_of={name: said(f"label.{_way(name, one, two)}") for name in parts}, fingers=lagging_of(two.hand, two.used, two.slack, two.seen),
     )
 
 
@@ -218,10 +220,9 @@ def explain_opening(before: Scene, after: Scene) -> Why:
 def _side(scene: Scene) -> _Side:
     hand = effective_hand(scene)
     _, drive = stimulated(scene, np.array([scene.channel[0].pulse.amplitude_ma]))
-    seen = mechanics.equilibrium(
-        hand, drive_of_hand(drive, hand, 1), slips_slack="slips" not in scene.without_mechanisms, model=scene_hand()
-    )
-    return _Side(scene, hand, seen, {name: float(drive[name][0]) if name in drive else 0.0 for name in hand_pools()})
+    used = drive_of_hand(drive, hand, 1)
+    seen = mechanics.equilibrium(hand, used, slips_slack="slips" not in scene.without_mechanisms, model=scene_hand())
+    return _Side(scene, hand, seen, {name: float(drive[name][0]) if name in drive else 0.0 for name in hand_pools()}, used)
 
 
 def _parts_that_differ(one: _Side, two: _Side) -> tuple[str, ...]:
@@ -258,26 +259,28 @@ def _openings(parts: tuple[str, ...], one: _Side, two: _Side) -> Array:
     after_deg = np.nan if two.hand.wrist_held_deg is None else two.hand.wrist_held_deg
     held_deg = np.where(stays, one.wrist_deg, after_deg)
     # rows of one hand and one model share its constants; of hands that differ in strength alone it is the drive that differs
-    alike: dict[tuple[_Held, bool], list[int]] = {}
-    for i in range(2**n):
+    alike: dict[tuple[_Held, bool], list[Array]] = {}
+    kind = part["length"] + 2 * part["hand"] + 4 * part["slips"]
+    for i in np.unique(kind, return_index=True)[1]:
         length, other = at[bool(part["length"][i])], at[bool(part["hand"][i])]
         hand = _Held(
             length.flexor_length_factor, other.hand_length_mm, other.forearm, two.hand.wrist_held_deg,
             help_opening=other.help_opening, wrist_rests=two.hand.wrist_rests,
         )
-        alike.setdefault((hand, bool(part["slips"][i])), []).append(i)
-    asked = []
-    for (hand, slips), which in alike.items():
-        rows = np.array(which)
+        alike.setdefault((hand, bool(part["slips"][i])), []).append(np.flatnonzero(kind == kind[i]))
+    driven = drive_rows(two.hand, drive, slack, tone)
+    sets, asked = [np.concatenate(rows) for rows in alike.values()], []
+    for (hand, slips), rows in zip(alike, sets, strict=True):
         q = np.where(stays[rows][:, None], _before(one), _rest(hand, part["tone"][rows], one, two, slack))
         asked.append(mechanics.Asked(
-            hand, {m: d[rows] for m, d in drive.items()}, model=slack if slips or "slips" not in parts else _model(one),
+            hand, {muscle: drive[muscle][rows] for muscle in mechanics.THUMB_MUSCLES},
+            model=slack if slips or "slips" not in parts else _model(one),
             start=replace(one.seen, angle_deg=dict(zip(mechanics.ANGLES, np.degrees(q).T, strict=True))),
             slips_as_in=one.seen if one.slack and not slips and "slips" in parts else None,
-            tone={name: value[rows] for name, value in tone.items()}, wrist_held_deg=held_deg[rows],
+            wrist_held_deg=held_deg[rows], rows=(driven[0][rows], driven[1][rows]),
         ))  # fmt: skip
-    for which, posture in zip(alike.values(), mechanics.equilibria(asked), strict=True):
-        found[which] = posture.opening_mm
+    for rows, opening in zip(sets, openings_mm(asked), strict=True):
+        found[rows] = opening
     return found
 
 
@@ -339,9 +342,10 @@ def _more(name: str, one: _Side, two: _Side) -> bool:
     if name in ("recruitment", "spread"):
         muscles = [m for m in HAND_MUSCLES if m in (OPENERS if name == "recruitment" else CLOSERS)]
         return sum(_pull(two, m) for m in muscles) > sum(_pull(one, m) for m in muscles)
+    if name == "slips":
+        return _left_by_slack(two) < _left_by_slack(one)
     return {
         "wrist": two.wrist_deg < one.wrist_deg,
-        "slips": _left_by_slack(two) < _left_by_slack(one),
         "tone": (b.finger_tone, b.wrist_tone) > (a.finger_tone, a.wrist_tone),
         "length": b.flexor_length_factor < a.flexor_length_factor,
         "own_effort": (b.own_opening - b.own_grip) > (a.own_opening - a.own_grip),

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields, is_dataclass, replace
 from difflib import get_close_matches
-from functools import cache
+from functools import cache, cached_property
 from typing import Any, Protocol
 
 from graspwave.simulator import facts
@@ -443,9 +443,12 @@ class Helping:
     notice_pip_deg: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class HandModel:
-    """Every parameter of the hand, section by section as in the fact table."""
+    """Every parameter of the hand, section by section as in the fact table.
+
+    What is kept for a model is asked for by it often, so its hash is worked out once: there are some three hundred numbers.
+    """
 
     edc: Edc
     fdp: LongFlexor
@@ -485,6 +488,13 @@ class HandModel:
     reflex: Reflex
     helping: Helping
     effort: Effort
+
+    def __hash__(self) -> int:
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:
+        return hash(tuple(getattr(self, section.name) for section in fields(self)))
 
 
 _SECTIONS: dict[str, type[Any]] = {

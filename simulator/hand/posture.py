@@ -30,7 +30,7 @@ from graspwave.simulator.hand.parameters import (
 from graspwave.simulator.hand.slack import with_slack_of
 from graspwave.simulator.hand.thumb import THUMB_JOINTS, thumb_angles_deg
 
-__all__ = ["Asked", "Posture", "Rest", "equilibria", "equilibrium", "is_claw", "posture_under", "relaxed_posture"]
+__all__ = ["Asked", "Posture", "Rest", "equilibria", "equilibrium", "is_claw", "openings_mm", "posture_under", "relaxed_posture"]
 
 Array = NDArray[np.float64]
 
@@ -254,6 +254,8 @@ class Asked(NamedTuple):
     tone: Mapping[str, ArrayLike] | None = None
     wrist_held_deg: ArrayLike | None = None
     slips_as_in: Posture | None = None
+    rows: tuple[Array, Array] | None = None
+    """The drive as `drives.drive_rows` gives it, tone in it, where it is there already."""
 
 
 def equilibria(asked: Sequence[Asked]) -> list[Posture]:
@@ -275,17 +277,30 @@ def equilibria(asked: Sequence[Asked]) -> list[Posture]:
         As `equilibrium`.
     """
     made = [_made_ready(one) for one in asked]
+    return [
+        _posture(one.hand, each.model, each.constants, one.drive, each.rows, each.tone, rest)
+        for one, each, rest in zip(asked, made, _settled(made), strict=True)
+    ]
+
+
+def openings_mm(asked: Sequence[Asked]) -> list[Array]:
+    """Opening of each row of each hand, as `equilibria` finds it, without all that is not asked for."""
+    made = [_made_ready(one) for one in asked]
+    return [
+        look(one.hand, rest.q, _thumb_rad(one.hand, each.model, one.drive, rest.q.shape[0])[1], model=each.model)[0]
+        for one, each, rest in zip(asked, made, _settled(made), strict=True)
+    ]
+
+
+def _settled(made: Sequence[_Ready]) -> list[Rest]:
+    """Every hand's rows walked down, in one call of the loops."""
     sizes = [each.rows.shape[0] for each in made]
     which = np.repeat(np.arange(len(made)), sizes)
     q, rows, toned, held = (np.concatenate([each[at] for each in made]) for at in range(4))
     constants = made[0].constants if len(made) == 1 else stacked([each.constants for each in made])
     found, left, steps = _walked(constants, q, rows, None, toned, held, MOST_STEPS, None if len(made) == 1 else which)
     ends = np.cumsum([0, *sizes])
-    rests = [_rest_from(found[a:b], left[a:b], steps[a:b]) for a, b in pairwise(ends)]
-    return [
-        _posture(one.hand, each.model, each.constants, one.drive, each.rows, each.tone, rest)
-        for one, each, rest in zip(asked, made, rests, strict=True)
-    ]
+    return [_rest_from(found[a:b], left[a:b], steps[a:b]) for a, b in pairwise(ends)]
 
 
 class _Ready(NamedTuple):
@@ -305,7 +320,7 @@ def _made_ready(one: Asked) -> _Ready:
     constants = hand_constants(hand, model)
     if one.slips_as_in is not None:
         constants = with_slack_of(constants, angles_rad(one.slips_as_in))
-    rows, toned = drive_rows(hand, one.drive, model, one.tone)
+    rows, toned = drive_rows(hand, one.drive, model, one.tone) if one.rows is None else one.rows
     n = rows.shape[0]
     q = rest_of(hand, model).q if one.start is None else angles_rad(one.start)
     if q.shape[0] not in (1, n):
@@ -416,9 +431,8 @@ def _posture(
     whole, share = tension_by_muscle(model, constants, rest.q, rows, toned, drive)
     ratio = model.hood.terminal_to_central
     central = share * (whole["middle.EDC"]) / (1.0 + ratio)
-    thumb = thumb_angles_deg(drive, model=model, length_factor=hand.flexor_length_factor)
-    angle |= {joint: np.broadcast_to(value, (n,)).copy() for joint, value in thumb.items()}
-    thumb_q = np.radians(np.stack([angle[joint] for joint in THUMB_JOINTS], axis=1))
+    thumb, thumb_q = _thumb_rad(hand, model, drive, n)
+    angle |= thumb
     wide, points, gaps = look(hand, rest.q, thumb_q, model=model)
     claws = claws_of(model, angle)
     return Posture(
@@ -427,6 +441,15 @@ def _posture(
         gap_mm={finger: gaps[:, r] for r, finger in enumerate(FINGERS)}, claw=claws["middle"], claw_by_finger=claws,
         residual_nmm=rest.residual_nmm, iterations=rest.iterations, rows_left=rest.rows_left,
     )  # fmt: skip
+
+
+def _thumb_rad(
+    hand: HandLike, model: HandModel, drive: Mapping[str, ArrayLike], n: int
+) -> tuple[dict[str, Array], Array]:
+    """Angles of the thumb by joint [deg] and as rows [rad], (n, 4)."""
+    found = thumb_angles_deg(drive, model=model, length_factor=hand.flexor_length_factor)
+    angle = {joint: np.broadcast_to(found[joint], (n,)).copy() for joint in THUMB_JOINTS}
+    return angle, np.radians(np.stack(list(angle.values()), axis=1))
 
 
 def tension_by_muscle(
