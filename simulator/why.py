@@ -210,7 +210,8 @@ def explain_opening(before: Scene, after: Scene) -> Why:
             for name in parts
         },
         before_mm=one.opening_mm, after_mm=two.opening_mm,
-        label_of={name: said(f"label.{_way(name, one, two)}") for name in parts}, fingers=lagging_of(two.hand, two.used, two.slack, two.seen),
+        label_of={name: said(f"label.{_way(name, one, two)}") for name in parts},
+        fingers=lagging_of(two.hand, two.used, two.slack, two.seen),
     )
 
 
@@ -259,7 +260,7 @@ def _openings(parts: tuple[str, ...], one: _Side, two: _Side) -> Array:
     after_deg = np.nan if two.hand.wrist_held_deg is None else two.hand.wrist_held_deg
     held_deg = np.where(stays, one.wrist_deg, after_deg)
     # rows of one hand and one model share its constants; of hands that differ in strength alone it is the drive that differs
-    alike: dict[tuple[_Held, bool], list[Array]] = {}
+    alike: dict[tuple[_Held, bool], list[NDArray[np.intp]]] = {}
     kind = part["length"] + 2 * part["hand"] + 4 * part["slips"]
     for i in np.unique(kind, return_index=True)[1]:
         length, other = at[bool(part["length"][i])], at[bool(part["hand"][i])]
