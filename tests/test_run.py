@@ -257,4 +257,4 @@ def test_all_variants_of_why_are_one_call(monkeypatch: pytest.MonkeyPatch) -> No
     calls = Calls(monkeypatch)
     found = sim.explain_opening(supple, tight)
     assert len(found.shares) >= 4
-    assert calls.count == 5  # both scenes as they are, all variants, and what each finger holds back: now, and all its sets
+    assert calls.count == 4  # both scenes as they are, all variants, and all sets of fingers that could hold the second one back
