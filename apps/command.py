@@ -99,6 +99,8 @@ def _lessons(commands: Any) -> None:
     checked.add_argument("--arms", type=int, default=0, metavar="N", help=f"{drawn}; each takes some seconds")
     checked.add_argument("--at-once", type=int, default=1, help="arms worked out at a time")
     checked.add_argument("--claims", type=Path, metavar="FILE.md", help="write every claim: source, mark, and count of --arms")
+    around = "write where eight in ten of --arms lie about each curve of opening; without --claims no question is asked then"
+    checked.add_argument("--bands", type=Path, metavar="FILE.json", help=around)
     checked.set_defaults(run=_check)
 
     exported = commands.add_parser("export", help="carry a lesson or a scene away as one file that needs no server")
@@ -282,18 +284,29 @@ def _check(options: argparse.Namespace) -> int:
         print("\n".join(lines) or f"{file}: no mistake found")
     if found or not options.arms:
         return 1 if found else 0
+    for name, value, high in (("arms", options.arms, 10_000), ("at-once", options.at_once, 64)):
+        if not 1 <= value <= high:
+            raise sim.SceneError(name, f"1 to {high}", value)
+    if options.bands is not None:
+        from graspwave.lessons.spread import written
+
+        write_all({options.bands: written(options.file, options.arms, _told_aside, options.at_once)})
+        print(options.bands)
+        if options.claims is None:
+            return 0
     return _arms(options.file, options.arms, options.at_once, options.claims)
+
+
+def _told_aside(line: str) -> None:
+    print(line, file=sys.stderr, flush=True)
 
 
 def _arms(files: Sequence[str], arms: int, at_once: int, claims: Path | None) -> int:
     """In how many other arms each question keeps its answer; 1 where one keeps it in fewer than it should and does not say so."""
     from graspwave.lessons.arms import STEADY, count, says_so
 
-    for name, value, high in (("arms", arms, 10_000), ("at-once", at_once, 64)):
-        if not 1 <= value <= high:
-            raise sim.SceneError(name, f"1 to {high}", value)
     unsteady = 0
-    counted = count(files, arms, lambda line: print(line, file=sys.stderr, flush=True), at_once)
+    counted = count(files, arms, _told_aside, at_once)
     if claims is not None:
         _write_claims(files, {(kept.slug, kept.step): f"{kept.kept} of {kept.of}" for kept in counted}, claims)
     for kept in counted:

@@ -19,16 +19,14 @@ from typing import Any
 
 from graspwave import simulator as sim
 from graspwave.lessons.grammar import Lesson
+from graspwave.lessons.guessed import is_drawn
 from graspwave.lessons.read import read
 from graspwave.lessons.variants import Answer, answers, as_text, from_text, stays, tolerances
 
-__all__ = ["STEADY", "Kept", "count", "draw", "hands", "one_arm", "says_so", "tallied"]
+__all__ = ["STEADY", "Kept", "count", "draw", "each_arm", "hands", "lessons_of", "one_arm", "says_so", "tallied"]
 
 STEADY = 0.8
 """Share of arms in which a question keeps its answer, or says that it does not."""
-
-_LEFT_OUT = ("settings.", "axon.use.", "dose.", "pages.", "conductor.", "muscle.quadriceps.")
-"""Settings of a scene, pulses of a study, another muscle, and what the shipped maps were made with."""
 
 _PERSON = {"strength": 0.25, "finger_tone": 0.4, "wrist_tone": 0.4, "fat_mm": 0.4, "hand_length_mm": 0.06}
 """By how much of itself a number of the person varies."""
@@ -66,8 +64,7 @@ def draw(seed: int) -> dict[str, float]:
     chance, found = random.Random(seed), {}
     facts = sim.all_facts()
     for name, record in facts.items() if seed else ():
-        plain = isinstance(record.value, (int, float)) and record.range is not None
-        if not plain or name.startswith(_LEFT_OUT) or not record.mark.startswith(("memory", "demo")):
+        if not is_drawn(record):
             continue
         assert record.range is not None
         low, high = (record.value + 0.5 * (end - record.value) for end in record.range)
@@ -100,10 +97,11 @@ def one_arm(seed: int, files: Sequence[str]) -> dict[str, dict[int, Answer]]:
 
     draw(seed)
     names = {**NAMES, **hands(seed)}
-    return {file: answers(lesson, names) for file, lesson in _lessons(files)}
+    return {file: answers(lesson, names) for file, lesson in lessons_of(files)}
 
 
-def _lessons(files: Sequence[str]) -> Iterator[tuple[str, Lesson]]:
+def lessons_of(files: Sequence[str]) -> Iterator[tuple[str, Lesson]]:
+    """Lessons of some files that can be read, each with its file."""
     for file in files:
         lesson, _ = read(Path(file).read_text("utf-8"), file)
         if lesson is not None:
@@ -124,13 +122,31 @@ def count(files: Sequence[str], arms: int, tell: Callable[[str], None] = lambda 
     at_once : int, optional
         Processes at a time.
     """
-    usual = _asked(0, files)
-    with ThreadPoolExecutor(at_once) as pool:
-        found = []
-        for done, other in enumerate(pool.map(lambda seed: _asked(seed, files), range(1, arms + 1)), 1):
-            found.append(other)
-            tell(f"{done} of {arms} arms")
+    usual, *found = map(from_text, each_arm(__name__, files, arms, tell, at_once))
     return tallied(files, usual, found)
+
+
+def each_arm(module: str, files: Sequence[str], arms: int, tell: Callable[[str], None], at_once: int) -> Iterator[str]:
+    """What a module writes of the arm of the facts, then of so many others, each in a process of its own.
+
+    Parameters
+    ----------
+    module : str
+        Run as a program, with the seed and the files.
+    files, arms, tell, at_once
+        As `count` takes them.
+    """
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
+
+    def one(seed: int) -> str:
+        command = [sys.executable, "-m", module, str(seed), *files]
+        return subprocess.run(command, capture_output=True, text=True, check=True, env=environment).stdout
+
+    with ThreadPoolExecutor(at_once) as pool:
+        for done, text in enumerate(pool.map(one, range(arms + 1))):
+            if done:
+                tell(f"{done} of {arms} arms")
+            yield text
 
 
 def tallied(
@@ -149,24 +165,18 @@ def tallied(
     from graspwave.lessons.vocabulary import NAMES
 
     return [
-        kept for file, lesson in _lessons(files)
+        kept for file, lesson in lessons_of(files)
         for kept in _kept(file, lesson, usual[file], found, tolerances(lesson, NAMES))
     ]
 
 
 def says_so(kept: Kept, files: Sequence[str]) -> bool:
     """Whether a question says that it does not hold in every arm: ``unsteady = true`` in its block."""
-    for _, lesson in _lessons(files):
+    for _, lesson in lessons_of(files):
         for step in lesson.steps:
             if lesson.slug == kept.slug and step.number == kept.step and step.question is not None:
                 return step.question.unsteady
     return False
-
-
-def _asked(seed: int, files: Sequence[str]) -> dict[str, dict[int, Answer]]:
-    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
-    command = [sys.executable, "-m", "graspwave.lessons.arms", str(seed), *files]
-    return from_text(subprocess.run(command, capture_output=True, text=True, check=True, env=environment).stdout)
 
 
 def _kept(

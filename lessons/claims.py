@@ -8,10 +8,14 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Mapping, Sequence
+from functools import cache
+from importlib.resources import files
 
+from graspwave.lessons.bands import used_names
 from graspwave.lessons.grammar import Lesson, WrittenQuestion, WrittenStep
+from graspwave.lessons.guessed import numbers_digest
 
-__all__ = ["Arms", "parted", "read_arms", "stale", "table"]
+__all__ = ["Arms", "counted", "parted", "read_arms", "stale", "table"]
 
 Arms = Mapping[tuple[str, int], str]
 """What is said of other arms, such as ``93 of 100``, by lesson and step."""
@@ -24,6 +28,8 @@ setting treatment: that the model gives an answer in many invented arms does not
 Claims of the literature and of practice stand with their source and mark. What the model answers is marked "derived"; beside it
 stands in how many other arms, drawn within the stated ranges of numbers that nobody has measured, the same answer is right. Below
 80 in 100 the reveal says so, marked here with "told".
+
+Counted with the numbers of the model that are known as `{numbers}`.
 """
 _SOURCE = re.compile(r"\b(?:19|20)\d\d\b|\bdoi\b|PMC\d|\bIEC\b|\bCG\d|common practice|the study of ")
 
@@ -69,7 +75,7 @@ def table(lessons: Sequence[Lesson], arms: Arms) -> str:
     arms : mapping
         By lesson and step; "not counted" where it has none.
     """
-    lines = [_HEAD]
+    lines = [_HEAD.format(numbers=numbers_digest())]
     for number, lesson in enumerate(lessons, 1):
         lines += [f"## {number}. {_plain(lesson.title)}", "", "| claim | source | mark | arms |", "| --- | --- | --- | --- |"]
         for entry in lesson.basis:
@@ -92,6 +98,40 @@ def read_arms(text: str, lessons: Sequence[Lesson]) -> dict[tuple[str, int], str
     for lesson, part in zip(lessons, re.split(r"(?m)^## \d+\. ", text)[1:], strict=False):
         for step, kept in re.findall(r"(?m)^\| (\d+)\. .* \| the model, `\w+` \| derived \| (.*?)(?:, told)? \|$", part):
             found[lesson.slug, int(step)] = kept
+    return found
+
+
+@cache
+def _shipped() -> dict[str, str]:
+    """Counts of the shipped table, by the digest of what decides the answer; none where it was counted with other numbers."""
+    text = (files(__package__) / "CLAIMS.md").read_text("utf-8")
+    if f"known as `{numbers_digest()}`" not in text:
+        return {}
+    return dict(re.findall(r"(?m)^\| \d+\. .* \| the model, `(\w+)` \| derived \| (\d+ of \d+)(?:, told)? \|$", text))
+
+
+@cache
+def _of_an_arm() -> frozenset[str]:
+    """Words of the vocabulary that are worked out for an arm."""
+    from graspwave.lessons import vocabulary
+
+    runs = tuple(f"{vocabulary.__name__}.{part}" for part in ("curve", "moments", "half_hour"))
+    return frozenset({"s", "f", "t", *(name for name, one in vocabulary.NAMES.items() if getattr(one, "__module__", "") in runs)})
+
+
+def counted(lesson: Lesson) -> dict[int, str]:
+    """In how many other arms each question of a lesson keeps its answer, such as ``93 of 100``, by step.
+
+    A question that asks nothing of an arm is left out, as is one that has changed since it was counted.
+    """
+    named = {name.key.rpartition(".")[2]: name.value for name in lesson.names}
+    found = {}
+    for step in lesson.steps:
+        if step.question is not None and (kept := _shipped().get(_digest(step, lesson))):
+            parts = [choice.condition.value for choice in step.question.choices if choice.condition is not None]
+            parts += [written.value for written in step.question.keys.values()]
+            if used_names(parts, named) & _of_an_arm():
+                found[step.number] = kept
     return found
 
 

@@ -13,6 +13,7 @@ from typing import Any
 
 from graspwave import simulator as sim
 from graspwave.lessons.answers import right_answer
+from graspwave.lessons.bands import bands_of
 from graspwave.lessons.drawable import drawable
 from graspwave.lessons.grammar import (
     Alone,
@@ -21,11 +22,13 @@ from graspwave.lessons.grammar import (
     Goal,
     Lesson,
     LessonError,
+    Picture,
     Question,
     Said,
     Step,
     WrittenAlone,
     WrittenGoal,
+    WrittenPicture,
     WrittenQuestion,
     WrittenSaid,
     WrittenStep,
@@ -78,16 +81,17 @@ def work_out(lesson: Lesson, notes: Notes, names: Mapping[str, Any] | None = Non
         if scene is None and not given and (step.kind == "roam" or step.free):
             notes.add(step.free[0].line if step.free else step.line, "is", "given, here or in a step before", "nothing",
                       'Add is = "t" to a block scene.')
-        steps.append(_step(step, scene, values))
+        # bands were counted for the hands that all lessons have
+        steps.append(_step(step, scene, values, lesson if names is None or names is vocabulary.NAMES else None))
     return Computed(
         lesson.slug, lesson.title, lesson.digest, lesson.minutes, lesson.short, lesson.people, lesson.objectives, lesson.prior,
         lesson.wrong_ideas, lesson.basis, lesson.limits, lesson.cautions, tuple(steps),
     )
 
 
-def _step(step: WrittenStep, scene: sim.Scene | None, values: Values) -> Step:
+def _step(step: WrittenStep, scene: sim.Scene | None, values: Values, lesson: Lesson | None) -> Step:
     text, say = values.text(step.text), values.text(step.say)
-    pictures = tuple(found for written in step.pictures if (found := drawable(written, values)) is not None)
+    pictures = tuple(found for written in step.pictures if (found := _picture(written, values, lesson)) is not None)
     question = None if step.question is None else _question(step.question, values)
     look, reveal = values.text(step.look), values.text(step.reveal)
     free = () if scene is None else _free(step, scene, values)
@@ -95,6 +99,11 @@ def _step(step: WrittenStep, scene: sim.Scene | None, values: Values) -> Step:
     alone = None if step.alone is None else _alone(step.alone, values)
     return Step(step.number, step.title, step.kind, step.minutes, text, say, scene, free, pictures, question, look, reveal,
                 step.curve, goals, alone)
+
+
+def _picture(written: WrittenPicture, values: Values, lesson: Lesson | None) -> Picture | None:
+    found = drawable(written, values)
+    return found if found is None or lesson is None else dataclasses.replace(found, bands=bands_of(lesson, written))
 
 
 def _goal(written: WrittenGoal, values: Values) -> Goal | None:

@@ -6,14 +6,14 @@ it: scenes, numbers, texts with their numbers filled in, and the right answers.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from graspwave import simulator as sim
 
 __all__ = [
-    "CURVES", "LOOK", "MARKS", "MEASURES", "PICTURES", "QUANTITIES", "QUESTIONS", "SHAPES", "STEPS", "WHEN", "Alone", "Basis",
-    "Choice", "Computed", "Goal", "Lesson", "LessonError", "Mistake", "Picture", "Question", "Right", "Said", "Step",
+    "CURVES", "LOOK", "MARKS", "MEASURES", "PICTURES", "QUANTITIES", "QUESTIONS", "SHAPES", "STEPS", "WHEN", "Alone", "Band",
+    "Basis", "Choice", "Computed", "Goal", "Lesson", "LessonError", "Mistake", "Picture", "Question", "Right", "Said", "Step",
     "WrittenAlone", "WrittenChoice", "WrittenGoal", "WrittenPicture", "WrittenQuestion", "WrittenSaid", "WrittenStep",
     "WrongIdea", "Written",
 ]
@@ -242,6 +242,16 @@ class Lesson:
 
 
 @dataclass(frozen=True, slots=True)
+class Band:
+    """Where eight in ten of `of` other arms lie about a curve: from `low` to `high` at each `x`."""
+
+    of: int
+    x: tuple[float, ...]
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Picture:
     """A picture with its values.
 
@@ -256,6 +266,8 @@ class Picture:
     - forearm: `scenes` {label: Scene}, `muscles`
     - pulse: `scenes` {label: Scene}, `from_us`, `to_us`
     - words: `lines` (Markdown)
+
+    `bands` holds, by label, how far curves of opening lie off in other arms, where that was counted.
     """
 
     kind: str
@@ -263,6 +275,7 @@ class Picture:
     text: str
     when: str
     values: dict[str, Any]
+    bands: dict[str, Band] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

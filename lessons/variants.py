@@ -14,7 +14,7 @@ from graspwave.lessons.allowed import parsed
 from graspwave.lessons.expressions import Budget, ExpressionError, Skipped, evaluate
 from graspwave.lessons.grammar import Lesson, Written, WrittenQuestion
 
-__all__ = ["Answer", "answers", "stays", "tolerances"]
+__all__ = ["Answer", "WorkedNames", "answers", "stays", "tolerances"]
 
 Answer = tuple[str, ...] | float | None
 """Keys that are right, in order where it is one; the value of a number, the x of a place; None where that fails."""
@@ -22,8 +22,15 @@ Answer = tuple[str, ...] | float | None
 _SECONDS = 600.0
 
 
-class _Names:
-    """Names of a lesson, each worked out when it is first asked for."""
+class WorkedNames:
+    """Names of a lesson, each worked out when it is first asked for.
+
+    Parameters
+    ----------
+    lesson : Lesson
+    names : mapping of str to object
+        Words of the vocabulary.
+    """
 
     def __init__(self, lesson: Lesson, names: Mapping[str, Any]) -> None:
         self._known = dict(names)
@@ -55,13 +62,13 @@ def answers(lesson: Lesson, names: Mapping[str, Any]) -> dict[int, Answer]:
     names : mapping of str to object
         Words of the vocabulary; its hands may be those of another arm.
     """
-    own = _Names(lesson, names)
+    own = WorkedNames(lesson, names)
     return {step.number: _answer(step.question, own) for step in lesson.steps if step.question is not None}
 
 
 def tolerances(lesson: Lesson, names: Mapping[str, Any]) -> dict[int, float]:
     """How far a number or a place may be off, by step."""
-    own, found = _Names(lesson, names), {}
+    own, found = WorkedNames(lesson, names), {}
     for step in lesson.steps:
         key = {"number": "tolerance", "place": "within_x"}.get(step.question.kind if step.question else "")
         if step.question is not None and key in step.question.keys:
@@ -70,7 +77,7 @@ def tolerances(lesson: Lesson, names: Mapping[str, Any]) -> dict[int, float]:
     return found
 
 
-def _answer(question: WrittenQuestion, own: _Names) -> Answer:
+def _answer(question: WrittenQuestion, own: WorkedNames) -> Answer:
     if question.kind in ("number", "place"):
         value = own.value(question.keys["value" if question.kind == "number" else "x"].value)
         return float(value) if isinstance(value, (int, float)) and not isinstance(value, bool) else None
@@ -82,7 +89,7 @@ def _answer(question: WrittenQuestion, own: _Names) -> Answer:
     return tuple(key for key, value in held.items() if value)
 
 
-def _held(condition: Written | None, own: _Names) -> Any:
+def _held(condition: Written | None, own: WorkedNames) -> Any:
     value = None if condition is None else own.value(condition.value)
     return value if isinstance(value, (bool, int, float)) else None
 

@@ -68,7 +68,7 @@ def room_view(lesson: Mapping[str, Any], room: Room, role: str) -> dict[str, Any
             "right": answer["right"], "html": answer["html"], "pictures": _named(answer["pictures"]),
             "choices": {key: {name: choice.get(name) for name in ("right", "belief", "html")}
                         for key, choice in (answer.get("choices") or {}).items()},
-            "said": [dict(one) for one in answer.get("said") or ()],
+            "said": [dict(one) for one in answer.get("said") or ()], "arms": answer.get("arms") or "",
         }
     if step.get("bench") and (role == "control" or _may_see_bench(step, room)):
         view["bench"] = step["bench"]

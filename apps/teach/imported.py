@@ -8,7 +8,7 @@ from pathlib import Path
 
 __all__ = ["files_behind"]
 
-_DATA = ("*.toml", "*.npz", "*.md")
+_DATA = ("*.toml", "*.npz", "*.md", "*.json")
 _IMPORT = re.compile(r"(?m)^[ \t]*(?:from[ \t]+([.\w]+)[ \t]+import[ \t]+(\([^)]*\)|[^\n#]+)|import[ \t]+([^\n#]+))")
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from graspwave import simulator as sim
-from graspwave.apps.teach.plots import curve_lines, plain_lines, pulse_lines
+from graspwave.apps.teach.plots import curve_lines, plain_lines, pulse_lines, shade
 from graspwave.apps.teach.time_lines import strips_of
 from graspwave.apps.told.live_hand import hand_words, still
 from graspwave.apps.told.nerve_studies import NAMES
@@ -56,7 +56,11 @@ def picture(given: Picture) -> dict[str, Any]:
     data = _KINDS[given.kind](given.values)
     kind = {"curve": "lines", "pulse": "lines", "why": "bars"}.get(given.kind, given.kind)
     title, text, caption = (data.pop(key, "") for key in ("title", "text", "caption"))
-    return with_id({"kind": kind, "title": given.title or title, "text": given.text or text, "caption": caption, **data})
+    text = given.text or text
+    if given.bands:
+        text = f"{text} {shade(data, given.values['scenes' if given.kind == 'curve' else 'y'], given.bands)}"
+        caption = data.pop("caption")
+    return with_id({"kind": kind, "title": given.title or title, "text": text, "caption": caption, **data})
 
 
 def with_id(data: dict[str, Any]) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -15,7 +15,10 @@ from graspwave.apps.told.numbers import said_ma, said_number
 from graspwave.apps.told.posture import STRONGEST_MA
 from graspwave.simulator.answers import CURVE_MA
 
-__all__ = ["CURRENTS_MA", "LINE_POINTS", "curve_lines", "curves_of", "cut", "plain_lines", "pulse_lines"]
+if TYPE_CHECKING:
+    from graspwave.lessons.grammar import Band
+
+__all__ = ["CURRENTS_MA", "LINE_POINTS", "curve_lines", "curves_of", "cut", "plain_lines", "pulse_lines", "shade"]
 
 Array = NDArray[np.float64]
 
@@ -114,14 +117,18 @@ def curve_lines(values: Mapping[str, Any]) -> dict[str, Any]:
         name = first.task.object if abs(first.task.diameter_mm - wide) < 0.5 else "object"
         levels = [{"y": round(wide, 1), "label": f"{name}, {wide:.0f} mm"}]
     axes: dict[str, dict[str, Any]] = {key: dict(axis) for key, axis in _AXES.items()}
-    highest = max((max(line["y"]) for line in lines), default=0.0)
-    if highest > _OPENING_TOP_MM - 6.0:
-        axes["y"]["high"] = 20.0 * np.ceil(highest / 20.0 + 0.5)
+    _make_room(axes["y"], max((max(line["y"]) for line in lines), default=0.0))
     drawn = {**axes, "lines": lines, "dots": False, "points": points, "levels": levels, "covered": covered}
     if covered and lines:
         drawn["cover_from"] = round(float(at or 0.0), 2)
     title, text = _covered_words(float(at or 0.0), points) if covered else _curve_words(scenes, points)
     return {**drawn, "title": title, "text": text}
+
+
+def _make_room(axis: dict[str, Any], highest: float) -> None:
+    """Raise the top of an axis of opening, by whole ticks, where a curve comes near it."""
+    if highest > axis["high"] - 6.0:
+        axis["high"] = 20.0 * float(np.ceil(highest / 20.0 + 0.5))
 
 
 def _covered_words(at: float, points: Sequence[Mapping[str, Any]]) -> tuple[str, str]:
@@ -152,6 +159,38 @@ def _curve_words(scenes: Mapping[str, sim.Scene], points: Sequence[Mapping[str, 
                      for label, ma, top, rest, last in told)
     here = "".join(f" At {said_ma(p['x'])} it is {p['y']:.0f} mm." for p in points)
     return title, f"Opening against current. {said[0].upper()}{said[1:]}.{here}"
+
+
+def shade(data: dict[str, Any], labels: Iterable[str], bands: Mapping[str, Band]) -> str:
+    """Lay around each line where eight in ten other arms lie, and say so in a caption.
+
+    Parameters
+    ----------
+    data : dict
+        A picture of lines; it is changed.
+    labels : iterable of str
+        Of its lines, as the lesson writes them, in their order.
+    bands : mapping
+        By these labels.
+
+    Returns
+    -------
+    str
+        The same in words, for whoever does not see it.
+    """
+    told, arms = [], max(band.of for band in bands.values())
+    for label, line in zip(labels, data["lines"], strict=False):
+        band = bands.get(label)
+        if band is None:
+            continue
+        line["band"] = {"x": list(band.x), "low": list(band.low), "high": list(band.high)}
+        best = max(range(len(line["y"])), key=lambda i: line["y"][i])
+        low, high = (float(np.interp(line["x"][best], band.x, edge)) for edge in (band.low, band.high))
+        told.append(f"{line['label'] or 'this hand'}, {low:.0f} to {high:.0f} mm")
+        if "high" in data["y"]:
+            _make_room(data["y"], max(band.high))
+    data["caption"] = f"Shaded: where eight in ten of {arms} other invented arms lie."
+    return f"Of {arms} other invented arms eight in ten lie, where the line is highest, at: {'; '.join(told)}."
 
 
 # ---- any arrays

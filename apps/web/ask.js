@@ -26,19 +26,18 @@ export function questionForm(host, question, o) {
 
   ;(PARTS[question.kind] ?? one)(question, o, form)
   if (o.sure)
-    form.node.append(
-      segments(`sure-${o.id}`, 'How sure?', SURE, form.sure, value => {
-        form.sure = value
-        form.told = null
-        o.changed?.({ answer: form.answer, sure: form.sure })
-        refresh(o, form)
-      }),
-    )
+    form.how = segments(`sure-${o.id}`, 'How sure?', SURE, form.sure, value => {
+      form.sure = value
+      form.told = null
+      o.changed?.({ answer: form.answer, sure: form.sure })
+      refresh(o, form)
+    })
   // A reason is thought of before the guess is sent: the page puts its line here.
   const reason = el('div', {})
-  form.node.append(reason)
+  form.end = el('div', { class: 'ask-end' })
+  form.node.append(reason, form.end)
   host.append(form.node)
-  settleBar(o, form)
+  settleBar(o, form, reason)
   refresh(o, form)
   return {
     state: given => refresh(o, form, given ?? null),
@@ -284,13 +283,18 @@ function layOut(question, o, form) {
   form.node.append(form.fields)
 }
 
-// On a phone what sends stands in the page's own bar, where a thumb finds it without scrolling.
-function settleBar(o, form) {
+// On a phone what sends stands in the page's own bar, where a thumb finds it without scrolling; else beside how sure one is, in
+// one row that stays in sight.
+function settleBar(o, form, reason) {
   const settle = () => {
-    const held = document.activeElement === form.go
+    const held = document.activeElement
+    if (form.how) narrow.matches ? reason.before(form.how) : form.end.prepend(form.how)
     if (narrow.matches && o.bar) o.bar.replaceChildren(form.go, form.state)
-    else form.node.append(form.go, form.state)
-    if (held) form.go.focus({ preventScroll: true })
+    else {
+      form.end.append(form.go)
+      form.end.after(form.state)
+    }
+    if (held === form.go || form.how?.contains(held)) held.focus({ preventScroll: true })
   }
   settle()
   narrow.addEventListener('change', settle)

@@ -172,10 +172,12 @@ function pads(view, g) {
       const most = g.scale * Math.max(...view.P.pads.map(one => one.side_mm / 2)),
         above = y - most - g.px * 0.4,
         below = y + most + g.px * 1.05,
-        covered = at =>
-          g.nerves.some(e => e.cx > wx - 9 * g.big && e.cx < wx + w + 9 * g.big && Math.abs(e.cy - at + g.px * 0.4) < g.px)
-      const [first, second] = n ? [below, above] : [above, below]
-      const wy = !pad.label ? y - g.scale * half + g.px * 1.05 : covered(first) ? second : first
+        clear = at =>
+          !g.nerves.some(e => e.cx > wx - 9 * g.big && e.cx < wx + w + 9 * g.big && Math.abs(e.cy - at + g.px * 0.4) < 1.2 * g.px)
+      // one pair alone has its names inside, at the upper or at the lower edge
+      const inside = [y - g.scale * half + g.px * 1.05, y + g.scale * half - g.px * 0.4],
+        spots = !pad.label ? [...inside, above, below] : n ? [below, above] : [above, below]
+      const wy = spots.find(clear) ?? spots[pad.label ? 1 : 0]
       g.taken.push({ x: wx, y: wy - g.px, w, h: g.px * 1.2 })
       text(g, view.svg, words, wx, wy, { token: 'current-t', weight: 700, px: g.px * 0.92 })
     }

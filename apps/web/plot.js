@@ -7,7 +7,7 @@ import { digitsFor, number } from './numbers.js'
 
 import { GRID, drawn, guessOf, key, told } from './guesses.js'
 import { keepClear, nameLines } from './plot_words.js'
-import { drawPlace, ownLine, putCover, putLevels, putLines, putPoints, putTags, tagBoxes } from './plot_marks.js'
+import { drawPlace, ownLine, putBands, putCover, putLevels, putLines, putPoints, putTags, tagBoxes } from './plot_marks.js'
 import { axes, extent, layOut, scales, text } from './plot_axes.js'
 
 const rounded = v => Number(v.toPrecision(4))
@@ -69,7 +69,7 @@ function paint(draw, view) {
   keepClear(view, g)
 
   g.layer = {}
-  for (const k of ['levels', 'lines', 'cover', 'mine', 'points', 'words', 'tags']) g.layer[k] = make(view.svg, 'g')
+  for (const k of ['bands', 'levels', 'lines', 'cover', 'mine', 'points', 'words', 'tags']) g.layer[k] = make(view.svg, 'g')
 
   g.covered = view.P.covered
     ? (view.P.cover_from ?? (view.P.lines.length ? Math.max(...view.P.lines.flatMap(l => l.x)) : g.x0))
@@ -85,6 +85,8 @@ function paint(draw, view) {
   g.taken.push(...g.tags)
 
   putCover(view, g)
+
+  putBands(view, g)
 
   putLevels(view, g)
 

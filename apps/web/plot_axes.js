@@ -5,6 +5,8 @@ import { clamp, make, num } from './svg.js'
 import { digitsFor } from './numbers.js'
 import { enlarged, said, textSize, textWidth, unitText } from './words.js'
 
+export const DASH = { '': '', dash: '10 6', dot: '2 6', dashdot: '11 5 2 5' }
+
 export const tickText = (v, d) => v.toFixed(d).replace('-', '\u2212')
 
 function niceTicks(low, high, most) {
@@ -22,7 +24,7 @@ export function extent(P) {
     ys = []
   for (const l of P.lines) {
     xs.push(...l.x)
-    ys.push(...l.y)
+    ys.push(...l.y, ...(l.band ? [...l.band.low, ...l.band.high] : []))
   }
   for (const p of P.points ?? []) {
     xs.push(p.x)

@@ -5,9 +5,8 @@ import { clamp, make, num } from './svg.js'
 import { textWidth } from './words.js'
 import { GRID, guessOf } from './guesses.js'
 import { settle, write } from './plot_words.js'
-import { text, tickText, tokenOf, wrapped } from './plot_axes.js'
+import { DASH, text, tickText, tokenOf, wrapped } from './plot_axes.js'
 
-const DASH = { '': '', dash: '10 6', dot: '2 6', dashdot: '11 5 2 5' }
 const COVER = 'covered until the vote is over'
 
 export function tagBoxes(view, g, p) {
@@ -78,6 +77,20 @@ export function putLevels(view, g) {
       ),
       { px: g.px * 0.93 },
     )
+  }
+}
+
+// where other arms lie, behind the lines; the first on top
+export function putBands(view, g) {
+  for (const l of [...view.P.lines].reverse()) {
+    if (!l.band) continue
+    const corner = (v, i, edge) => `${num(g.X(v))} ${num(g.Y(edge[i]))}`,
+      there = l.band.x.map((v, i) => corner(v, i, l.band.high)),
+      back = l.band.x.map((v, i) => corner(v, i, l.band.low)).reverse()
+    make(g.layer.bands, 'path', {
+      d: `M${[...there, ...back].join('L')}Z`,
+      style: `fill:${color(tokenOf(l.quantity ?? view.P.y.quantity, 'f'))};fill-opacity:.17`,
+    })
   }
 }
 

@@ -1,10 +1,12 @@
 // Where words of a picture stand: clear of lines, of each other and of what is not yet shown.
 
-import { clamp } from './svg.js'
+import { color } from './hand/colour.js'
+import { clamp, make, num } from './svg.js'
 import { textWidth } from './words.js'
-import { text, tokenOf } from './plot_axes.js'
+import { DASH, text, tokenOf } from './plot_axes.js'
 
-function astray(g, box, own) {
+// how far a box is from its own line and from the nearest other
+function apart(g, box, own) {
   let mine = Infinity,
     other = Infinity
   for (const [a, b, m] of g.cloud) {
@@ -13,6 +15,11 @@ function astray(g, box, own) {
     if (m === own) mine = Math.min(mine, d)
     else other = Math.min(other, d)
   }
+  return [mine, other]
+}
+
+function astray(g, box, own) {
+  const [mine, other] = apart(g, box, own)
   return (other < 1.6 * mine + 4 ? 9 : 0) + 4 * Math.max(0, 1 - other / (4 * g.px))
 }
 
@@ -24,8 +31,10 @@ function nearPoints(g, box) {
 }
 
 export function settle(g, words, candidates, weight, size = g.px, own = -1) {
-  const w = textWidth(words, size, weight),
-    h = size * 1.15
+  return settleBox(g, textWidth(words, size, weight), size * 1.15, candidates, size, own)
+}
+
+function settleBox(g, w, h, candidates, size, own) {
   let best = null,
     least = Infinity
   for (const [cx, cy, cost0] of candidates) {
@@ -75,35 +84,74 @@ export function keepClear(view, g) {
     for (const dx of [-8, 0, 8]) for (const dy of [-8, 0, 8]) g.cloud.push([g.X(p.x) + dx, g.Y(p.y) + dy, -1])
 }
 
+// Each name beside its own line; where one would stand nearer to another's, all in a key, each with a piece of its line.
 export function nameLines(view, g) {
-  view.P.lines.forEach((l, n) => {
-    // on a phone one line alone gives way to the names of its points: the title says what it is
-    if (!l.label || !l.x.length || (g.W < 420 && view.P.lines.length === 1 && view.P.points?.some(p => p.label))) return
-    const spots = []
-    for (let k = 0; k <= 20; k++) {
-      // between corners as well: a line of few corners has most of its length there
-      const f = (k / 20) * (l.x.length - 1),
-        i = Math.floor(f),
-        j = Math.min(i + 1, l.x.length - 1),
-        r = f - i
-      const cx = g.X(l.x[i]) * (1 - r) + g.X(l.x[j]) * r,
-        cy = g.Y(l.y[i]) * (1 - r) + g.Y(l.y[j]) * r,
-        w = textWidth(l.label, g.px, 600)
-      const late = 3 - 3 * (k / 20)
-      spots.push(
-        [cx, cy - g.px * 1.05, late],
-        [cx, cy + g.px * 1.05, late + 1],
-        [cx, cy + g.px * 1.5, late + 2],
-        [cx + w / 2 + g.px * 0.7, cy, late + 2],
-        [cx - w / 2 - g.px * 0.7, cy, late + 2],
-        [cx + w / 2 + g.px * 0.5, cy - g.px * 0.8, late + 1],
-        [cx - w / 2 - g.px * 0.5, cy - g.px * 0.8, late + 1],
-        [cx + w / 2 + g.px * 0.5, cy + g.px * 0.8, late + 1],
-      )
-    }
-    write(g, l.label, settle(g, l.label, spots, 600, g.px, n), {
-      token: tokenOf(l.quantity ?? view.P.y.quantity, 't'),
-      weight: 600,
+  const named = view.P.lines.map((l, n) => [l, n]).filter(([l]) => l.label && l.x.length),
+    before = g.taken.length
+  // on a phone one line alone gives way to the names of its points: the title says what it is
+  if (g.W < 420 && named.length === 1 && view.P.points?.some(p => p.label)) return
+  const places = named.map(([l, n]) => settle(g, l.label, spotsOf(l, g), 600, g.px, n)),
+    mistaken = named.some(([, n], i) => {
+      const [mine, other] = apart(g, places[i], n)
+      return other < mine
     })
+  if (mistaken) {
+    g.taken.length = before
+    putKey(view, g, named)
+  } else named.forEach(([l], i) => write(g, l.label, places[i], wordsOf(view, l)))
+}
+
+const wordsOf = (view, l) => ({ token: tokenOf(l.quantity ?? view.P.y.quantity, 't'), weight: 600 })
+
+// in the emptiest place of the plot, on the right rather than on the left
+function putKey(view, g, named) {
+  const row = 1.3 * g.px,
+    piece = 2.2 * g.px,
+    w = piece + 0.5 * g.px + Math.max(...named.map(([l]) => textWidth(l.label, g.px, 600))),
+    spots = []
+  for (let i = 0; i <= 8; i++)
+    for (let k = 0; k <= 6; k++)
+      spots.push([
+        g.left + w / 2 + ((g.right - g.left - w) * i) / 8,
+        g.top + (row * named.length) / 2 + ((g.bottom - g.top - row * named.length) * k) / 6,
+        (8 - i) / 4,
+      ])
+  const box = settleBox(g, w, row * named.length, spots, g.px, -1)
+  named.forEach(([l, n], i) => {
+    const y = box.y + row * (i + 0.5)
+    make(g.layer.words, 'path', {
+      d: `M${num(box.x)} ${num(y)}h${num(piece)}`,
+      fill: 'none',
+      'stroke-width': (n === 0 ? 3.6 : 2.6) * g.big,
+      'stroke-dasharray': DASH[l.dash ?? ''] ?? '',
+      style: `stroke:${color(tokenOf(l.quantity ?? view.P.y.quantity, 'f'))}`,
+    })
+    text(g, g.layer.words, l.label, box.x + piece + 0.5 * g.px, y + 0.35 * g.px, wordsOf(view, l))
   })
+}
+
+function spotsOf(l, g) {
+  const spots = []
+  for (let k = 0; k <= 20; k++) {
+    // between corners as well: a line of few corners has most of its length there
+    const f = (k / 20) * (l.x.length - 1),
+      i = Math.floor(f),
+      j = Math.min(i + 1, l.x.length - 1),
+      r = f - i
+    const cx = g.X(l.x[i]) * (1 - r) + g.X(l.x[j]) * r,
+      cy = g.Y(l.y[i]) * (1 - r) + g.Y(l.y[j]) * r,
+      w = textWidth(l.label, g.px, 600)
+    const late = 3 - 3 * (k / 20)
+    spots.push(
+      [cx, cy - g.px * 1.05, late],
+      [cx, cy + g.px * 1.05, late + 1],
+      [cx, cy + g.px * 1.5, late + 2],
+      [cx + w / 2 + g.px * 0.7, cy, late + 2],
+      [cx - w / 2 - g.px * 0.7, cy, late + 2],
+      [cx + w / 2 + g.px * 0.5, cy - g.px * 0.8, late + 1],
+      [cx - w / 2 - g.px * 0.5, cy - g.px * 0.8, late + 1],
+      [cx + w / 2 + g.px * 0.5, cy + g.px * 0.8, late + 1],
+    )
+  }
+  return spots
 }

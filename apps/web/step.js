@@ -582,4 +582,5 @@ function reveal(node, view, mode) {
       ),
     )
   if (answer.html) node.append(safe(answer.html, { class: 'md reason' }))
+  if (answer.arms) node.append(el('p', { class: 'note' }, `The same answer in ${answer.arms} other invented arms.`))
 }

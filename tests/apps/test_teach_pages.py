@@ -229,7 +229,7 @@ def test_alone_the_short_version_skips_and_still_lets_one_choose(visitor: Visito
     expect(page.get_by_role("heading", name="Turn it up")).to_be_visible()
 
 
-def test_what_sends_stays_in_sight_on_a_phone_and_covers_no_choice(visitor: Visitor, teach: str) -> None:
+def test_what_sends_stays_in_sight_and_covers_no_choice(visitor: Visitor, teach: str) -> None:
     page = visitor({"width": 390, "height": 560})
     page.goto(f"{teach}/teach/turned-up")
     page.get_by_role("button", name="Begin").click()
@@ -239,7 +239,17 @@ def test_what_sends_stays_in_sight_on_a_phone_and_covers_no_choice(visitor: Visi
     for card in page.locator(".card").all():
         card.click()
         expect(card.get_by_role("radio")).to_be_checked()
-    page.get_by_role("button", name="That is my guess").click()
+    # at a desk how sure one is stands beside it, in sight as well
+    page.set_viewport_size({"width": 1366, "height": 560})
+    sure, send = page.get_by_role("group", name="How sure?"), page.get_by_role("button", name="That is my guess")
+    expect(sure).to_be_in_viewport(ratio=1)
+    expect(send).to_be_in_viewport(ratio=1)
+    boxes = sure.bounding_box(), send.bounding_box()
+    assert boxes[0]
+    assert boxes[1]
+    assert boxes[0]["x"] + boxes[0]["width"] <= boxes[1]["x"]
+    sure.get_by_role("radio", name="fairly").check()
+    send.click()
     expect(page.get_by_text("You said C “It gets smaller”.")).to_be_visible()
 
 

@@ -23,11 +23,12 @@ from graspwave.apps.told.numbers import said_number
 from graspwave.apps.web import source
 from graspwave.apps.web.source import KINDS, address, imports_of, stamp, web_file, web_files, web_text
 from graspwave.apps.web.tokens import css
-from graspwave.lessons.grammar import Picture
+from graspwave.lessons.grammar import Band, Picture
 from graspwave.lessons.vocabulary import NAMES
 
 S, T = NAMES["s"], NAMES["t"]
 CURRENTS = np.linspace(0.0, 60.0, 121)
+BAND = Band(100, (0.0, 30.0, 60.0), (0.0, 20.0, 0.0), (10.0, 130.0, 20.0))
 
 
 def made(kind: str, title: str = "", text: str = "", **values: Any) -> dict[str, Any]:
@@ -43,6 +44,7 @@ def all_kinds() -> dict[str, dict[str, Any]]:
         "led": made("hand", scene=T, **{"from": 10.0, "to": 14.5}),
         "played": made("hand", scene=S(freq=1, amp=25), play_s=1.0),
         "curve": made("curve", scenes={"supple hand": S, "tight hand": T}, at=14.0, object_mm=70.0),
+        "shaded": picture(Picture("curve", "", "", "start", {"scenes": {"": T}, "at": 14.0}, {"": BAND})),
         "covered": made("curve", scenes={"tight hand": T}, at=14.0, object_mm=55.0, cover=True),
         "lines": made("lines", x=x, y={"a": np.sin(x), "b": np.cos(x)}, x_axis=("Time", "s"), y_axis=("Force", "N"),
                       quantity="force"),
@@ -87,6 +89,18 @@ def test_a_curve_is_the_model_s(all_kinds: dict[str, dict[str, Any]]) -> None:
     assert f"{np.max(opening):.0f} mm" in all_kinds["curve"]["text"]
     point = all_kinds["curve"]["points"][0]
     assert point["y"] == pytest.approx(float(sim.opening_curve(S, [14.0]).opening_mm[0]), abs=0.05)
+
+
+def test_where_other_arms_lie_is_told_and_has_room(all_kinds: dict[str, dict[str, Any]]) -> None:
+    one = all_kinds["shaded"]
+    line = one["lines"][0]
+    assert line["band"] == {"x": [0.0, 30.0, 60.0], "low": [0.0, 20.0, 0.0], "high": [10.0, 130.0, 20.0]}
+    assert one["y"]["high"] > 130.0
+    assert one["caption"] == "Shaded: where eight in ten of 100 other invented arms lie."
+    # between the corners of the band, where this line is highest
+    at = line["x"][int(np.argmax(line["y"]))]
+    assert f"at: this hand, {20.0 * at / 30.0:.0f} to {10.0 + 4.0 * at:.0f} mm." in one["text"]
+    assert not any("band" in other for other in all_kinds["curve"]["lines"])
 
 
 def test_a_covered_curve_holds_nothing_of_what_it_covers(all_kinds: dict[str, dict[str, Any]]) -> None:
@@ -299,6 +313,38 @@ def test_words_stay_inside_the_picture(canvas: Callable[..., Page], all_kinds: d
         return [...svg.querySelectorAll('text')].filter(t => out(t.getBoundingClientRect())).map(t => t.textContent)
     })""")
     assert outside == []
+
+
+_CLASHES = """() => {
+    const boxes = [...document.querySelectorAll('.gwt-forearm text')].map(t => [t.textContent, t.getBoundingClientRect()])
+    const ends = [...document.querySelectorAll('.gwt-forearm circle')].map(c => c.getBoundingClientRect())
+    return boxes.filter(([, b]) => ends.some(e =>
+        b.left < e.right - 2 && e.left + 2 < b.right && b.top + 4 < e.bottom && e.top < b.bottom - 4)).map(([words]) => words)
+}"""
+
+
+def test_names_stand_where_nothing_else_could_be_meant(canvas: Callable[..., Page], all_kinds: dict[str, dict[str, Any]]) -> None:
+    """A band lies behind its line; lines that nearly meet are named in a key; a pad's name gives way to the end of a nerve."""
+    page = canvas("light", "less", "phone", (390, 844))
+    page.evaluate("one => show(one, {})", all_kinds["shaded"])
+    assert page.locator("path[style*='fill-opacity:.17']").count() == 1
+    x = np.linspace(50.0, 600.0, 12)
+    close = {"above": 5.0 + 1500.0 / x, "between": 4.0 + 1450.0 / x, "below": 3.0 + 1400.0 / x}
+    axes: dict[str, Any] = {"x_axis": ("Time", "s"), "y_axis": ("Force", "N")}
+    page.evaluate("one => show(one, {})", made("lines", x=x, y=close, **axes))
+    key = page.locator("figure").last.locator("g path[d*='h']")
+    assert key.count() == 3
+    across = [box["y"] + box["height"] / 2 for box in (path.bounding_box() for path in key.all()) if box]
+    beside = [page.get_by_text(name, exact=True).bounding_box() for name in close]
+    for y, box in zip(across, beside, strict=True):
+        assert box
+        assert box["y"] < y < box["y"] + box["height"]
+    apart = {"above": 40.0 + x / 10.0, "below": x / 10.0}
+    page.evaluate("one => show(one, {})", made("lines", x=x, y=apart, **axes))
+    assert page.locator("figure").last.locator("g path[d*='h']").count() == 0
+    for along, around in ((20.0, -25.0), (70.0, 0.0)):
+        page.evaluate("one => show(one, {})", made("forearm", scenes={"": S(along=along, around=around)}, muscles=None))
+    assert page.evaluate(_CLASHES) == []
 
 
 def test_a_movement_plays_pauses_and_plays_again(canvas: Callable[..., Page], all_kinds: dict[str, dict[str, Any]]) -> None:
