@@ -90,11 +90,9 @@ def test_a_lost_server_is_said_a_switch_lets_go_and_the_page_heals_with_its_scen
     expect(page.get_by_role("img", name=re.compile("^Hand"))).to_have_attribute("aria-label", re.compile("skin 9 mA"))
 
 
-def test_a_busy_server_is_not_a_lost_one(page: Page, address: str) -> None:
-    page.goto(address)
-    expect(page.get_by_role("img", name=re.compile("^Hand"))).to_be_visible()
-    page.route("**/pulse", lambda route: None)  # taken and not answered, as by a process that is working something out
-    expect(page.get_by_role("alert")).to_contain_text("The server is busy")
-    expect(page.locator("#main")).not_to_have_attribute("inert", "")
-    page.unroute("**/pulse")
-    expect(page.get_by_role("alert")).to_be_hidden()
+def test_a_busy_server_is_not_a_lost_one(explore: Page) -> None:
+    explore.route("**/pulse", lambda route: None)  # taken and not answered, as by a process that is working something out
+    expect(explore.get_by_role("alert")).to_contain_text("The server is busy")
+    expect(explore.locator("#main")).not_to_have_attribute("inert", "")
+    explore.unroute("**/pulse")
+    expect(explore.get_by_role("alert")).to_be_hidden()

@@ -38,19 +38,42 @@ def at(address: str) -> str:
     return address.rsplit("/", 1)[0] + "/explain"
 
 
-@pytest.fixture
-def explain(page: Page, at: str) -> Iterator[Page]:
-    """The page, opened; any request to another host and any error in the page fails the test."""
-    asked: list[str] = []
-    errors: list[str] = []
-    page.on("request", lambda request: asked.append(request.url))
-    page.on("pageerror", lambda error: errors.append(str(error)))
+@pytest.fixture(scope="module")
+def shared(browser: Browser) -> Iterator[tuple[Page, list[str]]]:
+    """A page for all tests, and what it asked for elsewhere or said of errors."""
+    context = browser.new_context()
+    context.set_default_timeout(60_000)
+    page, wrong = context.new_page(), []
+    page.on("request", lambda request: wrong.append(request.url))
+    page.on("pageerror", lambda error: wrong.append(str(error)))
     page.add_init_script(STUBS)
+    yield page, wrong
+    context.close()
+
+
+@pytest.fixture
+def free(shared: tuple[Page, list[str]], at: str, request: pytest.FixtureRequest) -> Iterator[Page]:
+    """The page for a test that opens an address of its own; a request to another host and any error in it fails the test."""
+    page, wrong = shared
+    before = request.session.testsfailed
     page.set_viewport_size(DESK)  # type: ignore[arg-type]
-    opened(page, at)
     yield page
-    assert [url for url in asked if not url.startswith((at.rsplit("/", 1)[0], "data:", "blob:", "about:"))] == []
-    assert errors == []
+    own = (at.rsplit("/", 1)[0], "data:", "blob:", "about:")
+    found = [what for what in wrong if not what.startswith(own)]
+    wrong.clear()
+    if found or request.session.testsfailed > before:
+        page.goto("about:blank")
+    assert found == []
+
+
+@pytest.fixture
+def explain(free: Page, at: str) -> Page:
+    """At its first picture, loaded anew where another scene was shown or a test has failed."""
+    if free.url != at:
+        opened(free, at)
+    free.get_by_role("button", name="1 What it does").click()
+    title(free, "What it does")
+    return free
 
 
 def opened(page: Page, where: str) -> None:
@@ -109,13 +132,13 @@ def test_what_patients_ask_comes_after_the_pictures(explain: Page) -> None:
     expect(explain.get_by_role("button", name="What if my hand claws?")).to_be_focused()
 
 
-def test_a_machine_without_a_voice_of_the_language_says_so(explain: Page, at: str) -> None:
-    opened(explain, f"{at}?lang=de")  # the stub knows English only
-    explain.get_by_role("button", name="Vorlesen").click()
-    expect(explain.get_by_text(words.label("de", "no_voice"))).to_be_visible()
-    assert explain.evaluate("top.spoken.length") == 0
-    explain.get_by_role("button", name="Weiter").click()
-    expect(explain.get_by_text(words.label("de", "no_voice"))).to_be_hidden()
+def test_a_machine_without_a_voice_of_the_language_says_so(free: Page, at: str) -> None:
+    opened(free, f"{at}?lang=de")  # the stub knows English only
+    free.get_by_role("button", name="Vorlesen").click()
+    expect(free.get_by_text(words.label("de", "no_voice"))).to_be_visible()
+    assert free.evaluate("top.spoken.length") == 0
+    free.get_by_role("button", name="Weiter").click()
+    expect(free.get_by_text(words.label("de", "no_voice"))).to_be_hidden()
 
 
 def test_more_is_seen_beside_this_much(explain: Page) -> None:
@@ -141,8 +164,6 @@ def test_whole_journey_by_keyboard_alone(explain: Page) -> None:
     explain.keyboard.press("Escape")
     expect(explain.get_by_role("dialog")).to_have_count(0)
     expect(explain.get_by_role("button", name="Page to take home")).to_be_focused()
-
-
     explain.get_by_role("button", name="1 What it does").click()
     explain.keyboard.press("ArrowRight")
     title(explain, "Where the pads go")
@@ -184,36 +205,39 @@ def test_the_drawer_is_shut_at_first_and_changes_the_words(explain: Page) -> Non
     expect(explain.get_by_text("over recently irradiated tissue").first).to_be_visible()
 
 
-def test_the_scene_in_the_address_and_its_language(explain: Page, at: str) -> None:
+def test_the_scene_in_the_address_and_its_language(free: Page, at: str) -> None:
     scene = sim.presets()["supple"].replace("channel.0.timing.off_s", 20.0)
-    opened(explain, f"{at}?s={scene_to_address(scene)}")
-    explain.get_by_role("button", name="4 When it comes on").click()
-    expect(explain.get_by_text("Then it rests for 20 seconds.")).to_be_visible()
-    explain.get_by_role("link", name="Deutsch").click()
-    expect(explain.locator("html")).to_have_attribute("lang", "de")
-    explain.get_by_role("button", name="4 Wann es an ist").click()
-    expect(explain.get_by_text("Dann ist 20 Sekunden lang Pause.")).to_be_visible()
-    expect(explain.get_by_text(notices.PLAIN["de"].first)).to_be_visible()
-    explain.get_by_role("button", name="Blatt für zu Hause").click()
-    expect(explain.frame_locator("iframe").get_by_role("heading", level=1)).to_have_text("Meine Handübungen")
+    opened(free, f"{at}?s={scene_to_address(scene)}")
+    free.get_by_role("button", name="4 When it comes on").click()
+    expect(free.get_by_text("Then it rests for 20 seconds.")).to_be_visible()
+    free.get_by_role("link", name="Deutsch").click()
+    expect(free.locator("html")).to_have_attribute("lang", "de")
+    free.get_by_role("button", name="4 Wann es an ist").click()
+    expect(free.get_by_text("Dann ist 20 Sekunden lang Pause.")).to_be_visible()
+    expect(free.get_by_text(notices.PLAIN["de"].first)).to_be_visible()
+    free.get_by_role("button", name="Blatt für zu Hause").click()
+    expect(free.frame_locator("iframe").get_by_role("heading", level=1)).to_have_text("Meine Handübungen")
     # the page's content policy holds in the frame too: what the sheet draws must come from this server
-    expect(explain.frame_locator("iframe").locator("[data-picture] svg[role=img]")).to_have_count(3)
+    expect(free.frame_locator("iframe").locator("[data-picture] svg[role=img]")).to_have_count(3)
 
 
-def test_past_a_limit_the_sheet_says_so(explain: Page, at: str) -> None:
+def test_past_a_limit_the_sheet_says_so(free: Page, at: str) -> None:
     scene = sim.presets()["tight"].replace("channel.0.pads.spacing_mm", 10.0)
-    opened(explain, f"{at}?s={scene_to_address(scene)}")
-    explain.get_by_role("button", name="Page to take home").click()
-    expect(explain.frame_locator("iframe").get_by_text(say("en", "limit_spacing"))).to_be_attached()
+    opened(free, f"{at}?s={scene_to_address(scene)}")
+    free.get_by_role("button", name="Page to take home").click()
+    expect(free.frame_locator("iframe").get_by_text(say("en", "limit_spacing"))).to_be_attached()
 
 
 def test_read_aloud_says_what_is_shown(explain: Page) -> None:
+    explain.evaluate("top.spoken = []")
     explain.get_by_role("button", name="Read aloud").click()
     explain.wait_for_function("top.spoken.length === 1")
     language, text = explain.evaluate("top.spoken[0]")
     assert language == "en"
     assert text.startswith("What it does. Small taps of current go through the skin.")
-    expect(explain.get_by_role("button", name="Stop reading")).to_be_visible()
+    stop = explain.get_by_role("button", name="Stop reading")
+    expect(stop).to_be_visible()
+    stop.click()
 
 
 def test_nothing_is_off_the_screen_of_any_size(explain: Page) -> None:
@@ -266,8 +290,8 @@ def test_less_motion_shows_no_movement_by_itself(browser: Browser, at: str) -> N
     context.close()
 
 
-def test_a_broken_address_is_told_on_the_page_and_in_the_drawer(explain: Page, at: str) -> None:
-    opened(explain, f"{at}?s=nonsense")
-    expect(explain.get_by_role("alert").get_by_text("The link was not taken.")).to_be_visible()
-    explain.get_by_role("button", name="For the therapist").click()
-    expect(explain.get_by_text("Shown instead: the stiff hand at 15 mA.").last).to_be_visible()
+def test_a_broken_address_is_told_on_the_page_and_in_the_drawer(free: Page, at: str) -> None:
+    opened(free, f"{at}?s=nonsense")
+    expect(free.get_by_role("alert").get_by_text("The link was not taken.")).to_be_visible()
+    free.get_by_role("button", name="For the therapist").click()
+    expect(free.get_by_text("Shown instead: the stiff hand at 15 mA.").last).to_be_visible()

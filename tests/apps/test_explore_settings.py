@@ -98,13 +98,14 @@ def test_angles_are_a_switch_that_is_also_told() -> None:
     assert (view.angles.pressed, view.picture.angles) == ("false", False)
 
 
-def test_angles_by_keyboard(page: Page, address: str) -> None:
-    page.set_viewport_size({"width": 390, "height": 844})
-    page.goto(address)
-    button = page.get_by_role("button", name="Angles")
-    expect(button).to_have_attribute("aria-pressed", "false", timeout=30_000)
+def test_angles_by_keyboard(explore: Page) -> None:
+    explore.set_viewport_size({"width": 390, "height": 844})
+    button = explore.get_by_role("button", name="Angles")
+    expect(button).to_have_attribute("aria-pressed", "false")
     button.focus()
-    page.keyboard.press("Space")
-    expect(button).to_have_attribute("aria-pressed", "true", timeout=30_000)
-    hand = page.get_by_role("img", name=re.compile("^Hand from the thumb side.*end joints"))
-    expect(hand.locator("text.degrees").first).to_be_visible(timeout=30_000)
+    explore.keyboard.press("Space")
+    expect(button).to_have_attribute("aria-pressed", "true")
+    hand = explore.get_by_role("img", name=re.compile("^Hand from the thumb side.*end joints"))
+    expect(hand.locator("text.degrees").first).to_be_visible()
+    explore.keyboard.press("Space")
+    expect(button).to_have_attribute("aria-pressed", "false")

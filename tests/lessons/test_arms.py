@@ -13,8 +13,11 @@ from small_words import GOOD, NAMES, edited
 from graspwave import lessons
 from graspwave import simulator as sim
 from graspwave.apps.command import main
-from graspwave.lessons.arms import count, hands
-from graspwave.lessons.variants import answers, as_text, from_text, stays
+from graspwave.lessons.arms import _asked, count, hands
+from graspwave.lessons.variants import Answer, answers, as_text, from_text, stays
+
+ANSWERED: dict[int, dict[int, Answer]] = {}
+"""What each arm answered, by its seed."""
 
 FRAIL = """+++
 title = "Two questions"
@@ -69,9 +72,18 @@ At least.
 
 
 @pytest.fixture
-def file(tmp_path: Path) -> Path:
+def file(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
+    """The lesson; an arm that answered a test before is not asked again: what it answers hangs on no ``unsteady``."""
     path = tmp_path / "01-two.md"
     path.write_text(FRAIL, "utf-8")
+
+    def asked(seed: int, files: list[str]) -> dict[str, dict[int, Answer]]:
+        assert files == [str(path)]
+        if seed not in ANSWERED:
+            ANSWERED[seed] = _asked(seed, files)[str(path)]
+        return {str(path): ANSWERED[seed]}
+
+    monkeypatch.setattr("graspwave.lessons.arms._asked", asked)
     return path
 
 
