@@ -39,12 +39,35 @@ WATCH = r"""
     for (const v of window.Bokeh?.index.roots ?? []) visit(v)
     return views
   }
+  // whether a drawn line comes into a box; it is walked along in steps of a pixel
+  const comesInto = (xs, ys, a) =>
+    Array.prototype.some.call(xs, (x, i) => {
+      const way = i + 1 < xs.length ? Math.hypot(xs[i + 1] - x, ys[i + 1] - ys[i]) : NaN
+      for (let s = 0; s <= way; s++) {
+        const [px, py] = [x + ((xs[i + 1] - x) * s) / (way || 1), ys[i] + ((ys[i + 1] - ys[i]) * s) / (way || 1)]
+        if (px > a[0] && px < a[2] && py > a[1] && py < a[3]) return true
+      }
+      return false
+    })
+  const onLines = (v, name) => {
+    const parts = [...(v.renderer_views?.values?.() ?? [])].filter(r => r.model.visible)
+    const lines = parts.filter(r => r.glyph?.model.type === 'Line' && r.glyph.sx?.length)
+    const words = parts.filter(r => r.model.type === 'Label' && r.model.text && r._rect)
+    return words.flatMap(({ model, _rect: { sx, sy, anchor, width, height } }) => {
+      const [x, y] = [sx - anchor.x * width, sy - anchor.y * height]
+      const box = [x + 1, y + 0.15 * height, x + width - 1, y + 0.85 * height]
+      const tag = model.background_fill_color != null // which may lie on the thin lines to the axes
+      const met = lines.filter(({ glyph: g }) => !(tag && (g.model.line_width.value ?? g.model.line_width) < 1.7))
+      return met.some(({ glyph: g }) => comesInto(g.sx, g.sy, box)) ? [`${name}: "${model.text}" lies on a line`] : []
+    })
+  }
   const inPlot = v => {
     const canvases = [...v.canvas_view.el.shadowRoot.querySelectorAll('canvas')]
     const all = canvases.flatMap(c => (texts.get(c) ?? []).map(([t, box]) => [t, box.map(q => (q * c.clientWidth) / c.width)]))
     const at = v.model.html_attributes, name = String(at['aria-label'] ?? at.get?.('aria-label')).slice(0, 40)
     const { left, top, right, bottom } = v.frame.bbox, { width, height } = v.canvas_view.bbox, out = pairs(name, all)
     if (!all.length) out.push(`${name}: has no words`)
+    if (v.model.name === 'curve') out.push(...onLines(v, name))
     for (const [text, a] of all) {
       if (a[0] < -1 || a[1] < -1 || a[2] > width + 1 || a[3] > height + 1) out.push(`${name}: "${text}" is cut`)
       if (meet(a, [left - 0.5, top, left + 0.5, bottom], 0.4)) out.push(`${name}: "${text}" lies on the upright axis`)

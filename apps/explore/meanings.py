@@ -1,14 +1,15 @@
-"""Words on the curve that are explained where they stand: a button over each, for a tap and for the keyboard."""
+"""Words of the curve: those that are explained by a tap where they stand, and those that found no room and stand below it."""
 
 from __future__ import annotations
 
 from typing import Any, ClassVar
 
 import panel as pn
+import param
 
 from graspwave.apps.web.source import component, sheet
 
-__all__ = ["Meanings", "meaning"]
+__all__ = ["LeftOut", "Meanings", "meaning"]
 
 
 class Meanings(pn.custom.JSComponent):
@@ -16,6 +17,24 @@ class Meanings(pn.custom.JSComponent):
 
     _esm: ClassVar[str] = component("explore/meanings.js")
     _stylesheets: ClassVar[list[str]] = [sheet("explore/meanings.css")]
+
+
+class LeftOut(pn.custom.JSComponent):
+    """One short text below a plot; its room is kept free, so that the plot keeps its size whatever is said.
+
+    Parameters
+    ----------
+    said : list of dict
+        Sentences (``text``), each with what a word in it means (``means``), or with nothing.
+    rows : int
+        Lines kept free, the first of them beside the name of the level axis.
+    """
+
+    said = param.List(default=[])
+    rows = param.Integer(default=1, bounds=(1, 12))
+
+    _esm: ClassVar[str] = component("explore/left_out.js")
+    _stylesheets: ClassVar[list[str]] = [sheet("explore/left_out.css")]
 
 
 def meaning(label: Any, text: str) -> Any:

@@ -18,7 +18,7 @@ from graspwave.apps.controls import Finding
 from graspwave.apps.desk.aside import Aside, dims
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import DeskState
-from graspwave.apps.explore.label_places import Sheet, clear_labels
+from graspwave.apps.explore.label_places import Room, Sheet
 from graspwave.apps.explore.letters import LETTER_PX
 from graspwave.apps.look import plots
 from graspwave.apps.told.nerve_studies import (
@@ -267,7 +267,10 @@ class NerveViews(pn.viewable.Viewer):
         for name, words in self.band_words.items():
             words.update(y=top - 1.0, text=self._band_said[name][narrow])
         sheet = Sheet(wide, high, float(fig.x_range.end), top, text)
-        clear_labels(sheet, [self._now_tag], names)
+        room = Room(sheet)
+        room.take(sheet.box(self._now_tag))
+        for label in names:
+            room.put(label)
 
     def _show_bands(self, study: ShareStudy) -> None:
         most = float(CURVE_MA[-1])

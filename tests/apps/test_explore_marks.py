@@ -124,7 +124,7 @@ def test_the_curve_shows_range_and_both_branches() -> None:
     state = DeskState(sim.presets()["tight"].replace("task.diameter_mm", 25.0))
     view = CurveView(state, "light")
     assert view.ends.data["x"] == []
-    assert not view._fold_word.visible
+    assert not view.words.fold.visible
     low, high = state.fits_ma[0]
     assert view.fits.data["x"][:2] == [low, high]
     assert view.fits.data["y"][:2] == [25.0, 25.0]
@@ -132,7 +132,7 @@ def test_the_curve_shows_range_and_both_branches() -> None:
     assert view.ends.data == {"x": [20.0, 18.0], "y": [52.0, 12.0]}
     assert view.back.data["x"][:-1] == list(FOLD.back_ma)
     assert math.isnan(view.back.data["x"][-1])
-    assert view._fold_word.text == "goes over at 20.0,\nback at 16.8 mA"
+    assert view.words.fold.text == "goes over at 20.0,\nback at 16.8 mA"
     assert "As current falls it comes back at 16.8 mA." in CurveView(state, "light").figure.html_attributes["aria-label"]
     state.marks = None
     assert view.ends.data["x"] == []

@@ -1,4 +1,4 @@
-"""Words on plots and pictures lie on no other word and no axis, uncut: three sizes of text, light, dark, own colours."""
+"""Words on plots and pictures lie on no other word, no axis and no line of the curve, uncut: three sizes of text, three looks."""
 
 from __future__ import annotations
 
@@ -7,6 +7,9 @@ import time
 import pytest
 from playwright.sync_api import Page, expect
 from words_apart import SEEN, WATCH
+
+from graspwave.apps.told.scenes import scene_to_address
+from graspwave.simulator import presets
 
 LONGEST_S = 20.0
 """A busy machine lays a plot anew within this time."""
@@ -23,6 +26,16 @@ WRONG = """() => {
   return wordsThatMeet()
 }"""
 """Two words in one place, as a twin that must be found."""
+
+ON_A_LINE = """async () => {
+  const parts = [...plotsShown()[0].renderer_views.values()].map(r => r.model)
+  const { x, y } = parts.find(m => m.glyph?.type === 'Line' && m.data_source.data.x.length > 9).data_source.data
+  const k = Math.floor(x.length / 2), words = parts.find(m => m.type === 'Label' && m.visible && m.text.startsWith('pot'))
+  words.setv({ x: x[k], y: y[k], x_offset: 0, y_offset: -9, text_align: 'center' }, { sync: false })
+  await new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))
+  return wordsThatMeet()
+}"""
+"""Words laid on a line of the curve, as a twin that must be found."""
 
 
 def larger(page: Page, size: int) -> None:
@@ -45,11 +58,15 @@ def all_apart(page: Page, what: str, plots: int = 0) -> None:
 def test_words_on_explores_plots_are_apart(page: Page, address: str, size: dict[str, int]) -> None:
     page.add_init_script(WATCH)
     page.set_viewport_size(size)  # type: ignore[arg-type]
-    page.goto(address)
+    page.goto(f"{address}?pin={scene_to_address(presets()['supple'])}")
     expect(page.get_by_role("slider", name="Current")).to_be_visible()
     page.wait_for_function("() => window.Bokeh?.documents.length && window.gwLook && lettersAreSet()")
     if size["width"] < 860:
-        all_apart(page, "curve", 1)
+        for letters, look in LOOKS:
+            page.emulate_media(**look)
+            larger(page, letters)
+            all_apart(page, f"curve, text {letters}", 1)
+        assert "lies on a line" in str(page.evaluate(ON_A_LINE))
         page.locator("#tab-time").click()
     for (letters, look), view in zip((*LOOKS, LOOKS[2]), ("cycle", "zooms", "nerve", "force"), strict=True):
         page.emulate_media(**look)
