@@ -302,11 +302,15 @@ def test_change_one_thing_has_an_effect_for_each() -> None:
     rows = {row.name: row for row in change_one_thing(weak, "held", (1, 2, 3))}
     assert rows["as it is"].effect == 0.0
     assert rows["low-friction cloth"].limit_mm > rows["as it is"].limit_mm < rows["second channel on the elbow"].limit_mm
-    assert rows["low-friction cloth"].effect > 0.0 < rows["second channel on the elbow"].effect
+    for help_of in ("low-friction cloth", "nearer, 100 mm", "other hand lifts", "second channel on the elbow", "tries along"):
+        assert rows[help_of].effect > 0.0, help_of
+    assert rows["pot, 70 mm"].effect < 0.0
     assert rows["timed"].effect < 0.0
     assert rows["2 mA less"].effect < 0.0
     assert all(row.spread[0] <= row.repetitions <= row.spread[1] for row in rows.values())
-    timed = {row.name: row for row in change_one_thing(BENCH, "timed", (1, 2, 3))}
+    timed = {row.name: row for row in change_one_thing(BENCH.replace("task.diameter_mm", 45.0).replace("task.object", "bulb")
+             .replace("task.mass_kg", 0.04), "timed", (1, 2, 3))}
+    assert "bulb, 45 mm" not in timed, "what the scene has already is no change"
     assert timed["off time halved"].effect > 0.0 > timed["off time doubled"].effect
 
 

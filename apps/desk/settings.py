@@ -13,7 +13,7 @@ from graspwave.apps.desk.beside import beside
 from graspwave.apps.desk.pad_map import PadMapView
 from graspwave.apps.desk.ready import ReadyView
 from graspwave.apps.desk.state import DeskState
-from graspwave.apps.told.scenes import HANDS, OBJECTS, object_changes
+from graspwave.apps.told.scenes import HANDS, OBJECTS, hand_changes, object_changes
 from graspwave.apps.told.settings import CHOICES, EXPLAINED, NUMBERS, short_path
 from graspwave.simulator.hand import help_force_n
 
@@ -151,10 +151,7 @@ class SettingsView(pn.viewable.Viewer):
         return choice
 
     def _set_hand(self, key: str) -> None:
-        preset = sim.presets()[key]
-        self._state.change_all(
-            {"hand.flexor_length_factor": preset.hand.flexor_length_factor, "title": preset.title}, "hand",
-        )
+        self._state.change_all({**hand_changes(key), "title": sim.presets()[key].title}, "hand")
 
     def _wrist(self) -> tuple[Choice, Slider]:
         path = "hand.wrist_held_deg"

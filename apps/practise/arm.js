@@ -5,7 +5,6 @@ import { make } from '../web/svg.js'
 
 const NS = 'http://www.w3.org/2000/svg'
 const ASIDE = 0.4 // the way to the object's place, drawn shorter than it is
-const TILT_DEG = 30 // about as far as a wrist tilts to the little finger's side (memory)
 
 export function render({ model }) {
   const view = { model }
@@ -193,7 +192,7 @@ function putArm(view, t, g) {
   })
   const y = g.Y(t.aside)
   // letting go, the hand tilts in the wrist to the little finger's side, which is up here; the object stays
-  const turned = (t.tilt * TILT_DEG * Math.PI) / 180,
+  const turned = (t.tilt * t.tilt_deg * Math.PI) / 180,
     at = (dx, dy) => [g.H[0] + dx * Math.cos(turned) + dy * Math.sin(turned), y - dx * Math.sin(turned) + dy * Math.cos(turned)]
   limb(view, at(0, -8), at(66, -22), 30)
   limb(view, at(-8, 14), at(40, 38), 17)

@@ -63,8 +63,8 @@ def arm_of(live: Live, now_s: float) -> dict[str, Any]:
     dict
         ``upper``, ``fore``, ``start``; ``out`` and ``aside``, where the hand is from `start`; ``lean`` of the trunk; ``reach``
         and ``limit``, to the object and as far as the elbow goes; ``object`` (where it is, and its diameter), ``under``
-        (``sleeve``, ``cloth`` or ``lifted``), ``helped``, ``elbow``, the level of the second channel, or -1 without one, and
-        ``words``.
+        (``sleeve``, ``cloth`` or ``lifted``), ``helped``, ``tilt`` (0 to 1, of ``tilt_deg``), ``elbow``, the level of the second
+        channel, or -1 without one, and ``words``.
     """
     task, reach = live.scene.task, live.reach(now_s)
     upper, fore, start = _lengths_mm(live.scene)
@@ -76,8 +76,9 @@ def arm_of(live: Live, now_s: float) -> dict[str, Any]:
         "lean": round(max(0.0, out - reach.limit_mm), 1), "reach": live.reach_mm, "carry": live.reach_mm,
         "limit": round(reach.limit_mm, 1), "object": [round(min(at, live.reach_mm), 1), round(max(at - live.reach_mm, 0.0), 1)],
         "diameter": task.diameter_mm, "held": live.step == "carry",
-        "under": "lifted" if task.arm == "lifted" else "cloth" if task.friction < 0.2 else "sleeve",
+        "under": "lifted" if task.arm == "lifted" else "cloth" if live.on_cloth else "sleeve",
         "helped": task.other_hand == "lifts", "tilts": task.side_to_side, "tilt": round(live.tilt(now_s), 2),
+        "tilt_deg": number("practice.live.tilt_deg"),
         "slid": task.move == "slide",
         "elbow": -1.0 if triceps_channel(live.scene) is None else round(live.elbow_level(now_s), 2),
         "words": arm_words(live, now_s),
@@ -102,7 +103,7 @@ def arm_words(live: Live, now_s: float) -> str:
 def _would_help(live: Live) -> str:
     scene, wanted = live.scene, live.reach_mm
     each = (
-        ("a cloth", scene.replace("task.arm", "slides").replace("task.friction", 0.15)),
+        ("a cloth", scene.replace("task.arm", "slides").replace("task.friction", number("practice.help.cloth_friction"))),
         ("the other hand", scene.replace("task.other_hand", "lifts")),
     )
     found = [word for word, changed in each if changed != scene and _limit_mm(changed) >= wanted - 0.5]

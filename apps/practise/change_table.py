@@ -51,10 +51,13 @@ def change_rows(scene: sim.Scene, control: str) -> list[dict[str, str]]:
     return [_row(change) for change in change_one_thing(scene, control, _SEEDS)]
 
 
+_NAMES = {"held": "by the switch", "timed": "by the timer"}
+
+
 def _row(change: Change) -> dict[str, str]:
     effect = "" if change.name == "as it is" else f"{change.effect:+.0f}".replace("-", "\N{MINUS SIGN}")
     return {
-        "name": change.name,
+        "name": _NAMES.get(change.name, change.name),
         "put_down": f"{change.repetitions:.0f} ({change.spread[0]:.0f} to {change.spread[1]:.0f})",
         "effect": effect if effect not in ("+0", "\N{MINUS SIGN}0") else "0", "dropped": f"{change.drops:.0f}",
         "waiting": f"{change.waiting_s / 60:.0f} min",

@@ -47,8 +47,8 @@ def sessions_of(scene: sim.Scene) -> list[dict[str, Any]]:
 def _opening_words(practice: Practice) -> str:
     """What the two openings are; a hand that opens wider tired than fresh had more current than it wanted."""
     if practice.opening_left_mm > practice.opening_first_mm + MOVED_MM:
-        return "opening, first and last: the current was too high at first, tiring is no gain"
-    return "opening, first and last"
+        return "opening as the person reaches, first and last: the current was too high at first, tiring is no gain"
+    return "opening as the person reaches, first and last"
 
 
 def _drawn(practice: Practice) -> dict[str, Any]:

@@ -34,17 +34,10 @@ LOST_S = 1.0
 BUSY_S = 0.3
 """Most that one look at the switch counts as silence."""
 
-NEAR_MM = 12.0
-"""The hand counts as round the object, or over the place, when it is no further away."""
-
-SPARE_MM = 5.0
-"""Opening beyond the object's width that it takes to slip over it."""
-
-LOOSE_MM = 0.5
-"""Opening beyond the object's width from which the hand no longer presses on it, and can be tilted off."""
-
-HELD_S = 4.0
-"""So long the grip has held the object where the page begins with it in the hand: the own grip is there by then."""
+NEAR_MM = number("practice.live.near_mm")
+SPARE_MM = number("practice.live.spare_mm")
+LOOSE_MM = number("practice.live.loose_mm")
+HELD_S = number("practice.live.held_s")
 
 STEPS = ("reach", "grasp", "carry", "let go", "go back")
 
@@ -81,6 +74,8 @@ class Live:
         ``"held"``: while the switch is pressed; ``"timed"``: by the scene's own cycle, from `begun_s` on.
     closing_s, let_go_s : float or None
         When the person began to want to close the hand on the object, and to let it go: their flexors answer later.
+    held_mm : float
+        How far the hand is open round the object that it holds.
     reach_mm : float
         From the start of the hand to the object, and from there to the place to put it; the scene's own where not given.
     """
@@ -102,6 +97,7 @@ class Live:
     closing_s: float | None = None
     let_go_s: float | None = None
     tilting_s: float | None = None
+    held_mm: float = 0.0
 
     def __post_init__(self) -> None:
         self.scene = self.scene.replace("channel.0.timing.control", "held" if self.control == "held" else "cycle")
@@ -215,13 +211,16 @@ class Live:
         return float(round(min(self.reach(now_s).co_contraction, 1.0), 4))
 
     def _stop_on_object(self, opening: NDArray[np.float64], points: NDArray[np.float64], angle: dict[str, Any]) -> None:
-        """Hold the posture, in place, wherever the hand would close further than the object is wide."""
+        """Hold the posture, in place, wherever the hand would close further than the object is wide: it lies in the hand."""
         width = self.scene.task.diameter_mm
         for i in range(1, opening.size):
-            if opening[i] < min(width, opening[i - 1]):
-                opening[i], points[i] = opening[i - 1], points[i - 1]
-                for value in angle.values():
-                    value[i] = value[i - 1]
+            before, after = float(opening[i - 1]), float(opening[i])
+            if after >= min(width, before):
+                continue
+            part = (before - width) / (before - after) if before > width else 0.0
+            opening[i], points[i] = min(before, width), points[i - 1] + part * (points[i] - points[i - 1])
+            for value in angle.values():
+                value[i] = value[i - 1] + part * (value[i] - value[i - 1])
 
     def _now(self, joint: str, now_s: float) -> float:
         if self.piece is None:
@@ -259,6 +258,13 @@ class Live:
             return self.at_mm
         return 2.0 * self.reach_mm if self.step in ("let go", "go back") else self.reach_mm
 
+    @property
+    def on_cloth(self) -> bool:
+        """Whether the arm lies on a cloth: its friction is nearer to a cloth's than to a sleeve's."""
+        task = self.scene.task
+        between = 0.5 * (number("practice.help.cloth_friction") + number("settings.task.friction"))
+        return task.arm == "slides" and task.friction < between
+
     def elbow_level(self, now_s: float) -> float:
         """Level of the second channel now, 0 to 1 by its own delay and ramps; 0 where there is none."""
         at = triceps_channel(self.scene)
@@ -288,11 +294,20 @@ class Live:
         if self.step in ("reach", "grasp"):
             lean = number("reach.lean.most_mm") if self.scene.task.lean else 0.0
             wanted = min(wanted, self.reach_mm, max(self.reach(now_s).limit_mm + lean, self.at_mm))
-        wide = self.opening_mm(now_s) >= self.scene.task.diameter_mm + SPARE_MM
-        if self.step == "reach" and not wide:
+        if self.step == "reach" and not self.wide(now_s):
             wanted = min(wanted, self.reach_mm - NEAR_MM - 1.0)
         self.at_mm = wanted
         self.watch(now_s)
+
+    @property
+    def forgiven_mm(self) -> float:
+        """Opening beyond the object's width from which the hand still holds it: fingertips round a small one are soft."""
+        small = self.scene.task.diameter_mm < number("practice.grasp.pinch_mm")
+        return number("practice.aim.pad_mm") if small else 0.5 * SPARE_MM
+
+    def wide(self, now_s: float) -> bool:
+        """Whether the hand can go round the object now: it is as wide as that, as Explore says that it fits."""
+        return self.opening_mm(now_s) >= self.scene.task.diameter_mm
 
     def watch(self, now_s: float) -> None:
         """Go on to the next step when this one is done; drop the object where the hand opens in mid-carry."""
@@ -309,15 +324,16 @@ class Live:
     def _go_on(self, now_s: float) -> None:
         gap, width = self.opening_mm(now_s), self.scene.task.diameter_mm
         near = abs(self.at_mm - self.target_mm) <= NEAR_MM
-        if self.step == "reach" and near and gap >= width + SPARE_MM:
+        if self.step == "reach" and near and self.wide(now_s):
             self._go("grasp", now_s, "hand round the object")
         elif self.step == "grasp":
             if abs(self.at_mm - self.reach_mm) > NEAR_MM:
                 self._go("reach", now_s, "hand drawn away")
-            elif gap <= width + 0.5 * SPARE_MM and not self.on(now_s):
+            elif gap <= width + self.forgiven_mm and not self.on(now_s):
+                self.held_mm = max(gap, width)
                 self._go("carry", now_s, "object held")
         elif self.step == "carry":
-            if gap > width + SPARE_MM and not near:
+            if gap > max(self.held_mm, width) + SPARE_MM and not near:
                 self.drops += 1
                 self.at_mm = min(self.at_mm, self.reach_mm - NEAR_MM - 1.0)
                 self._go("reach", now_s, "dropped: the current opened the hand in mid-carry")
@@ -332,10 +348,10 @@ class Live:
 
     def _freed(self, gap_mm: float, now_s: float) -> bool:
         """Whether the object is out of the hand: it opens round it, or is tilted off it sideways as soon as the grip is loose."""
-        width = self.scene.task.diameter_mm
+        held = max(self.held_mm, self.scene.task.diameter_mm)
         if not self.scene.task.side_to_side:
-            return gap_mm > width + SPARE_MM
-        if not (self.on(now_s) and gap_mm > width + LOOSE_MM):
+            return gap_mm > held + SPARE_MM
+        if not (self.on(now_s) and gap_mm > held + LOOSE_MM):
             self.tilting_s = None
             return False
         self.tilting_s = now_s if self.tilting_s is None else self.tilting_s
@@ -353,6 +369,7 @@ class Live:
         self.step, self.closing_s = "carry", now_s - HELD_S
         for ago in range(round(HELD_S / AHEAD_S), 0, -1):  # so long the own grip has closed on it
             self.ahead(now_s - ago * AHEAD_S)
+        self.held_mm = max(self.opening_mm(now_s), self.scene.task.diameter_mm)
         self._go("let go", now_s, "over its place")
         self.let_go_s = now_s
         self.ahead(now_s)

@@ -22,10 +22,11 @@ from graspwave.apps.look.pages import PAGES
 from graspwave.apps.practise.arm import ArmView, arm_of
 from graspwave.apps.practise.change_table import ChangeTable, change_rows, in_background
 from graspwave.apps.practise.half_hour import HalfHour, on_the_timer, plain_refusal, worked_out
-from graspwave.apps.practise.live import AHEAD_S, NEAR_MM, SPARE_MM, Live, Piece
+from graspwave.apps.practise.live import AHEAD_S, SPARE_MM, Live, Piece
 from graspwave.apps.practise.settings import controls
 from graspwave.apps.practise.showing import DemonstrationList
 from graspwave.apps.practise.state import PractiseState, people_words
+from graspwave.apps.practise.step_words import step_words
 from graspwave.apps.practise.strip import CycleStrip, strip_of
 from graspwave.apps.told.scenes import link_words, read_address, scene_to_address
 from graspwave.apps.web.source import component, sheet
@@ -34,26 +35,6 @@ from graspwave.simulator.recruitment import CLOSERS
 __all__ = ["practise"]
 
 _WATCH_MS = 120
-_WORDS = {
-    "held": {
-        "reach": "Hold the switch until the hand is wide, then move to the {object} with the right arrow key or the slider.",
-        "grasp": "Let go of the switch: about two seconds later the own grip closes round the {object}.",
-        "carry": "Carry it to its place. A pulse now would open the hand.",
-        "let go": "Hold the switch again: the hand opens and puts the {object} down.",
-        "go back": "Let go, and move back for the next one.",
-    },
-    "timed": {
-        "reach": "Wait for the timer to open the hand. Be at the {object} while it is wide.",
-        "grasp": "Wait for the off time: then the own grip closes round the {object}.",
-        "carry": "Carry it now. When the timer comes on again, the hand opens and drops it.",
-        "let go": "Wait for the next stimulation: it opens the hand and puts the {object} down.",
-        "go back": "Move back for the next one.",
-    },
-}
-"""What to do next, by how the current comes."""
-
-_TILTS = "Hold the switch again: the hand opens, tilts to the little finger's side, and the {object} slides free."
-
 _NOTE = "press, or space bar; arrows move"
 
 _SCALE, _LONGEST_MM = 0.4, 120.0
@@ -135,7 +116,7 @@ class PractisePage:
         """
         old, now = self.live, self.now()
         live = Live(old.scene, control=control, begun_s=now, at_mm=old.at_mm, step=old.step, piece=old.piece,
-                    closing_s=old.closing_s, let_go_s=old.let_go_s)
+                    closing_s=old.closing_s, let_go_s=old.let_go_s, held_mm=old.held_mm)
         if old.held:
             old.release(now)
             self.switch.let_go()
@@ -163,7 +144,7 @@ class PractisePage:
             self.live.at_mm, self.live.step = min(old.at_mm, 2.0 * live.reach_mm), old.step
             self.way.value = self.live.at_mm
             self.live.repetitions, self.live.drops, self.live.log = old.repetitions, old.drops, old.log
-            self.live.closing_s, self.live.let_go_s = old.closing_s, old.let_go_s
+            self.live.closing_s, self.live.let_go_s, self.live.held_mm = old.closing_s, old.let_go_s, old.held_mm
         else:
             self.way.value = 0
         self._show(self.live.ahead(now))
@@ -249,7 +230,7 @@ class PractisePage:
         scale = min(_SCALE, _LONGEST_MM / live.reach_mm)
         ahead = scale * (live.object_mm - live.at_mm)
         shown: dict[str, Any] = {"name": name, "diameter_mm": width}
-        if live.step == "carry" or (live.step == "let go" and live.opening_mm(now) <= width + 0.5 * SPARE_MM):
+        if live.step == "carry" or (live.step == "let go" and live.opening_mm(now) <= max(live.held_mm, width) + 0.5 * SPARE_MM):
             shown["held"] = True
         else:
             shown |= {"center_mm": [round(float(middle[0] + ahead), 1), round(float(middle[1]), 1)], "stand": True}
@@ -259,12 +240,11 @@ class PractisePage:
             bench={
                 "way_mm": 2.0 * scale * live.reach_mm, "at_mm": round(scale * live.at_mm, 1),
                 "place_mm": round(float(middle[0]) + scale * (2.0 * live.reach_mm - live.at_mm), 1),
-                "cloth": task.arm == "slides" and task.friction < 0.2, "helped": task.other_hand == "lifts",
+                "cloth": live.on_cloth, "helped": task.other_hand == "lifts",
             },
             object=shown, label=f"Hand and {name}, {live.object_mm - live.at_mm:.0f} mm apart. Opening {gap:.0f} mm."
         )
-        words = _TILTS if task.side_to_side and live.step == "let go" else _WORDS[live.control][live.step]
-        self.says.text = self.trouble or self._stopped(gap) or words.format(object=name)
+        self.says.text = self.trouble or step_words(live, now)
         self.strip.told, arm = strip_of(live, now), arm_of(live, now)
         for view in self.arms:
             view.told = arm
@@ -274,20 +254,6 @@ class PractisePage:
             {"quantity": "ink", "value": str(live.drops), "words": "dropped"},
             {"quantity": "opening", "value": f"{gap:.0f} mm", "words": f"opening; the {name} is {width:.0f} mm"},
         ])
-
-
-    def _stopped(self, gap_mm: float) -> str:
-        """Why a hand that is at the object does not go round it; empty where it does."""
-        live = self.live
-        short = live.scene.task.diameter_mm + SPARE_MM - gap_mm
-        if live.step != "reach" or live.object_mm - live.at_mm > NEAR_MM + 2.0 or short <= 0.0:
-            return ""
-        why = "it opens no wider yet"
-        if live.scene.hand.own_grip > 0.0:
-            why = "own grip and tone close it"
-        elif live.bending(self.now()) > 0.0:
-            why = "the effort of the reach bends the fingers, and the current must open against it"
-        return f"The hand stops at the {live.scene.task.object}: it is {short:.0f} mm too narrow; {why}."
 
 
 @lru_cache(maxsize=32)

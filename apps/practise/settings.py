@@ -11,7 +11,7 @@ from graspwave import simulator as sim
 from graspwave.apps.controls import Choice, Finding, NumberRow, Slider
 from graspwave.apps.desk.beside import beside
 from graspwave.apps.practise.state import CHOICES, PractiseState
-from graspwave.apps.told.scenes import HANDS, OBJECTS
+from graspwave.apps.told.scenes import HANDS, OBJECTS, hand_changes
 from graspwave.simulator.reach import triceps_channel
 
 __all__ = ["controls"]
@@ -60,11 +60,8 @@ def _hand(state: PractiseState) -> Choice:
     choice = Choice({key: key for key in HANDS}, label="Hand", value=state.hand_key or HANDS[0])
 
     def take(event: Any) -> None:
-        preset = sim.presets()[event.new].hand
         if event.new != state.hand_key:
-            state.change_all({
-                "hand.flexor_length_factor": preset.flexor_length_factor, "hand.finger_tone": preset.finger_tone,
-            }, "hand")
+            state.change_all(hand_changes(event.new), "hand")
 
     choice.param.watch(take, "value")
     beside(state, choice, "hand.flexor_length_factor", "hand.finger_tone")

@@ -12,7 +12,7 @@ import param
 from graspwave import simulator as sim
 from graspwave.apps.controls.base import Control
 from graspwave.apps.practise.state import CHOICES, PractiseState, near
-from graspwave.apps.told.scenes import object_changes
+from graspwave.apps.told.scenes import hand_changes, object_changes
 from graspwave.apps.web.source import component, sheet
 from graspwave.simulator.facts import number
 from graspwave.simulator.hand import readied
@@ -51,8 +51,7 @@ def _one(label: str, words: str, *, elbow: bool = False, also: Mapping[str, obje
 
 _TIMED = {"channel.0.timing.control": "cycle"}
 _HELD = {"channel.0.timing.control": "held"}
-_TIGHT = {"hand.flexor_length_factor": sim.presets()["tight"].hand.flexor_length_factor,
-          "hand.finger_tone": sim.presets()["tight"].hand.finger_tone}
+_TIGHT = hand_changes("tight")
 
 DEMONSTRATIONS: Mapping[str, Demonstration] = {
     "timer": _one("Timer", "Wait for the timer, be at the object while the hand is wide; its next time lets go.", also=_TIMED),

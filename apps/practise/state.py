@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache
 from typing import Any
 
 from graspwave import simulator as sim
@@ -10,13 +11,13 @@ from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.scenes import object_changes
 from graspwave.simulator.facts import number
 from graspwave.simulator.hand import readied
-from graspwave.simulator.practice import elbow_channel, with_object
+from graspwave.simulator.practice import elbow_channel, objects, with_object
 from graspwave.simulator.reach import triceps_channel
 
 __all__ = ["ARMS", "CHOICES", "PERSON", "PractiseState", "people_words"]
 
-ALONG = 0.15
-"""Own drive of a person who tries along, share of full force: an invented person."""
+ALONG = number("practice.live.tries_along")
+"""Own drive of a person who tries along, share of full force."""
 
 PERSON: Mapping[str, tuple[str, Mapping[str, object]]] = {
     "rests": ("rests", {"hand.own_opening": 0.0, "task.let_go": "at once"}),
@@ -26,15 +27,16 @@ PERSON: Mapping[str, tuple[str, Mapping[str, object]]] = {
 """What the person does: word, and the settings that come with it."""
 
 ARMS: Mapping[str, tuple[str, Mapping[str, object]]] = {
-    "usual": ("usual", {"hand.elbow_strength": 0.3}), "weak": ("weak", {"hand.elbow_strength": 0.1}),
+    "usual": ("usual", {"hand.elbow_strength": number("settings.hand.elbow_strength")}),
+    "weak": ("weak", {"hand.elbow_strength": number("practice.live.weak_arm")}),
 }
 
 CHOICES: Mapping[str, tuple[str, Mapping[str, tuple[str, Mapping[str, object]]]]] = {
     "person": ("The person", PERSON),
     "arm": ("The arm", ARMS),
     "slides": ("It moves", {
-        "sleeve": ("on its sleeve", {"task.arm": "slides", "task.friction": 0.3}),
-        "cloth": ("on a cloth", {"task.arm": "slides", "task.friction": 0.15}),
+        "sleeve": ("on its sleeve", {"task.arm": "slides", "task.friction": number("settings.task.friction")}),
+        "cloth": ("on a cloth", {"task.arm": "slides", "task.friction": number("practice.help.cloth_friction")}),
         "lifted": ("lifted", {"task.arm": "lifted"}),
     }),
     "moves": ("The object is", {"lift": ("lifted", {"task.move": "lift"}), "slide": ("slid", {"task.move": "slide"})}),
@@ -110,8 +112,17 @@ class PractiseState(DeskState):
 
     @property
     def half_hour_scene(self) -> sim.Scene:
-        """The same scene for the half hour: what the live hand shows is what is worked out."""
-        return self.scene.replace("task.current", "as set")
+        """The same hand for the half hour: it opens as the live one does, and the current is the one that is set.
+
+        A gentle programme has come before it, as before the live hand. Practice takes own opening by the effort of the task;
+        here it is taken as the live hand has it.
+        """
+        scene, most = self.live_scene.replace("task.current", "as set"), (sim.setting("hand.own_opening").range or (0.0, 1.0))[1]
+        if scene.session.warm_up_minutes:
+            scene = scene.replace("session.warm_up_minutes", 0.0)
+        if scene.hand.own_opening and scene.task.effort:
+            scene = scene.replace("hand.own_opening", min(scene.hand.own_opening / scene.task.effort, most))
+        return scene
 
 
 def near(one: object, other: object) -> bool:
@@ -121,16 +132,24 @@ def near(one: object, other: object) -> bool:
     return one == other
 
 
+@cache
 def first_scene() -> sim.Scene:
-    """The stiff hand at a current that opens it, and an object that it can open round."""
-    return with_object(sim.presets()["stiff"], "bulb").replace("channel.0.timing.control", "held")
+    """The stiff hand, and the largest object that it opens round with the current and not without: there is a reason to hold."""
+    scene = sim.presets()["stiff"].replace("channel.0.timing.control", "held")
+    rest, open_mm = sim.opening_curve(scene, [0.0, scene.channel[0].pulse.amplitude_ma]).opening_mm
+    fits = [name for name, (size, _) in objects().items() if rest < size <= open_mm - number("practice.live.spare_mm")]
+    return with_object(scene, fits[0] if fits else "bulb")
 
 
 def people_words(state: PractiseState) -> str:
-    """What the person's own part does here, in one sentence; empty where there is nothing to say."""
+    """What the person's own part does here, and what came before; empty where there is nothing to say."""
+    told = []
+    if state.chosen("before") == "gentle":
+        told.append("The gentle programme has come before the task; that it wears off in the half hour is left out.")
     if state.chosen("person") == "pictures":
-        return ("Imagining moves nothing in this model. It is practised where nothing moves yet, while the current opens the "
-                "hand: common practice.")
+        told.append("Imagining moves nothing in this model. It is practised where nothing moves yet, while the current opens the "
+                    "hand: common practice.")
     if state.chosen("person") == "tries":
-        return "Trying along drives the finger opener and the small muscles of the hand, which no pad on the forearm reaches."
-    return ""
+        told.append("Trying along drives the finger opener and the small muscles of the hand, which no pad on the forearm "
+                    "reaches.")
+    return " ".join(told)

@@ -14,12 +14,18 @@ from graspwave.simulator.guarded import ADDRESS_BYTES
 from graspwave.simulator.practice import objects
 
 __all__ = [
-    "CURVE_MA", "HANDS", "OBJECTS", "curve_of", "link_words", "object_changes", "read_address", "scene_from_address",
-    "scene_to_address", "without_amplitude",
+    "CURVE_MA", "HANDS", "OBJECTS", "curve_of", "hand_changes", "link_words", "object_changes", "read_address",
+    "scene_from_address", "scene_to_address", "without_amplitude",
 ]
 
 OBJECTS = {name: mm for name, (mm, _) in objects().items()}
 """The objects of our invented potting bench, and their diameters in mm."""
+
+
+def hand_changes(key: str) -> dict[str, object]:
+    """What makes a scene's hand one of `HANDS`, by path: the same hand on every page."""
+    hand = sim.presets()[key].hand
+    return {"hand.flexor_length_factor": hand.flexor_length_factor, "hand.finger_tone": hand.finger_tone}
 
 
 def object_changes(name: str) -> dict[str, object]:

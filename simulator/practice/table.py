@@ -60,8 +60,9 @@ def change_one_thing(
     Returns
     -------
     tuple of Change
-        As it is; bulb, bean; cloth; second channel (or without it); other hand; shorter and longer off time; the other
-        control; current two steps of 2 mA up and down, as set.
+        As it is; the other things of the bench; cloth; nearer; second channel (or without it); other hand; trying along;
+        shorter and longer off time; the other control; current two steps of 2 mA up and down, as set. What the scene has
+        already is left out.
 
     Examples
     --------
@@ -100,18 +101,28 @@ def _changes(scene: Scene, control: str) -> list[tuple[str, Scene, str]]:
     else:
         second = ("without the second channel", scene.replace("channel", scene.channel[:1]), control)
     as_set = scene.replace("task.current", "as set")
-    return [
+    near, along = number("practice.help.nearer_mm"), number("practice.live.tries_along")
+    changes = [
         ("as it is", scene, control),
-        *((f"{name}, {size:g} mm", with_object(scene, name), control) for name, (size, _) in list(objects().items())[1:]),
-        ("low-friction cloth", scene.replace("task.friction", 0.15), control),
+        *((f"{name}, {size:g} mm", with_object(scene, name), control) for name, (size, _) in objects().items()),
+        ("low-friction cloth", scene.replace("task.friction", number("practice.help.cloth_friction")), control),
+        (f"nearer, {near:g} mm", _nearer(scene, near), control),
         second,
         ("other hand lifts", scene.replace("task.other_hand", "lifts"), control),
+        ("tries along", scene.replace("hand.own_opening", max(scene.hand.own_opening, along)), control),
         ("off time halved", _off(scene, 0.5 * off), control),
         ("off time doubled", _off(scene, min(2.0 * off, 300.0)), control),
         ("held" if control == "timed" else "timed", scene, "held" if control == "timed" else "timed"),
         ("2 mA less", as_set.replace("channel.0.pulse.amplitude_ma", max(found - 2.0, 0.0)), control),
         ("2 mA more", as_set.replace("channel.0.pulse.amplitude_ma", min(found + 2.0, 60.0)), control),
     ]
+    return [change for i, change in enumerate(changes) if i == 0 or (change[1], change[2]) != (scene, control)]
+
+
+def _nearer(scene: Scene, most_mm: float) -> Scene:
+    for path in ("task.distance_mm", "task.carry_mm"):
+        scene = scene.replace(path, min(getattr(scene.task, path.split(".")[1]), most_mm))
+    return scene
 
 
 def objects() -> dict[str, tuple[float, float]]:

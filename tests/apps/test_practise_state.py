@@ -4,14 +4,19 @@ presses, and the half hour is that of the live hand.
 
 from __future__ import annotations
 
+import dataclasses
+
 import pytest
 
 from graspwave import simulator as sim
 from graspwave.apps.practise.live import Live
 from graspwave.apps.practise.settings import controls
+from graspwave.apps.practise.showing import DEMONSTRATIONS, demonstrate
 from graspwave.apps.practise.state import CHOICES, PractiseState, people_words
 from graspwave.apps.practise.strip import strip_of
 from graspwave.simulator.practice import run_practice
+from graspwave.simulator.practice.opening import worked_hand
+from graspwave.simulator.run import effective_hand
 
 
 @pytest.mark.parametrize(("key", "option"), [(key, option) for key, (_, options) in CHOICES.items() for option in options])
@@ -55,8 +60,15 @@ def test_the_half_hour_starts_from_what_the_live_hand_shows() -> None:
     state = PractiseState(sim.presets()["supple"])
     done = run_practice(state.half_hour_scene.replace("channel.0.timing.control", "cycle"), "held", minutes=10.0)
     assert done.current_ma == state.amplitude_ma
-    state.choose("person", "tries")
-    assert state.half_hour_scene.hand.own_opening == state.live_scene.hand.own_opening > 0.0
+
+
+@pytest.mark.parametrize("key", list(DEMONSTRATIONS))
+def test_the_half_hour_has_the_live_hand(key: str) -> None:
+    state = PractiseState()
+    demonstrate(state, key)
+    worked, live = worked_hand(state.half_hour_scene), effective_hand(state.live_scene)
+    assert dataclasses.replace(worked, own_opening=0.0) == dataclasses.replace(live, own_opening=0.0)
+    assert worked.own_opening == pytest.approx(live.own_opening)
 
 
 def test_words_of_the_person_promise_no_more_than_the_model_knows() -> None:
