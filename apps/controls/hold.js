@@ -9,11 +9,15 @@ export function render({ model }) {
   hold.word = hold.box.querySelector('b')
   hold.note = hold.box.querySelector('small')
   hold.BEAT_MS = 250
+  hold.STEP_MS = 60
+  hold.steps = 0
+  hold.stepping = 0
   hold.held = false
   hold.why = ''
   hold.by = null
   hold.beat = 0
   hold.since = 0
+  hold.count = 0
   hold.trace = []
   hold.drawn = 0
 
@@ -79,10 +83,11 @@ function press(hold, who) {
   hold.by = who
   hold.since = hold.now()
   hold.trace.push([hold.since, 1])
-  say(hold, 'press')
+  hold.count++
+  hold.model.send_msg({ kind: 'press', count: hold.count })
   hold.why = ''
   hold.beat = setInterval(() => say(hold, 'beat'), hold.BEAT_MS)
-  window.gwConnection?.hold(hold.model.beats)
+  window.gwConnection?.hold(hold.model.beats, hold.count)
   show(hold)
   run(hold)
 }
@@ -159,6 +164,16 @@ function listenToPointer(hold) {
   hold.box.addEventListener('contextmenu', e => e.preventDefault())
 }
 
+// Steps of a key that repeats are told together, a few times a second.
+function step(hold, by) {
+  hold.steps += by
+  hold.stepping ||= setTimeout(() => {
+    const steps = hold.steps
+    hold.steps = hold.stepping = 0
+    if (steps) hold.model.send_msg({ kind: 'arrow', by: steps })
+  }, hold.STEP_MS)
+}
+
 function listenToKeys(hold) {
   const keys = [' ', 'Enter']
   const arrows = { ArrowLeft: -1, ArrowRight: 1 }
@@ -166,7 +181,7 @@ function listenToKeys(hold) {
     // one hand on the keys can hold and move: arrows are told on, held or not
     if (e.key in arrows) {
       e.preventDefault()
-      hold.model.send_msg({ kind: 'arrow', by: arrows[e.key] * (e.shiftKey ? 0.2 : 1) })
+      step(hold, arrows[e.key] * (e.shiftKey ? 0.2 : 1))
       return
     }
     if (!keys.includes(e.key)) return

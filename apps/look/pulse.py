@@ -17,16 +17,18 @@ __all__ = ["SERVER", "follow_beats", "pulse_routes"]
 SERVER = secrets.token_hex(4)
 """Drawn anew at each start: a page that meets another one than it was made by has lost its session."""
 
-_FOLLOWERS: dict[str, WeakMethod[Callable[[], None]]] = {}
+_FOLLOWERS: dict[str, WeakMethod[Callable[[int], None]]] = {}
 
 
-def follow_beats(listener: Callable[[], None]) -> str:
+def follow_beats(listener: Callable[[int], None]) -> str:
     """Have a bound method called at each beat, as long as its object lives.
 
     Parameters
     ----------
     listener : bound method
-        Called in the server's loop, without a page's document; it must only note the time.
+        Called with 0 at a beat, and with the number of a hold, from 1 on, when that hold ends: a page's own words for it may
+        wait behind what the page is being told. It is called in the server's loop, without a page's document, and must only
+        note the time.
 
     Returns
     -------
@@ -56,16 +58,16 @@ class _Pulse(_Quiet):
 
 
 class _Beat(_Quiet):
-    def post(self, name: str) -> None:
+    def post(self, name: str, ended: str | None = None) -> None:
         listener = _FOLLOWERS.get(name, lambda: None)()
         if listener is None:
             self.set_status(410)  # the page's session is gone: its worker stops
         else:
-            listener()
+            listener(int(ended or 0))
             self.set_status(204)
         self.finish()
 
 
 def pulse_routes() -> list[tuple[Any, ...]]:
     """Routes for a Tornado application."""
-    return [(r"/pulse", _Pulse), (r"/beat/([0-9a-f]{24})", _Beat)]
+    return [(r"/pulse", _Pulse), (r"/beat/([0-9a-f]{24})(?:/([1-9][0-9]{0,8}))?", _Beat)]

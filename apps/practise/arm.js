@@ -10,6 +10,7 @@ export function render({ model }) {
   const view = { model }
   view.box = document.createElement('div')
   view.box.className = 'gw gw-arm'
+  view.box.hidden = true // until it is known whether it is seen here
   const parts = document.createElement('div')
   view.svg = document.createElementNS(NS, 'svg')
   const text = document.createElement('p')
@@ -25,6 +26,7 @@ export function render({ model }) {
   view.line = 'var(--line)'
   view.edge = 'var(--edge)'
   view.surface = 'var(--surface)'
+  view.behind = model.where === 'task' ? 'var(--surface)' : 'var(--bg)' // a word's own ground, so that no line runs through it
 
   view.on = (a, b, f, off) => {
     const dx = b[0] - a[0],
@@ -53,7 +55,9 @@ function word(view, text, x, y, more = {}) {
     y,
     'font-size': view.size,
     'text-anchor': 'middle',
-    style: 'fill:var(--ink2);font-family:var(--font, sans-serif)',
+    'paint-order': 'stroke',
+    'stroke-width': 0.4 * view.size,
+    style: `fill:var(--ink2);stroke:${view.behind};font-family:var(--font, sans-serif)`,
     ...more,
   }).textContent = text
 }
@@ -70,8 +74,14 @@ function draw(view) {
   const g = {}
   const t = plain(view.model.told)
   if (!t?.upper) return
-  const layout = document.documentElement.dataset.layout
-  view.box.hidden = view.model.where === 'show' ? layout !== 'phone' : (layout === 'desk') !== (view.model.where === 'desk')
+  // beside the half hour; beside the task, where there is room for it; on a phone also beside the things to show
+  const { layout, size } = document.documentElement.dataset
+  const away = {
+    desk: layout === 'phone',
+    task: layout === 'desk' || (layout === 'wall' && size !== '1'),
+    show: layout !== 'phone',
+  }
+  view.box.hidden = away[view.model.where]
   if (view.box.hidden) return
   view.svg.replaceChildren()
   // the person sits to the left; the hand goes right, then aside, which is up
@@ -159,7 +169,7 @@ function putBody(view, t, g) {
   if (t.lean > 1)
     word(view, `leans ${Math.round(t.lean)} mm`, g.S[0] + 10, view.size, {
       'text-anchor': 'start',
-      style: 'fill:var(--ink);font-weight:700;font-family:var(--font, sans-serif)',
+      style: `fill:var(--ink);stroke:${view.behind};font-weight:700;font-family:var(--font, sans-serif)`,
     })
 }
 

@@ -26,7 +26,8 @@ class ArmView(Control):
     told : dict
         What `arm_of` gives.
     where : str
-        ``desk`` is seen on a desk only, ``task`` on a wall and a phone, ``show`` on a phone: where there is room for it.
+        ``desk`` is seen on a desk and a wall, ``task`` on a phone and, at the usual size of text, a wall; ``show`` on a phone:
+        where there is room for it.
     """
 
     told = param.Dict(default={})

@@ -87,6 +87,7 @@ class Live:
     presses: list[tuple[float, float]] = field(default_factory=list)
     held_since: float | None = None
     silent_s: float = 0.0
+    ended_s: float | None = None
     watched_s: float = 0.0
     at_mm: float = 0.0
     step: str = "reach"
@@ -117,13 +118,17 @@ class Live:
         """The switch goes down; it does nothing where the timer is in charge."""
         if not self.held and self.control == "held":
             self.held_since = self.watched_s = now_s
-            self.silent_s = 0.0
+            self.silent_s, self.ended_s = 0.0, None
             self.log.append(Event(now_s, "switch held"))
             self.ahead(now_s)
 
     def beat(self, now_s: float) -> None:
         """The page says that it is still held."""
         self.silent_s, self.watched_s = 0.0, now_s
+
+    def end(self, now_s: float) -> None:
+        """The page has let go; its own word for that may still wait: noted here, done at the next look."""
+        self.ended_s = now_s
 
     def release(self, now_s: float, why: str = "switch let go") -> None:
         """The switch comes up: the current falls as the ramp says from this moment."""
@@ -137,8 +142,11 @@ class Live:
         """Let go where no beat has come for `LOST_S`; true when that happened.
 
         A server that was busy itself has not listened: of a time in which nobody looked here, no more than `BUSY_S` counts as
-        silence, since beats may wait to be read.
+        silence, since beats may wait to be read. A hold that the page has ended was not lost.
         """
+        if self.held_since is not None and self.ended_s is not None:
+            self.release(max(self.ended_s, self.held_since))
+            return False
         self.silent_s += min(max(now_s - self.watched_s, 0.0), BUSY_S)
         self.watched_s = now_s
         if self.held and self.silent_s > LOST_S:

@@ -28,6 +28,7 @@ from graspwave.apps.practise.showing import DemonstrationList
 from graspwave.apps.practise.state import PractiseState, people_words
 from graspwave.apps.practise.step_words import step_words
 from graspwave.apps.practise.strip import CycleStrip, strip_of
+from graspwave.apps.told.posture import NEUTRAL_PADS_MM, pads_mm
 from graspwave.apps.told.scenes import link_words, read_address, scene_to_address
 from graspwave.apps.web.source import component, sheet
 from graspwave.simulator.recruitment import CLOSERS
@@ -84,15 +85,30 @@ class PractisePage:
         self.says, self.tally, self.strip = Finding(text=""), Thread([]), CycleStrip()
         self.arms = ArmView(where="desk"), ArmView(where="task"), ArmView(where="show")
         self.again = PlainButton(label="Start again")
+        self.tips = PlainButton(label="From the tips", pressed="false")
+        self.tips.on_click(self._turn_tips)
         self.happened = Happened()
         self.switch.on_switch(self._switched)
         self.switch.on_arrow(lambda by: setattr(self.way, "value", float(np.clip(self.way.value + 10.0 * by, 0.0, self.way.end))))
         self.way.param.watch(self._moved, "value")
         self.again.on_click(lambda: self.restart(self.live.scene))
         self.trouble = ""
+        self._settle(scene)
         first = self._show(self.live.ahead(self.now()))
         # what is played before the page is there is not seen: it begins with the same posture as parameters
         self.picture.param.update(**{key: value for key, value in first.items() if key != "t_ms"})
+
+    def _turn_tips(self) -> None:
+        self.picture.tips = not self.picture.tips
+        self.tips.pressed = str(self.picture.tips).lower()
+
+    def _settle(self, scene: sim.Scene) -> None:
+        """Pads and what holds the wrist, as they are on the other pages."""
+        hand, pads = scene.hand, scene.channel[0].pads
+        self.picture.param.update(
+            pads=pads_mm(pads) if pads.limb == "forearm" else NEUTRAL_PADS_MM, forearm=hand.forearm,
+            wrist_held=hand.wrist_held_deg is not None,
+        )
 
     def over_its_place(self) -> None:
         """Go on from the moment before letting go."""
@@ -130,6 +146,7 @@ class PractisePage:
     def restart(self, scene: sim.Scene, *, keep: bool = False) -> None:
         """Another hand, object or current; `keep` leaves the tally and the place as they are."""
         self.trouble = ""
+        self._settle(scene)
         old, now = self.live, self.now()
         begun = old.begun_s if keep else now
         live = Live(scene, control=old.control, begun_s=begun)
@@ -152,15 +169,18 @@ class PractisePage:
     # ---- what happens
 
     def _switched(self, kind: str) -> None:
-        self.trouble = ""
         now = self.now()
-        if kind == "press":
-            self.live.press(now)
-        elif kind == "release":
-            self.live.release(now)
-        else:
+        if kind == "beat":
             self.live.beat(now)
             return
+        if kind == "end":
+            self.live.end(now)
+            return
+        self.trouble = ""
+        if kind == "press":
+            self.live.press(now)
+        else:
+            self.live.release(now)
         if self.live.piece is not None:
             self._show(self.live.piece)
 
@@ -175,10 +195,9 @@ class PractisePage:
     def watch(self) -> None:
         """Called every `_WATCH_MS`: keep the hand worked out ahead, end a lost hold, go on with the task."""
         now = self.now()
+        before, piece = (self.live.step, self.live.drops), self.live.piece
         if self.live.lost(now):
             self.switch.let_go("Current off: the connection was silent.")
-        before = (self.live.step, self.live.drops)
-        piece = self.live.piece
         self.live.watch(now)
         if self.live.piece is not piece:
             self._follow(piece)
@@ -349,7 +368,7 @@ def _framed(
     template.add_panel("notices", pn.Column(
         showing, practice.arms[2], sizing_mode="stretch_width", margin=0, styles={"gap": "10px"},
     ))
-    template.add_panel("actions", pn.Row(undo, address, Answered(), margin=0, styles={"gap": "10px"}))
+    template.add_panel("actions", pn.Row(undo, practice.tips, address, Answered(), margin=0, styles={"gap": "10px"}))
     return template
 
 

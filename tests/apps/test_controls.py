@@ -13,7 +13,7 @@ import panel as pn
 import pytest
 from serving import CHROMIUM
 
-from graspwave.apps.controls import Choice, Finding, Notices, NumberRow, PlainButton, Slider, Thread
+from graspwave.apps.controls import Choice, Finding, HoldSwitch, Notices, NumberRow, PlainButton, Slider, Thread
 from graspwave.apps.look.frame import page_template
 from graspwave.apps.notices import CAUTION_FIRST
 from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
@@ -265,3 +265,29 @@ def arrived(page: Any, there: Callable[[], bool]) -> None:
             return
         page.evaluate("() => new Promise(requestAnimationFrame)")
     raise AssertionError("the value did not arrive")
+
+
+def test_a_hold_ends_by_either_way_and_never_a_later_one() -> None:
+    switch, heard = HoldSwitch(), []
+    switch.on_switch(heard.append)
+    switch._handle_msg({"kind": "press", "count": 1})
+    switch._beat(0)
+    switch._beat(1)
+    switch._handle_msg({"kind": "release"})
+    assert heard == ["press", "beat", "end", "release"]
+    heard.clear()
+    switch._beat(2)  # let go before the press was heard
+    switch._handle_msg({"kind": "press", "count": 2})
+    assert heard == ["press", "end"]
+    heard.clear()
+    switch._handle_msg({"kind": "press", "count": 3})
+    switch._beat(2)  # late: of the hold before
+    assert heard == ["press"]
+
+
+def test_arrows_that_are_told_together_move_together() -> None:
+    switch, moved = HoldSwitch(), []
+    switch.on_arrow(moved.append)
+    for by in (3, -0.2, 1e9, "far"):
+        switch._handle_msg({"kind": "arrow", "by": by})
+    assert moved == [3.0, -0.2]

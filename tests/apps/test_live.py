@@ -76,6 +76,19 @@ def test_a_silent_page_lets_go_in_time(live: Live) -> None:
     assert "connection lost" in live.log[-1].what
 
 
+def test_a_hold_that_the_page_ended_is_let_go_and_not_lost(live: Live) -> None:
+    live.press(0.0)
+    run(live, 0.0, 2.0)
+    live.end(2.05)
+    assert not live.lost(4.0)
+    assert live.presses == [(0.0, 2.05)]
+    assert live.log[-1].what == "switch let go"
+    live.press(5.0)
+    assert live.held
+    assert not live.lost(5.1)
+    assert live.held
+
+
 def test_release_without_press_and_press_twice_do_nothing(live: Live) -> None:
     live.release(1.0)
     assert live.presses == []

@@ -15,6 +15,7 @@ from serving import served
 SERVER = """
 import panel as pn, socket
 from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
+from graspwave.apps.look.pulse import pulse_routes
 from graspwave.apps.practise import page as practise_page
 from tornado.web import RequestHandler
 
@@ -28,13 +29,15 @@ practise_page.PractisePage.__init__ = remember
 class State(RequestHandler):
     def get(self):
         live = kept[-1].live
-        self.write({"held": live.held, "presses": live.presses, "now": kept[-1].now()})
+        last = live.log[-1].what if live.log else ""
+        self.write({"held": live.held, "presses": live.presses, "now": kept[-1].now(), "last": last})
 
 with socket.socket() as free:
     free.bind(("127.0.0.1", 0))
     port = free.getsockname()[1]
 server = pn.serve({"practise": practise_page.practise}, port=port, address="127.0.0.1", show=False, start=False,
-                  extra_patterns=[(WEB_PATTERN, WebFiles), ("/state", State)], websocket_origin=[f"127.0.0.1:{port}"])
+                  extra_patterns=[(WEB_PATTERN, WebFiles), ("/state", State), *pulse_routes()],
+                  websocket_origin=[f"127.0.0.1:{port}"])
 server.start()
 print(f"http://127.0.0.1:{port}/practise", flush=True)
 server.io_loop.start()
@@ -93,6 +96,18 @@ def test_mouse_and_keys_hold_and_let_go(practise: Page, practise_address: str) -
         wait_held(practise, practise_address, False)
 
 
+def test_a_hold_ends_when_the_page_says_so_although_the_server_is_behind(practise: Page, practise_address: str) -> None:
+    """The page's own word waits in a line that is held back; what its worker says comes by another way."""
+    probe = practise.context.new_page()
+    practise.bring_to_front()
+    down(practise, practise_address)
+    practise.evaluate("WebSocket.prototype.send = () => {}")
+    practise.mouse.up()
+    wait_held(probe, practise_address, False, 1.0)
+    told = state(probe, practise_address)
+    assert told["last"] == "switch let go"
+
+
 def hidden(page: Page) -> None:
     page.evaluate("Object.defineProperty(document, 'hidden', {value: true, configurable: true})")
     page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
@@ -105,7 +120,7 @@ LOSSES: dict[str, Callable[[Page], Any]] = {
     "focus moves": lambda page: page.get_by_role("button", name="Start again").focus(),
     # beats no longer come, neither from the page nor from its worker
     "offline": lambda page: page.evaluate(
-        "setInterval = () => 0; for (let i = 1; i < 9999; i++) clearInterval(i); gwConnection.release()"),
+        "setInterval = () => 0; for (let i = 1; i < 9999; i++) clearInterval(i); gwConnection.hold('0'.repeat(24), 1)"),
     "closed": lambda page: page.close(),
 }
 
@@ -124,7 +139,7 @@ def test_whatever_loses_the_press_ends_it(practise: Page, practise_address: str,
 
 
 def test_hold_opens_and_the_hand_moves(practise: Page, practise_address: str) -> None:
-    hand = practise.get_by_role("img", name=re.compile("^Hand and bulb"))
+    hand = practise.get_by_role("img", name=re.compile("^Hand and pot"))
     before = hand.inner_html()
     down(practise, practise_address)
     expect(hand.get_by_text(re.compile(r"^[78]\d mm$"))).to_be_visible(timeout=8000)

@@ -94,8 +94,8 @@
     get state() {
       return state
     },
-    hold(name) {
-      worker?.postMessage({ kind: 'hold', name })
+    hold(name, count) {
+      worker?.postMessage({ kind: 'hold', name, count })
     },
     release() {
       worker?.postMessage({ kind: 'release' })

@@ -6,6 +6,7 @@ const EVERY_MS = 900,
   PAGE_MS = 10000
 let server = null,
   beating = 0,
+  count = 0,
   pageAt = Date.now()
 
 async function pulse() {
@@ -40,12 +41,19 @@ async function beat(name) {
   setTimeout(() => beat(name), BEAT_MS)
 }
 
+// That a hold has ended is told here too: what the page itself says may wait behind what it is being told.
+function end() {
+  if (beating) fetch(`/beat/${beating}/${count}`, { method: 'POST', cache: 'no-store' }).catch(() => {})
+  beating = 0
+}
+
 onmessage = ({ data }) => {
   pageAt = Date.now()
   if (data.kind === 'watch') pulse()
   if (data.kind === 'hold') {
     beating = data.name
+    count = data.count
     beat(data.name)
   }
-  if (data.kind === 'release') beating = 0
+  if (data.kind === 'release') end()
 }

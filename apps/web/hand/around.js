@@ -121,7 +121,7 @@ export function drawObject(n, shape, object, state, view) {
   }
   // A stand under an object that is not on the bench itself, and not in the hand.
   const foot = c[1] - r - view.tableY,
-    stands = Boolean(object.stand && !view.narrow && foot > 2)
+    stands = Boolean(object.stand && (!view.narrow || view.benched) && foot > 2)
   put(
     n.stand,
     stands
@@ -141,10 +141,14 @@ export function drawObject(n, shape, object, state, view) {
   put(n.ghostFar, { d: n.ghosts })
 }
 
+// Height of the letters at the place, in px.
+export const placeLetter = () => 0.87 * parseFloat(getComputedStyle(document.documentElement).fontSize)
+
 // The place to put it, what the arm slides on, and the other hand under it.
-export function drawBench(n, bench, object, view) {
-  const seen = Boolean(bench && !view.narrow),
-    y = -view.tableY
+export function drawBench(n, bench, object, view, width) {
+  const seen = Boolean(bench && (!view.narrow || view.benched)),
+    y = -view.tableY,
+    letter = (placeLetter() * view.w) / width
   const r = Math.max(10, (object?.diameter_mm ?? 40) / 2),
     x = bench?.place_mm ?? 0
   put(
@@ -160,13 +164,12 @@ export function drawBench(n, bench, object, view) {
     if (!n.placeWord) {
       n.placeWord = make(n.world, 'text', {
         'text-anchor': 'middle',
-        'font-size': 11,
         visibility: 'hidden',
         style: `fill:${color('ink2')}`,
       })
       n.placeWord.textContent = 'its place'
     }
-    put(n.placeWord, { visibility: 'inherit', x: num(x), y: num(y + 13) })
+    put(n.placeWord, { visibility: 'inherit', x: num(x), y: num(y + 1.1 * letter), 'font-size': num(letter) })
   }
   put(
     n.cloth,

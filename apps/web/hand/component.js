@@ -97,17 +97,14 @@ export function render({ model, el }) {
     outline: view.nodes.before,
     paint(shown, moving) {
       shape = drawScene(view.nodes, shown, view.view, moving)
-      if (view.view.tips) drawTips(view.panel.tips, shape, view.view.object, shown.opening?.mm, view.view.side, view.touched)
+      if (!view.view.tips) return
+      drawTips(view.panel.tips, shape, view.view.object, shown.opening?.mm, view.view.side, view.touched)
+      tellTips(view, shown.opening?.mm)
     },
   })
   view.lay = () => {
     layTips(view.panel, view.view)
-    const o = view.view.object,
-      mm = target(view).opening?.mm
-    view.panel.said.textContent = !o
-      ? ''
-      : `${o.name} ${Math.round(o.diameter_mm)} mm: ${mm >= o.diameter_mm - 0.5 ? 'fits' : 'too wide'}`
-    view.panel.tips.svg.setAttribute('aria-label', `Thumb and fingers from the finger tips. ${view.panel.said.textContent}`)
+    tellTips(view, view.player.shown?.opening?.mm ?? target(view).opening?.mm)
   }
 
   for (const k of POSTURE) view.model.on(k, () => later(view))
@@ -164,6 +161,16 @@ function listenToPython(view) {
       },
     })
   })
+}
+
+// Whether the opening that is shown now is wide enough.
+function tellTips(view, mm) {
+  const o = view.view.object,
+    words = !o ? '' : `${o.name} ${Math.round(o.diameter_mm)} mm: ${mm >= o.diameter_mm - 0.5 ? 'fits' : 'too wide'}`
+  if (view.tipsSaid === words) return
+  view.tipsSaid = words
+  view.panel.said.textContent = words
+  view.panel.tips.svg.setAttribute('aria-label', `Thumb and fingers from the finger tips. ${words}`)
 }
 
 function target(view) {

@@ -17,7 +17,7 @@ import {
   slackLine,
   spline,
 } from './shape.js'
-import { drawBench, drawObject, drawRest, drawSplint, drawTable, drawUpper } from './around.js'
+import { drawBench, drawObject, drawRest, drawSplint, drawTable, drawUpper, placeLetter } from './around.js'
 import { drawAngles, drawOpening, skinCloud } from './measures.js'
 import { TENDONS } from './sizes.js'
 
@@ -369,6 +369,7 @@ function coveredBy(view, look, mirror) {
 function frame(box, width, height, bench, taken, upper) {
   const aspect = width / Math.max(1, height),
     narrow = width < 520
+  if (narrow && bench?.way_mm) return benchInFew(box, width, aspect, bench)
   if (narrow) {
     // The view follows the hand up and down, so that a small picture can be close.
     const aside = taken ? 84 : 0
@@ -385,7 +386,7 @@ function frame(box, width, height, bench, taken, upper) {
   // On a bench the whole way is in view: the arm moves along it, and all else stands still.
   const way = bench?.way_mm ?? 0,
     whole = 464 + (upper ? 74 : 0)
-  let h = top - tableY + 14,
+  let h = top - tableY + (bench ? 24 : 14),
     w = Math.max(h * aspect, whole + way)
   h = w / aspect
   const spare = w - whole - way,
@@ -394,13 +395,24 @@ function frame(box, width, height, bench, taken, upper) {
     narrow,
     upper: Boolean(upper),
     x0: -231 - (upper ? 74 : 0) - Math.max(0, spare - 130) - (bench?.at_mm ?? 0) + cut,
-    y1: top + 0.5 * Math.max(0, h - (top - tableY + 14)),
+    y1: top + 0.5 * Math.max(0, h - (top - tableY + (bench ? 24 : 14))),
     w,
     h,
     tableY,
     open: w * (1 - taken / width),
     cut,
   }
+}
+
+// A bench on a small picture: the hand, what it goes to and the place for it are all in view, the forearm is not.
+function benchInFew(box, width, aspect, bench) {
+  const tableY = Math.min(TABLE_MM, box.y0 - 6),
+    top = Math.max(66, box.y1 + 8),
+    least = 290 + bench.way_mm,
+    under = Math.max(24, (1.5 * placeLetter() * least) / width)
+  const w = Math.max(least, (top - tableY + under) * aspect),
+    h = w / aspect
+  return { narrow: true, benched: true, x0: -72 - (bench.at_mm ?? 0), y1: tableY - under + h, w, h, tableY, open: w }
 }
 
 export function drawFrame(n, view, width, mirror, look = {}) {
@@ -507,7 +519,7 @@ export function drawScene(n, state, look, moving) {
   drawTable(n, look, view, flip)
   drawUpper(n, look.upper, view)
   drawSplint(n, shape, look.held, view.tableY, view.narrow, flip)
-  drawBench(n, look.bench, look.object, view)
+  drawBench(n, look.bench, look.object, view, look.width)
   drawObject(n, shape, look.object, state, view)
   drawOpening(n, shape, state, view, look.width, mirror, moving)
   drawAngles(n, shape, state, view, look.width, mirror, look, moving)
