@@ -71,7 +71,7 @@ def test_css_has_every_token_twice() -> None:
 
 
 def test_style_sheets_use_known_properties_and_no_colour_of_their_own() -> None:
-    own = {"--font", "--scale", "--base", "--gap", "--p", "--qf", "--qt", "--finding", "--big-note"}
+    own = {"--font", "--scale", "--base", "--gap", "--p", "--qf", "--qt", "--finding", "--big-note", "--hold-high"}
     known = set(re.findall(r"(--[a-z0-9-]+):", tokens.css())) | own
     for path in ("look/static/style.css", "controls/controls.css", "web/range.css"):
         text = web_text(path)
