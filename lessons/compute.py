@@ -14,6 +14,7 @@ from typing import Any
 from graspwave import simulator as sim
 from graspwave.lessons.answers import right_answer
 from graspwave.lessons.bands import bands_of
+from graspwave.lessons.claims import counted
 from graspwave.lessons.drawable import drawable
 from graspwave.lessons.grammar import (
     Alone,
@@ -81,7 +82,7 @@ def work_out(lesson: Lesson, notes: Notes, names: Mapping[str, Any] | None = Non
         if scene is None and not given and (step.kind == "roam" or step.free):
             notes.add(step.free[0].line if step.free else step.line, "is", "given, here or in a step before", "nothing",
                       'Add is = "t" to a block scene.')
-        # bands were counted for the hands that all lessons have
+        # other arms were counted for the hands that all lessons have
         steps.append(_step(step, scene, values, lesson if names is None or names is vocabulary.NAMES else None))
     return Computed(
         lesson.slug, lesson.title, lesson.digest, lesson.minutes, lesson.short, lesson.people, lesson.objectives, lesson.prior,
@@ -93,6 +94,8 @@ def _step(step: WrittenStep, scene: sim.Scene | None, values: Values, lesson: Le
     text, say = values.text(step.text), values.text(step.say)
     pictures = tuple(found for written in step.pictures if (found := _picture(written, values, lesson)) is not None)
     question = None if step.question is None else _question(step.question, values)
+    if question is not None and lesson is not None:
+        question = dataclasses.replace(question, arms=counted(lesson).get(step.number, ""))
     look, reveal = values.text(step.look), values.text(step.reveal)
     free = () if scene is None else _free(step, scene, values)
     goals = tuple(aim for aimed in step.goals if (aim := _goal(aimed, values)) is not None)

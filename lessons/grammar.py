@@ -326,7 +326,7 @@ class Alone:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """A question with its right answer, which the simulator gave."""
+    """A question with its right answer, which the simulator gave; `arms` says in how many other arms, such as ``93 of 100``."""
 
     kind: str
     asks: str
@@ -339,6 +339,7 @@ class Question:
     on: Picture | None
     said: tuple[Said, ...] = ()
     unsteady: bool = False
+    arms: str = ""
 
 
 @dataclass(frozen=True, slots=True)

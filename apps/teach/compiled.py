@@ -27,7 +27,6 @@ from graspwave.apps.teach.imported import files_behind
 from graspwave.apps.teach.pictures import hand_state, picture, with_id
 from graspwave.apps.teach.trade import mark_words, said_of_trade
 from graspwave.apps.told.live_hand import hand_words
-from graspwave.lessons.claims import counted
 from graspwave.lessons.quiz import QUIZZES, asked, quiz
 
 __all__ = ["cache_folder", "compile_lesson", "compiled", "pictures_of", "source_digest"]
@@ -105,7 +104,6 @@ def compile_lesson(lesson: lessons.Computed) -> dict[str, Any]:
         Texts are safe HTML, pictures the data that the browser draws.
     """
     ideas = lessons.misconceptions()
-    arms = _counted(lesson)
     found: dict[str, Any] = {
         "slug": lesson.slug, "title": lesson.title, "digest": lesson.digest, "minutes": lesson.minutes,
         "alone_minutes": lessons.alone_minutes(lesson),
@@ -113,7 +111,7 @@ def compile_lesson(lesson: lessons.Computed) -> dict[str, Any]:
         "prior": lessons.html(lesson.prior), "wrong_ideas": [{"key": idea.key, "text": idea.text} for idea in lesson.wrong_ideas],
         "basis": [{"html": lessons.html(entry.text), "mark": entry.mark} for entry in lesson.basis],
         "limits": _all_html(lesson.limits), "cautions": _all_html(lesson.cautions),
-        "steps": [_step(step, lesson.slug, ideas, arms.get(step.number, "")) for step in lesson.steps],
+        "steps": [_step(step, lesson.slug, ideas) for step in lesson.steps],
     }
     found["glossary"] = _terms(found)
     mark_words(found["steps"], found["glossary"])
@@ -140,14 +138,7 @@ def _all_html(texts: Iterable[str]) -> list[str]:
 
 # ---- a step
 
-def _counted(lesson: lessons.Computed) -> dict[int, str]:
-    """In how many other arms each answer holds; none for a lesson that does not come with the program."""
-    if lesson.slug not in lessons.names() or lessons.load(lesson.slug).digest != lesson.digest:
-        return {}
-    return counted(lessons.load(lesson.slug))
-
-
-def _step(step: lessons.Step, slug: str, ideas: dict[str, str], arms: str) -> dict[str, Any]:
+def _step(step: lessons.Step, slug: str, ideas: dict[str, str]) -> dict[str, Any]:
     shown: dict[str, list[dict[str, Any]]] = {"start": [], "look": [], "reveal": []}
     for given in step.pictures:
         # a step without a question has one phase: all is there from the start
@@ -160,7 +151,7 @@ def _step(step: lessons.Step, slug: str, ideas: dict[str, str], arms: str) -> di
         "number": step.number, "title": step.title, "kind": step.kind, "minutes": step.minutes, "html": lessons.html(text),
         "say": lessons.html(step.say), "alone": _alone(step), "pictures": shown["start"], "question": _question(step.question),
         "look": {"html": lessons.html(step.look), "pictures": shown["look"]} if shown["look"] else None,
-        "answer": {**_answer(step, shown["reveal"], ideas), "arms": arms} if step.question else None,
+        "answer": _answer(step, shown["reveal"], ideas) if step.question else None,
         "bench": bench(step.scene, step.free, step.curve, step.goals) if step.scene is not None and step.free else None,
     }
 
@@ -225,7 +216,8 @@ def _answer(step: lessons.Step, pictures: list[dict[str, Any]], ideas: dict[str,
          "html": lessons.html(one.because)}
         for one in question.said
     ]
-    return {"right": right, "html": lessons.html(step.reveal), "pictures": pictures, "choices": choices, "said": said}
+    return {"right": right, "html": lessons.html(step.reveal), "pictures": pictures, "choices": choices, "said": said,
+            "arms": question.arms}
 
 
 def _terms(lesson: dict[str, Any]) -> dict[str, str]:

@@ -10,7 +10,7 @@ from small_words import GOOD
 
 from graspwave import lessons
 from graspwave.lessons.arms import STEADY
-from graspwave.lessons.claims import parted, read_arms, stale, table
+from graspwave.lessons.claims import counted, parted, read_arms, stale, table
 
 TABLE = Path(lessons.__file__).parent / "CLAIMS.md"
 
@@ -33,6 +33,19 @@ def test_every_question_was_counted_and_an_unsteady_one_says_so(found: list[less
             counted = re.fullmatch(r"(\d+) of (\d+)", arms[lesson.slug, step.number])
             assert counted, (lesson.slug, step.number)
             assert int(counted[1]) >= STEADY * int(counted[2]) or step.question.unsteady, (lesson.slug, step.number)
+
+
+def test_a_reveal_says_in_how_many_arms_its_answer_holds_where_it_asks_about_an_arm(found: list[lessons.Lesson]) -> None:
+    arms = read_arms(TABLE.read_text("utf-8"), found)
+    said = {lesson.slug: counted(lesson) for lesson in found}
+    assert said["object"][3] == arms["object", 3]
+    # what a list of cautions says is said of no arm, and how easily a sentence reads neither
+    left_out = {(lesson.slug, step.number) for lesson in found for step in lesson.steps
+                if step.question is not None and step.number not in said[lesson.slug]}
+    assert left_out == {("safety", 2), ("safety", 3), ("telling", 4)}
+    other, _ = lessons.read(lessons.source("object").replace("spill", "spilt"), "11-object.md")
+    assert other
+    assert counted(other) == {}, "another lesson of that name"
 
 
 def test_a_condition_or_a_word_that_changed_makes_it_stale() -> None:
