@@ -9,11 +9,11 @@ from graspwave.simulator.scene import Scene
 
 __all__ = ["presets"]
 
-_HANDS = {"supple": (1.00, 0.001, "Potting bench, supple hand"), "stiff": (0.995, 0.0045, "Potting bench, stiff hand"),
-          "tight": (0.95, 0.008, "Potting bench, tight hand")}
+_HANDS = {"supple": (1.00, 0.0008, "Potting bench, supple hand"), "stiff": (0.9953, 0.0045, "Potting bench, stiff hand"),
+          "tight": (0.95, 0.007, "Potting bench, tight hand")}
 """Flexor length factor and resting tone of the closers; all else alike. 1.00 and 0.95 are lengths of a published experiment
 (source binder-markey-2019), of which 0.98 claws already. A supple hand has next to no tone, a severely affected one much (source
-kamper-2006, in words); sizes invented. The stiff hand has the tone half-way between the two, and the shortest length at which no
+kamper-2006, in words); sizes invented. The stiff hand has a tone between the two, and nearly the shortest length at which no
 joint of it turns by more than 15 degrees with half a milliampere more: its middle joints give way little by little."""
 
 

@@ -10,12 +10,13 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from statistics import fmean, median
 
+import numpy as np
 from changed_numbers import changed_number
 
 from graspwave import simulator as sim
 from graspwave.simulator.facts import all_facts
 from graspwave.simulator.practice import Practice, elbow_channel, objects, run_practice, with_object
-from graspwave.simulator.practice.opening import Openings, current_found_ma, forget
+from graspwave.simulator.practice.opening import Openings, current_found_ma, forget, window_mm
 from graspwave.simulator.scene import Scene
 
 Seeds = tuple[int, ...] | None
@@ -139,12 +140,25 @@ def help_gives_back(name: str, weak: Scene = WEAK, control: str = "held", least:
     return done(HELPS[name](weak), control) > least * done(weak, control)
 
 
+SHORT_MM = 2.0
+
+
+def short_ma(scene: Scene) -> float:
+    """The last step of a set-up at which the hand opens `SHORT_MM` less than the thing needs: somewhat too weak.
+
+    In milliamperes below the current found it would hang on where the steps of half a milliampere fall.
+    """
+    step = all_facts()["practice.current.step_ma"].value
+    steps = step * np.arange(1 + round(current_found_ma(scene) / step))
+    return float(steps[sim.opening_curve(scene, steps).opening_mm <= window_mm(scene)[0] - SHORT_MM][-1])
+
+
 def trying_gives_back(effort: float = 0.2, weak: Scene = WEAK, control: str = "held") -> bool:
     """A little own opening and a little trying: more comes of a current that alone is somewhat too weak.
 
     The gain is small beside chance (some 4 repetitions of 70), so it is asked of twelve seeds together.
     """
-    little = weak.replace("task.current", "as set").replace("channel.0.pulse.amplitude_ma", current_found_ma(weak) - 1.5)
+    little = weak.replace("task.current", "as set").replace("channel.0.pulse.amplitude_ma", short_ma(weak))
     tries = little.replace("hand.own_opening", 0.1)
     asked = (tries.replace("task.effort", share) for share in (effort, 0.0))
     helped, alone = (sum(run.repetitions for run in runs(scene, control, tuple(range(1, 13)))) for scene in asked)

@@ -70,14 +70,17 @@ def test_the_share_of_the_slips_pays_at_the_mcp() -> None:
 
 
 def test_share_falls_on_both_sides() -> None:
-    share, first, second = share_of_slips(standard_hand(), np.radians([-20.0, -10.0, 0.0, 30.0, 60.0]))
+    at = np.radians(np.linspace(-20.0, 60.0, 81))
+    share, first, second = share_of_slips(standard_hand(), at)
     hood = standard_hand().hood
-    at = np.radians([-20.0, -10.0, 0.0, 30.0, 60.0])
     up, down = (1.0 / (1.0 + np.exp(-x)) for x in (
         (at - hood.flexed_at_rad) / hood.flexed_width_rad, (hood.slack_at_rad - at) / hood.slack_width_rad
     ))
     assert np.allclose(share, hood.share * (1.0 - hood.flexed_loss * up) * (1.0 - hood.slack * down))
-    assert np.argmax(share) == 3  # less both past straight and bent
+    most = int(np.argmax(share))  # at a straight knuckle or a little bent; from there less at each degree to either side
+    assert 0.0 <= np.degrees(at[most]) <= 30.0
+    assert (np.diff(share[: most + 1]) > 0.0).all()
+    assert (np.diff(share[most:]) < 0.0).all()
     step = 1e-5
     around = [share_of_slips(standard_hand(), np.radians([-9.0]) + d) for d in (-step, 0.0, step)]
     assert np.isclose((around[2][0] - around[0][0]) / (2 * step), around[1][1], rtol=1e-6)
