@@ -47,7 +47,10 @@ export function render({ model }) {
     drawStrip(view)
   }
   window.addEventListener('gw-look', relook)
+  const sizer = new ResizeObserver(() => fitWords(view))
+  sizer.observe(view.box)
   view.model.on('remove', () => {
+    sizer.disconnect()
     window.removeEventListener('gw-look', relook)
     view.stop?.()
     if (view.speaking) speechSynthesis.cancel()
@@ -120,7 +123,6 @@ function draw(view) {
   view.silent.textContent = ''
   view.said.scrollTop = 0
   view.lines.replaceChildren(...p.lines.map(line => element('p', '', line)))
-  view.lines.className = p.lines.length > 5 ? 'lines many' : p.lines.length + (p.tried ? 1 : 0) > 5 ? 'lines some' : 'lines'
   view.back.textContent = `← ${L(view, 'back')}`
   view.next.textContent = `${L(view, 'next')} →`
   view.back.disabled = view.at === 0
@@ -132,6 +134,17 @@ function draw(view) {
     ...d.pictures.map((_, i) => element('i', i <= view.at ? 'past' : '')),
     element('i', view.at >= d.pictures.length ? 'past' : ''),
   )
+  fitWords(view)
+}
+
+// The largest letters with which all the words of a picture are seen at once.
+const LETTERS = ['lines', 'lines some', 'lines many', 'lines most']
+
+function fitWords(view) {
+  for (const letters of LETTERS) {
+    view.lines.className = letters
+    if (view.said.scrollHeight <= view.said.clientHeight + 1) break
+  }
 }
 
 function last(view) {

@@ -27,9 +27,14 @@ def session_rows(scene: sim.Scene) -> list[dict[str, str]]:
     after = f"{scene.session.minutes:g} min of {'timer' if held else 'these'} cycles"
     if opened is None:
         return [{"quantity": "force", "value": "0 N", "words": "the finger opener does not pull, so nothing tires"}]
-    pull = f"{found.first_held_n:.0f} \u2192 {found.last_held_n:.0f} N"
-    return [{"quantity": "opening", "value": f"{opened[0]:.0f} \u2192 {opened[1]:.0f} mm",
+    pull = _together(f"{found.first_held_n:.0f} \u2192 {found.last_held_n:.0f} N")
+    return [{"quantity": "opening", "value": _together(f"{opened[0]:.0f} \u2192 {opened[1]:.0f} mm"),
              "words": f"{after}: pull {pull}, opening"}]
+
+
+def _together(words: str) -> str:
+    """Words that no line is broken in."""
+    return words.replace(" ", "\u00a0")
 
 
 class SessionView(pn.viewable.Viewer):

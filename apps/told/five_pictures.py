@@ -22,6 +22,9 @@ _SHOWN_S = 6.0
 _TURNED_UP_S = 2.0
 """Time in which a current is seen turned up."""
 
+_LOOKED_AT_MS = 500
+"""How long both hands are seen open before one is turned up."""
+
 _HELD_ROUND = {70.0: (-22.0, 17.0, 66.0, 20.0), 45.0: (-18.0, 34.0, 66.0, 26.0), 15.0: (-12.0, 52.0, 56.0, 26.0)}
 """Wrist and finger joints of a hand drawn round an object of this width: a picture, no result of the model."""
 
@@ -42,7 +45,7 @@ def picture_data(scene: sim.Scene, language: str, *, movement: bool = True) -> d
     second = str(catalogue(language)["unit"]["s"])
     return {
         "hands": _hands(scene, said),
-        "frames": {"now": _movement(scene), "more": _turned_up(scene, said)} if movement else {},
+        "frames": {"now": _movement(scene), "more": [*_movement(scene), *_turned_up(scene, said)]} if movement else {},
         "levels": _levels(scene, said),
         "pads": pads_mm(scene.channel[0].pads, least=12.0, spare=8.0),
         "around": said.around if said.limb == "forearm" else "none",
@@ -54,13 +57,17 @@ def picture_data(scene: sim.Scene, language: str, *, movement: bool = True) -> d
 
 
 def _turned_up(scene: sim.Scene, said: Told) -> list[dict[str, Any]]:
-    """The hand as the current is turned up from this much to more, past no wider hand: a wider one would teach the contrary."""
+    """The hand as the current is turned up from this much to more, past no wider hand: a wider one would teach the contrary.
+
+    It begins when the movement at this much has ended, so that both hands open alike first, and one of them closes again.
+    """
+    begin_ms = _movement(scene)[-1]["t_ms"] + _LOOKED_AT_MS
     now_ma = scene.channel[0].pulse.amplitude_ma
     found = sim.opening_curve(scene, np.linspace(now_ma, max(said.more_ma, now_ma + 0.1), round(_TURNED_UP_S / _FRAME_S)))
     least = found.opening_mm[0] if said.more != "wider" else np.inf
     kept = [i for i, mm in enumerate(found.opening_mm) if mm <= least + 0.1]
     return [
-        {"t_ms": round(1e3 * n * _TURNED_UP_S / max(len(kept) - 1, 1)),
+        {"t_ms": begin_ms + round(1e3 * n * _TURNED_UP_S / max(len(kept) - 1, 1)),
          "angle": {joint: round(float(value[i]), 1) for joint, value in found.angle_deg.items()},
          "current": round(float(found.amplitude_ma[i]) / STRONGEST_MA, 3)}
         for n, i in enumerate(kept)

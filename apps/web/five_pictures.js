@@ -267,9 +267,14 @@ export function drawExplained(host, key, data, o = {}) {
   return { svg, moves: pic.moves.filter(m => m.frames?.length) }
 }
 
+// Postures of a movement, so many as show how far it reaches.
+function onTheWay(frames = []) {
+  return frames.filter((_, i) => i % 4 === 0).map(f => f.angle)
+}
+
 function whatItDoes(data, g, hands, look, o, turn, across, withPads, pic) {
   const rest = handIn(g, turn({ x: 0, y: 130, w: 250, h: 250 }), [hands.rest], look)
-  const now = handIn(g, turn({ x: 262, y: 30, w: 530, h: 380 }), [hands.rest, hands.now], withPads)
+  const now = handIn(g, turn({ x: 262, y: 30, w: 530, h: 380 }), [hands.rest, hands.now, ...onTheWay(data.frames?.now)], withPads)
   rest.to(hands.rest)
   now.to(hands.now, 0.5)
   arrow(
@@ -301,7 +306,7 @@ function padsOn(data, g, hands, withPads) {
 
 function howItFeels(data, g, hands, look, pic) {
   const level = data.levels,
-    all = [hands.rest, hands.now, hands.more]
+    all = [hands.rest, hands.now, hands.more, ...onTheWay(data.frames?.now), ...onTheWay(data.frames?.more)]
   for (const [i, which] of ['now', 'more'].entries()) {
     const hand = handIn(g, { x: 15 + 400 * i, y: 10, w: 370, h: 370 }, all, look)
     hand.to(hands[which], 0.5)

@@ -265,7 +265,7 @@ def test_the_picture_has_its_room_and_the_buttons_stay_put(explain: Page, name: 
     assert stage
     assert foot
     assert stage["height"] >= picture * SIZES[name]["height"]
-    for _ in range(8):
+    for _ in range(13):
         for button in (after, *(explain.get_by_role("button", name=word) for word in ("Read aloud", "Page to take home"))):
             box = button.bounding_box()
             assert box
@@ -273,6 +273,7 @@ def test_the_picture_has_its_room_and_the_buttons_stay_put(explain: Page, name: 
         box = after.bounding_box()
         assert box
         seen.add((round(box["x"]), round(box["y"])))
+        assert explain.locator(".said").evaluate("n => n.scrollHeight <= n.clientHeight + 1"), "words are out of sight"
         after.click()
     assert len(seen) == 1, "Next moved"
 

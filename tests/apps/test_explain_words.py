@@ -16,7 +16,9 @@ from graspwave.apps import notices
 from graspwave.apps.files.sheet import sheet_text
 from graspwave.apps.look.frame import WORDS
 from graspwave.apps.told import words
-from graspwave.apps.told.account import told
+from graspwave.apps.told.account import hand_curve, told
+from graspwave.apps.told.five_pictures import picture_data
+from graspwave.apps.told.posture import STRONGEST_MA
 from graspwave.apps.told.words import LANGUAGES, catalogue
 from graspwave.lessons import readability
 
@@ -198,6 +200,19 @@ def test_more_is_not_better_is_what_the_model_gives() -> None:
         assert {"less": now - more >= 4.0, "wider": more - now >= 4.0}.get(said.more, abs(more - now) < 5.0), said.more
         lines = words.picture_words(said, "en")[2].lines
         assert ("More is not better." in lines) == (said.more != "wider")
+
+
+def test_the_hand_with_more_current_is_never_the_wider_one() -> None:
+    for scene in sim.presets().values():
+        frames = picture_data(scene, "en")["frames"]
+        until = len(frames["now"])
+        assert frames["more"][:until] == frames["now"]
+        at = [frame["t_ms"] for frame in frames["more"]]
+        assert at == sorted(set(at))
+        now = hand_curve(scene).opening_mm[1]
+        turned_up = [frame["current"] * STRONGEST_MA for frame in frames["more"][until:]]
+        assert turned_up[0] >= scene.channel[0].pulse.amplitude_ma - 0.1
+        assert sim.opening_curve(scene, turned_up).opening_mm.max() <= now + 0.5
 
 
 def test_wider_claim_would_be_found_false() -> None:
