@@ -20,6 +20,7 @@ from panel.io.resources import Resources
 from panel.io.server import server_html_page_for_session
 from panel.io.state import set_curdoc, state
 
+from graspwave.apps.defaults import forget_empty
 from graspwave.apps.sessions import keep
 from graspwave.apps.turns import NOBODY
 
@@ -66,6 +67,7 @@ def _fill(page: Callable[[], Any], title: str, document: Document) -> None:
     with set_curdoc(document), document.models.freeze():
         if (template := page()) is not None:
             template._modify_doc(None, title, document, True)
+    forget_empty(document)
     keep()  # it stays until its visitor leaves
 
 
@@ -106,10 +108,12 @@ async def page_text(session: ServerSession, resources: Any) -> str:
         with set_curdoc(document):
             given = Resources.from_bokeh(resources)
             given.components = [part for part in given.components if part != _UNUSED]
-            return str(server_html_page_for_session(
+            text = str(server_html_page_for_session(
                 session, resources=given, title=document.title, token=session.token,
                 template=document.template, template_variables=document.template_variables,
             ))
+            forget_empty(document)
+            return text
 
     return str(await session.with_document_locked(beside_the_loop, written))
 
@@ -121,6 +125,7 @@ async def told_whole(message: Any, connection: Any) -> Any:
     def written() -> Any:
         reply = connection.protocol.create("PULL-DOC-REPLY", message.header["msgid"], session.document)
         reply.content_json  # noqa: B018  # kept by the message
+        forget_empty(session.document)
         return reply
 
     return await session.with_document_locked(beside_the_loop, written)

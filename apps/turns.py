@@ -24,6 +24,8 @@ from bokeh.server.session import ServerSession
 from panel.io.model import monkeypatch_events
 from panel.io.state import set_curdoc, state
 
+from graspwave.apps.defaults import forget_empty
+
 __all__ = ["NOBODY", "Turns", "take_turns_aside"]
 
 NOBODY = 0
@@ -66,6 +68,7 @@ class _Turn:
         document = self._session.document
         callbacks = document.callbacks
         state._thread_id_[document] = threading.get_ident()
+        listed = document.models._models
         callbacks.hold("combine")
         try:
             with set_curdoc(document):
@@ -74,6 +77,8 @@ class _Turn:
             held, callbacks._held_events, callbacks._hold = list(callbacks._held_events), [], None
             state._thread_id_[document] = NOBODY
             self._write(held)
+            if document.models._models is not listed:  # its models were listed anew
+                forget_empty(document)
 
     def _write(self, held: list[DocumentChangedEvent]) -> None:
         monkeypatch_events(held)

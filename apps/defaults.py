@@ -1,0 +1,31 @@
+"""What a page's models keep of their defaults: nothing that is empty.
+
+Whoever reads a property that was never set is given a list, a dictionary or a set of its own, kept in case it is filled later.
+Listing a page's models and writing it out reads them all: some three thousand empty ones a page, each with a set of who owns it
+beside it, and half of the memory of a session. They are let go of again; who reads one later is given a new one, as at first.
+"""
+
+from __future__ import annotations
+
+import sys
+
+from bokeh.core.property.wrappers import PropertyValueContainer
+from bokeh.document import Document
+
+__all__ = ["forget_empty"]
+
+_HELD_HERE = 3
+"""References to one that nobody else has: the model's, the one below, and the question's own."""
+
+
+def forget_empty(document: Document) -> int:
+    """Let go of the empty defaults that a page's models hold and nobody has filled or is about to fill; how many there were."""
+    count = 0
+    for model in document.models:
+        held = model._unstable_default_values
+        for name in list(held):
+            value = held[name]
+            if isinstance(value, PropertyValueContainer) and not value and sys.getrefcount(value) <= _HELD_HERE:
+                del held[name]
+                count += 1
+    return count
