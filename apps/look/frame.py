@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import panel as pn
+from panel.models.esm import ReactiveESM
 
 from graspwave.apps import notices
 from graspwave.apps.look.pages import PAGES
@@ -18,6 +19,10 @@ from graspwave.apps.web.source import address, early_modules
 __all__ = ["AREAS", "WORDS", "page_template", "session_theme"]
 
 _HERE = Path(__file__).parent
+
+# Components ask for their modules through a loader for browsers that know no import maps, which nobody here uses: 40 kB that each
+# page would read before it draws. The frame gives the browser's own import in its place.
+ReactiveESM.__javascript_raw__ = []
 
 # Roots that the Explore frame knows, in the order of reading: cause first, then effect.
 AREAS = ("now", "settings", "hand", "finding", "curve", "thread", "time", "notices", "actions")
@@ -108,7 +113,7 @@ def page_template(
     )
     for name, value in {
         **shared,
-        "early": [address(path, "") for path in early_modules()],
+        "early": [address(path, "") for path in early_modules(page)],
         "heads": {**heads, **(labels or {})},
         "tones": list(tokens.SKIN),
         "tabs": {"curve": "Curve", "thread": "Chain", "time": "Time", "notices": "Notices", **(tabs or {})},

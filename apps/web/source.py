@@ -6,6 +6,7 @@ them a new address, and browsers may keep what they have. No Panel here: pages w
 
 from __future__ import annotations
 
+import gzip
 import hashlib
 import posixpath
 import re
@@ -16,7 +17,7 @@ from graspwave.apps.web.given import given_source
 
 __all__ = [
     "GIVEN", "IMPORT", "KINDS", "address", "component", "early_modules", "imports_of", "sheet", "stamp", "web_file", "web_files",
-    "web_text",
+    "web_packed", "web_text",
 ]
 
 KINDS = {".js": "text/javascript", ".css": "text/css", ".png": "image/png", ".svg": "image/svg+xml", ".woff2": "font/woff2"}
@@ -24,6 +25,9 @@ KINDS = {".js": "text/javascript", ".css": "text/css", ".png": "image/png", ".sv
 
 GIVEN = "web/given.js"
 """The one module that is made: what JavaScript knows from Python."""
+
+_ONLY_ON = {"controls/hold.js": ("practise",), "controls/thread.js": ("explore",)}
+"""Controls that one page has: the others do not ask for their modules."""
 
 _APPS = Path(__file__).parents[1]
 
@@ -39,6 +43,13 @@ def web_files() -> dict[str, bytes]:
 def web_file(path: str) -> bytes | None:
     """Bytes of one file by its path inside ``apps``; None where nothing is served under it."""
     return web_files().get(path)
+
+
+@cache
+def web_packed(path: str) -> bytes | None:
+    """The same packed by gzip, once, as small as it gets; None where that saves nothing."""
+    packed = gzip.compress(web_files()[path], 9, mtime=0)
+    return packed if len(packed) < len(web_files()[path]) else None
 
 
 def web_text(path: str) -> str:
@@ -84,10 +95,12 @@ def sheet(path: str) -> str:
     return web_text(path)
 
 
-def early_modules() -> list[str]:
-    """Modules that every page with components asks for, each once; asked for early they are there when the framework is."""
+def early_modules(page: str) -> list[str]:
+    """Modules that a page with components asks for, each once; asked for early they are there when the framework is."""
     found: dict[str, None] = {}
-    wanted = ["web/hand/component.js", *(path for path in web_files() if path.startswith("controls/") and path.endswith(".js"))]
+    left = {module for module, pages in _ONLY_ON.items() if page not in pages}
+    wanted = ["web/hand/component.js", *(path for path in web_files()
+                                         if path.startswith("controls/") and path.endswith(".js") and path not in left)]
     while wanted:
         path = wanted.pop()
         if path not in found:
