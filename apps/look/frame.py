@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 import panel as pn
 from panel.models.esm import ReactiveESM
+from panel.theme import Design, Theme
 
 from graspwave.apps import notices
 from graspwave.apps.look.pages import PAGES
@@ -23,6 +24,21 @@ _HERE = Path(__file__).parent
 # Components ask for their modules through a loader for browsers that know no import maps, which nobody here uses: 40 kB that each
 # page would read before it draws. The frame gives the browser's own import in its place.
 ReactiveESM.__javascript_raw__ = []
+
+
+class _NoLook(Theme):
+    """No colours but those of the page's own style sheet."""
+
+    _name: ClassVar[str] = "default"
+
+
+class _NoDesign(Design):
+    """No style sheets of the framework's for widgets that no page has: each part would link two of them."""
+
+    _themes: ClassVar[dict[str, type[Theme]]] = {"default": _NoLook, "dark": _NoLook}
+
+
+pn.config.design = _NoDesign
 
 # Roots that the Explore frame knows, in the order of reading: cause first, then effect.
 AREAS = ("now", "settings", "hand", "finding", "curve", "thread", "time", "notices", "actions")

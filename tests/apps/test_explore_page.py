@@ -30,6 +30,22 @@ def gap_mm(page: Page) -> int:
     return int(found.group(1))
 
 
+FIRST_LOAD = 859_000
+"""Bytes, and requests, that Explore's first load was before the pages had a floor; heads are counted as 400 each."""
+FIRST_REQUESTS = 65
+
+LOADED = """() => [...performance.getEntriesByType('navigation'), ...performance.getEntriesByType('resource')]
+  .filter(e => e.name.startsWith(location.origin)).map(e => [e.encodedBodySize, e.decodedBodySize])"""
+
+
+def test_the_first_load_is_no_heavier_than_it_was(explore: Page) -> None:
+    explore.evaluate("performance.setResourceTimingBufferSize(500)")
+    loaded = [pair for pair in explore.evaluate(LOADED) if pair[1]]
+    assert 40 < len(loaded) <= FIRST_REQUESTS
+    assert 3e6 > sum(whole for _, whole in loaded) > 2e6, "what is loaded is counted"
+    assert sum(packed + 400 for packed, _ in loaded) <= FIRST_LOAD
+
+
 def test_more_current_moves_hand_and_number(explore: Page) -> None:
     slider(explore).press("Home")
     expect(hand(explore)).to_have_attribute("aria-label", re.compile("current on the skin 0 mA"))
