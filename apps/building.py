@@ -16,7 +16,7 @@ from bokeh.application.handlers.function import FunctionHandler
 from bokeh.document import Document
 from bokeh.server.session import ServerSession
 from panel.io.application import Application
-from panel.io.resources import Resources
+from panel.io.resources import LOCAL_DIST, Resources, patch_model_css
 from panel.io.server import server_html_page_for_session
 from panel.io.state import set_curdoc, state
 
@@ -67,8 +67,20 @@ def _fill(page: Callable[[], Any], title: str, document: Document) -> None:
     with set_curdoc(document), document.models.freeze():
         if (template := page()) is not None:
             template._modify_doc(None, title, document, True)
+            _own_styles(document)
     forget_empty(document)
     keep()  # it stays until its visitor leaves
+
+
+def _own_styles(document: Document) -> None:
+    """Have the framework's style sheets come from this server.
+
+    It sees to that as it writes a page's HTML only. A page that was left open while its server was begun anew is told a new
+    document without any, and its browser would ask a foreign host.
+    """
+    document._template_variables["dist_url"] = LOCAL_DIST
+    for root in document.roots:
+        patch_model_css(root, LOCAL_DIST)
 
 
 def built(page: Callable[[], Any], title: str = "Graspwave") -> Document:

@@ -11,6 +11,7 @@ import panel as pn
 import pytest
 import tornado.httpclient
 from bokeh.document import Document
+from bokeh.models import ImportedStyleSheet
 from bokeh.server.contexts import ApplicationContext
 from own_loop import in_own_loop
 from page_line import line_of, on_server
@@ -102,3 +103,12 @@ def test_a_failure_that_is_not_the_pages_own_goes_to_whoever_asked() -> None:
 def test_a_page_that_is_built_belongs_to_no_thread_until_its_turn() -> None:
     document, _ = session_of(lambda: None)
     assert pn.state._thread_id_[document] == NOBODY
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_a_page_asks_no_foreign_host_for_its_styles_even_before_it_is_written(name: str) -> None:
+    """A page left open while its server is begun anew is told a document that was never written as HTML."""
+    document = building.built(serve.PAGES[name])
+    styles = [style.url for root in document.roots for style in root.select({"type": ImportedStyleSheet})]
+    assert styles
+    assert [url for url in styles if "//" in url] == []
