@@ -58,7 +58,23 @@ def server(tmp_path: Path) -> Iterator[Server]:
     found.stop()
 
 
+def room_of(page: Page, server: Server) -> Page:
+    """The page that leads a room, opened as a person opens it."""
+    lead = page.context.new_page()
+    lead.goto(f"{server.address}/teach")
+    lead.get_by_role("button", name="Open a room").first.click()
+    lead.get_by_role("button", name="Open the room").click()
+    expect(lead).to_have_url(re.compile("/room/.*/control"))
+    expect(lead.get_by_text("People gather")).to_be_visible()
+    return lead
+
+
 def test_a_lost_server_is_said_a_switch_lets_go_and_the_page_heals_with_its_scene(page: Page, server: Server) -> None:
+    asked: list[str] = []
+    page.context.on("request", lambda request: asked.append(request.url))
+    lead, told = room_of(page, server), page.context.new_page()
+    told.goto(f"{server.address}/explain")
+    expect(told.get_by_role("button", name="Next")).to_be_visible()
     held = page.context.new_page()
     held.set_viewport_size({"width": 1440, "height": 900})
     held.goto(f"{server.address}/practise")
@@ -77,12 +93,19 @@ def test_a_lost_server_is_said_a_switch_lets_go_and_the_page_heals_with_its_scen
     server.signal("kill")
     expect(switch).to_have_attribute("aria-pressed", "false", timeout=2_000)
     expect(switch).to_contain_text("the connection was lost")
-    expect(page.get_by_role("alert")).to_contain_text(GONE, timeout=2_000)
+    for each in (page, held, told):
+        expect(each.get_by_role("alert")).to_contain_text(GONE, timeout=2_000)
+    expect(lead.get_by_text("No connection to the room")).to_be_visible(timeout=2_000)
+    expect(told.locator("#main")).to_have_attribute("inert", "")
     expect(page.locator(".frame > .side")).to_have_attribute("inert", "")
     expect(page.locator("footer.caution")).to_be_visible()
     server.stop()
     server.begin()
-    expect(page.get_by_text(GONE)).to_be_hidden()
+    for each in (page, held, told):
+        expect(each.get_by_text(GONE)).to_be_hidden()
+    expect(lead.get_by_text("No connection to the room")).to_be_hidden()
+    expect(told.get_by_role("button", name="Next")).to_be_visible()
+    assert [url for url in asked if "//" in url and not url.startswith((server.address, "blob:", "data:"))] == []
     expect(page.get_by_role("img", name=re.compile("^Hand"))).to_have_attribute("aria-label", re.compile("skin 21 mA"))
     expect(page.get_by_role("slider", name="Current")).to_have_value("21")
     assert not page.evaluate("'began' in window"), "a page whose session is gone must be made anew"
