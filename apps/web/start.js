@@ -37,7 +37,10 @@ function sentence(hand, ma, state) {
     mm = state.opening.mm,
     widest = Math.max(...hand.live.opening_mm.slice(0, hand.claw.length))
   const note = []
-  if (hand.claw[i]) note.push('It claws: the knuckles are straight, the middle joints bend. More current makes it worse. ')
+  if (hand.claw[i])
+    note.push(
+      'It claws: the knuckles are straight, the middle joints bend. The opener\u2019s pull ends at the knuckles, and its slips to the fingers hang slack. ',
+    )
   else if (mm < 3) note.push(ma < 5 ? 'So far the hand is shut. Turn the current up. ' : 'The hand is shut. ')
   else if (mm >= 0.9 * widest)
     note.push(hand.key === 'supple' ? 'Open, and it stays open over a broad range. ' : 'As wide as this hand opens. ')
