@@ -16,6 +16,7 @@ from graspwave.apps.told.findings import MOVED_MM
 from graspwave.apps.told.refusals import refusal_words
 from graspwave.apps.web.source import component, sheet
 from graspwave.simulator.practice import Practice, run_practice
+from graspwave.simulator.practice.opening import worked_hand
 
 __all__ = ["HalfHour", "half_hour_csv", "half_hour_finding", "on_the_timer", "sessions_of", "worked_out"]
 
@@ -41,23 +42,30 @@ def half_hour_finding(scene: sim.Scene) -> str:
 
 def sessions_of(scene: sim.Scene) -> list[dict[str, Any]]:
     """Both sessions as what the picture needs."""
-    return [_drawn(practised(scene, control)) for control in _WORDS]
+    return [_drawn(scene, practised(scene, control)) for control in _WORDS]
 
 
-def _opening_words(practice: Practice) -> str:
-    """What the two openings are; a hand that opens wider tired than fresh had more current than it wanted."""
+def _opening_words(scene: sim.Scene, practice: Practice) -> str:
+    """What the two openings are, where the effort of the reach closes the hand how far it opens without, and what tiring did.
+
+    A hand that opens wider tired than fresh had more current than it wanted.
+    """
+    ma = practice.current_ma
+    free_mm = float(sim.opening_curve(scene.replace("hand", worked_hand(scene)), [ma]).opening_mm[0])
+    if practice.opening_first_mm < free_mm - MOVED_MM:
+        return f"opening as the person reaches, first and last: that effort closes it from {free_mm:.0f} mm"
     if practice.opening_left_mm > practice.opening_first_mm + MOVED_MM:
         return "opening as the person reaches, first and last: the current was too high at first, tiring is no gain"
     return "opening as the person reaches, first and last"
 
 
-def _drawn(practice: Practice) -> dict[str, Any]:
+def _drawn(scene: sim.Scene, practice: Practice) -> dict[str, Any]:
     figures = [
         [str(practice.repetitions), "put down"],
         [str(practice.drops), "dropped" + (f" ({', '.join(practice.drop_causes)})" if practice.drops else "")],
         [f"{practice.waiting_s / 60:.1f} min", "waiting"],
         [f"{practice.on_s / 60:.1f} min", "of current"],
-        [f"{practice.opening_first_mm:.0f} → {practice.opening_left_mm:.0f} mm", _opening_words(practice)],
+        [f"{practice.opening_first_mm:.0f} → {practice.opening_left_mm:.0f} mm", _opening_words(scene, practice)],
         [f"{100 * practice.force_left:.0f} %", "of the pull left"],
     ]
     figures += [[str(count), f"failed: {why}"] for why, count in practice.failures.items()]

@@ -307,11 +307,14 @@ class Live:
         self.at_mm = wanted
         self.watch(now_s)
 
-    @property
-    def forgiven_mm(self) -> float:
-        """Opening beyond the object's width from which the hand still holds it: fingertips round a small one are soft."""
-        small = self.scene.task.diameter_mm < number("practice.grasp.pinch_mm")
-        return number("practice.aim.pad_mm") if small else 0.5 * SPARE_MM
+    def holds(self, now_s: float) -> bool:
+        """Whether the hand has closed on the object: it is as narrow as that; a small one the fingertips take, a moment later."""
+        width, least = self.scene.task.diameter_mm, number("practice.grasp.pinch_mm")
+        gap = self.opening_mm(now_s)
+        if gap <= width + 0.5 * SPARE_MM:
+            return True
+        waited = -np.inf if self.closing_s is None else now_s - self.closing_s
+        return gap <= least > width and waited > self.scene.hand.switch_on_s + number("practice.time.pinch_s")
 
     def wide(self, now_s: float) -> bool:
         """Whether the hand can go round the object now: it is as wide as that, as Explore says that it fits."""
@@ -337,7 +340,7 @@ class Live:
         elif self.step == "grasp":
             if abs(self.at_mm - self.reach_mm) > NEAR_MM:
                 self._go("reach", now_s, "hand drawn away")
-            elif gap <= width + self.forgiven_mm and not self.on(now_s):
+            elif self.holds(now_s) and not self.on(now_s):
                 self.held_mm = max(gap, width)
                 self._go("carry", now_s, "object held")
         elif self.step == "carry":

@@ -56,7 +56,8 @@ _TIGHT = hand_changes("tight")
 DEMONSTRATIONS: Mapping[str, Demonstration] = {
     "timer": _one("Timer", "Wait for the timer, be at the object while the hand is wide; its next time lets go.", also=_TIMED),
     "switch": _one("Switch", "Hold to open, let go to grip, hold again to let go.", also=_HELD),
-    "smaller": _one("Smaller object", "It takes less opening, and falls less often.", also=object_changes("bean")),
+    "smaller": _one("Smaller object", "It takes less opening, but is harder to take: it is pushed away more often.",
+                    also=object_changes("bean")),
     "larger": _one("Larger object", "It takes the widest hand, and some hands do not go round it.", also=object_changes("pot")),
     "tries": _one("Tries along", "Own effort adds {tries} mm to the opening of this hand.", person="tries"),
     "pictures": _one("Imagines it", "The current opens the hand; imagining adds nothing in this model.", person="pictures"),

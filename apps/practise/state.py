@@ -134,8 +134,8 @@ def near(one: object, other: object) -> bool:
 
 @cache
 def first_scene() -> sim.Scene:
-    """The stiff hand, and the largest object that it opens round with the current and not without: there is a reason to hold."""
-    scene = sim.presets()["stiff"].replace("channel.0.timing.control", "held")
+    """The supple hand, and the largest object that it opens round with the current and not without: there is a reason to hold."""
+    scene = sim.presets()["supple"].replace("channel.0.timing.control", "held")
     rest, open_mm = sim.opening_curve(scene, [0.0, scene.channel[0].pulse.amplitude_ma]).opening_mm
     fits = [name for name, (size, _) in objects().items() if rest < size <= open_mm - number("practice.live.spare_mm")]
     return with_object(scene, fits[0] if fits else "bulb")

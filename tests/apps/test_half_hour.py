@@ -62,3 +62,11 @@ def test_a_held_scene_whose_ramps_are_longer_than_its_on_time_is_said_beside_the
     assert on_the_timer(held, told) is None
     assert told.text.startswith("Rise and fall do not fit into the timer's on time of ")
     assert on_the_timer(sim.presets()["tight"], told) is not None
+
+
+def test_what_the_effort_of_the_reach_closes_is_said() -> None:
+    closes = sim.presets()["stiff"].replace("session.minutes", 5).replace("task.effort", 0.6)
+    words = [figure[1] for drawn in sessions_of(closes) for figure in drawn["figures"]]
+    assert any("that effort closes it from" in word for word in words)
+    calm = [figure[1] for drawn in sessions_of(closes.replace("task.effort", 0.0)) for figure in drawn["figures"]]
+    assert not any("closes it from" in word for word in calm)

@@ -8,6 +8,7 @@ from urllib.parse import parse_qs, urlsplit
 
 import pytest
 from playwright.sync_api import Page, expect
+from settled_axe import serious
 
 from graspwave import simulator as sim
 from graspwave.apps.practise.arm import arm_of, arm_words
@@ -147,6 +148,9 @@ def test_the_ten_in_at_most_three_actions_each(page: Page, address: str) -> None
     page.set_viewport_size({"width": 1440, "height": 900})
     errors: list[str] = []
     page.on("pageerror", lambda error: errors.append(str(error)))
+    page.on("console", lambda said: errors.append(said.text) if said.type == "error" else None)
+    ours = (urlsplit(address).hostname, None)
+    page.on("request", lambda request: errors.append(request.url) if urlsplit(request.url).hostname not in ours else None)
     page.goto(address.replace("/explore", "/practise"))
     arm, strip, settings = page.locator(".gw-arm:visible"), page.locator(".gw-strip"), page.locator("[data-root-id]")
     expect(arm).to_be_visible()
@@ -191,6 +195,9 @@ def test_the_ten_in_at_most_three_actions_each(page: Page, address: str) -> None
         for look in seen:
             look()
     page.mouse.up()
+    press("From the tips")()
+    expect(page.get_by_role("group", name="From the finger tips")).to_contain_text(re.compile("bean 15 mm: (fits|too wide)"))
+    assert serious(page) == []
     page.wait_for_url(tilts)  # what is shown can be sent as a link
     kept = page.url
     press("Undo")()
