@@ -20,6 +20,7 @@ from graspwave.simulator.hand import help_force_n
 __all__ = ["CurrentView", "SettingsView", "dose_line", "help_line"]
 
 _CH = "channel.0"
+_DIGITS = 12  # there and back through per cent a number is the same to its last digit
 
 _TIMES = (("on_s", f"{_CH}.timing.on_s", "On"), ("off_s", f"{_CH}.timing.off_s", "Off"),
           ("up_s", f"{_CH}.ramp.up_s", "Rise"), ("down_s", f"{_CH}.ramp.down_s", "Fall"))
@@ -116,13 +117,13 @@ class SettingsView(pn.viewable.Viewer):
         step, unit = round(scale * step, 6), "%" if percent else unit
         slider = Slider(label=label, unit=unit, value=self._clipped(path, low, high, scale), start=low, end=high, step=step,
                         quantity=quantity, explain=EXPLAINED.get(short_path(path), ""))
-        slider.param.watch(lambda event: self._write(path, event.new / scale), "value")
+        slider.param.watch(lambda event: self._write(path, round(event.new / scale, _DIGITS)), "value")
         beside(self._state, slider, path)
         self._followers.append(lambda: _keep(slider, self._clipped(path, low, high, scale)))
         return slider
 
     def _clipped(self, path: str, low: float, high: float, scale: float) -> float:
-        return float(min(max(self._read(path) * scale, low), high))
+        return float(min(max(round(self._read(path) * scale, _DIGITS), low), high))
 
     def _choice(self, path: str) -> Choice:
         """A choice between values of one setting."""

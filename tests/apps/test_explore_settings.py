@@ -45,6 +45,15 @@ def test_reflex_and_help_write_the_scene_and_follow_it() -> None:
     assert sliders["Help from the other hand"].value == 0.0
 
 
+def test_a_share_told_in_per_cent_is_the_same_on_its_way_back() -> None:
+    """The pages write what a slider tells them: 0.007 of tone must not come back as 0.7000000000000001 per cent of it."""
+    state = DeskState(tight(finger_tone=0.007))
+    SettingsView(state)
+    state.change("hand.flexor_length_factor", 1.0)
+    state.undo()
+    assert state.scene.hand.finger_tone == 0.007
+
+
 def test_at_first_sight_there_are_six_settings_and_the_current() -> None:
     view = SettingsView(DeskState())
     first = [part for part in view.__panel__().objects if part is not view.rest and part is not view.more and part.visible]
