@@ -78,6 +78,7 @@ def _scenes(commands: Any) -> None:
     ran.add_argument("scene", help="a scene's TOML file, or one of " + ", ".join(sim.presets()))
     ran.add_argument("--out", required=True, type=Path, help="folder for the files")
     ran.add_argument("--minutes", type=float, help="instead of the scene's own length")
+    ran.add_argument("--language", choices=("en", "de"), default="en", help="of the report")
     ran.add_argument("--force", action="store_true", help="write over files that are there")
     ran.set_defaults(run=_run)
 
@@ -208,7 +209,7 @@ def _run(options: argparse.Namespace) -> int:
     texts = {
         "run.csv": run_csv(run),
         "summary.json": run_json(scene, run, curve),
-        "report.html": run_html(scene, run, curve),
+        "report.html": run_html(scene, run, curve, options.language),
         "scene.toml": f"# {notices.caution_text()}\n{scene.dumps()}",
     }
     write_all({options.out / name: text for name, text in texts.items()})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import functools
 import re
 import string
 from collections.abc import Iterator
@@ -12,10 +13,13 @@ from pathlib import Path
 import pytest
 
 from graspwave import simulator as sim
+from graspwave.apps.command import main
 from graspwave.apps.told import words as plain
 from graspwave.simulator.dose import Notice
 from graspwave.simulator.electrode import dried, load_current, load_voltage, skin_circuit
 from graspwave.simulator.hand import help_notices
+from graspwave.simulator.practice import run_practice
+from graspwave.simulator.practice.log import CAUSES, PHASES, Event
 from graspwave.simulator.words import LANGUAGES, Said, catalogue, said
 
 ROOT = Path(__file__).parents[1]
@@ -170,3 +174,54 @@ def test_a_notice_is_told_to_a_german_therapist() -> None:
     assert notice.not_covered_in("de").startswith("ein Mittel über das Pad")
     assert notice.not_covered == notice.note  # in English the record itself
     assert notice.mark_in("de") == "veröffentlicht"
+
+
+@pytest.fixture(scope="module")
+def logged() -> list[Event]:
+    """What sessions of all kinds log."""
+    tight, weak = sim.presets()["tight"], sim.presets()["supple"].replace("hand.own_opening", 0.4)
+    help_ = {"task.let_go": "pictured try", "task.approach": "above"}
+    scenes = [tight, weak, tight.replace("task.diameter_mm", 15.0), tight.replace("hand.flexor_length_factor", 0.93)]
+    scenes += [functools.reduce(lambda scene, path: scene.replace(path, help_[path]), help_, one) for one in scenes[:2]]
+    return [event for scene in scenes for control in ("timed", "held")
+            for event in run_practice(scene.replace("session.minutes", 10.0), control).log]
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_what_a_session_logs_is_told_in_every_language_and_keeps_its_own_names(language: str, logged: list[Event]) -> None:
+    known = catalogue(language)
+    assert set(PHASES) == set(known["phase"])
+    assert set(CAUSES) <= set(known["because_of"])
+    causes = {re.sub(r"lean \d+ mm", "lean", event.cause) for event in logged if event.cause}
+    assert len(causes) > 12
+    assert causes <= set(known["because_of"])
+    for event in logged:
+        line = event.line(language)
+        assert numbers(event.line("en"), ".") == numbers(line, "."), line
+        if language == "en":
+            assert line.endswith(event.cause)
+        else:
+            assert event.phase not in line.split("  ")
+            assert not event.cause or not line.endswith(f" {event.cause}"), line
+    called = r'(?:Failed\(|_until\([^\n]*, |_lasts\([^\n]*, )"([a-z][a-z :-]+)"'
+    named = {word for path in (ROOT / "simulator" / "practice").glob("*.py") for word in re.findall(called, path.read_text("utf-8"))}
+    assert named - set(PHASES) <= set(known["because_of"])
+
+
+def test_a_cause_without_words_would_be_found() -> None:
+    with pytest.raises(KeyError):
+        Event(0.0, 1.0, "wait", "no such cause").line("de")
+
+
+def test_the_report_of_a_run_is_told_in_german(tmp_path: Path) -> None:
+    assert main(["run", "tight", "--out", str(tmp_path / "out"), "--minutes", "0.5", "--language", "de"]) == 0
+    page = re.sub(r"<(script|style|pre)\b.*?</\1>", "", (tmp_path / "out" / "report.html").read_text("utf-8"), flags=re.DOTALL)
+    told = " ".join(re.sub(r"<[^>]+>", " ", page).split())
+    assert '<html lang="de">' in page
+    for table in ("curve", "report"):
+        for key, text in catalogue("en")[table].items():
+            plain = re.sub(r"\{[^}]*\}.*", "", text).strip()
+            assert len(plain) < 6 or plain == catalogue("de")[table][key] or plain not in told, plain
+    assert "Zyklus" in told
+    assert "Ladung einer Phase" in told
+    assert "fragen Sie" in told or "Fragen Sie" in told

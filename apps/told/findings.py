@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from graspwave.simulator.clearing import clearing_ranges
 from graspwave.simulator.facts import number
 from graspwave.simulator.run import Opening
+from graspwave.simulator.words import Said, said
 
 __all__ = [
     "Stretch", "bend_words", "claw_words", "finding", "fits_words", "least_words", "stretches", "tired_words", "wrist_words",
@@ -64,26 +65,33 @@ def stretches(amplitude_ma: Array, opening_mm: Array) -> tuple[Stretch, ...]:
     )
 
 
-def finding(amplitude_ma: Array, opening_mm: Array, now_ma: float, object_name: str, object_mm: float) -> str:
-    """The title of the curve: what it shows at the present current."""
+def finding(
+    amplitude_ma: Array, opening_mm: Array, now_ma: float, object_name: str, object_mm: float, language: str = "en",
+) -> str:
+    """The title of the curve: what it shows at the present current; `object_name` is in the language too."""
+    return _found(amplitude_ma, opening_mm, now_ma, object_name, object_mm).told(language)
+
+
+def _found(amplitude_ma: Array, opening_mm: Array, now_ma: float, object_name: str, object_mm: float) -> Said:
     parts = stretches(amplitude_ma, opening_mm)
     widest = float(opening_mm.max())
     closing = next((p for p in parts if p.kind == "closes"), None)
-    kinds = {p.kind for p in parts}
-    if "opens" not in kinds:
-        if closing:
-            return "More current, less opening"
-        return "No current here opens this hand"
+    opens = next((p for p in parts if p.kind == "opens"), None)
+    if opens is None:
+        return said("curve.less" if closing else "curve.none")
     if closing and now_ma > closing.from_ma:
-        return f"Past {closing.from_ma:.0f} mA the hand closes again"
-    opens = next(p for p in parts if p.kind == "opens")
+        return said("curve.closes", ma=closing.from_ma)
     if now_ma < opens.from_ma:
-        return f"The hand starts to open at {opens.from_ma:.0f} mA"
+        return said("curve.starts", ma=opens.from_ma)
     fits = clearing_ranges(amplitude_ma, opening_mm, object_mm)
     if not fits:
-        short = f"{widest:.0f}" if round(widest) < round(object_mm) else f"{widest:.1f}"
-        return f"At its widest, {short} mm: too narrow for the {object_name}"
-    return f"The {object_name} fits from {least_words(fits[0][0])} mA"
+        return said("curve.narrow", mm=_decimal(widest, 0 if round(widest) < round(object_mm) else 1), object=object_name)
+    return said("curve.fits", ma=_decimal(math.ceil(10.0 * fits[0][0] - 1e-9) / 10.0, 1), object=object_name)
+
+
+def _decimal(value: float, digits: int) -> Said:
+    """A number with so many digits behind the language's own point."""
+    return said(f"number.digits_{digits}", n=value)
 
 
 def tired_words(fresh_mm: float, tired_mm: float) -> str:
@@ -112,18 +120,20 @@ def fits_words(ranges_ma: tuple[tuple[float, float], ...]) -> str:
     return f"fits from {' and from '.join(parts)} mA"
 
 
-def wrist_words(deg: float) -> str:
+def wrist_words(deg: float, language: str = "en") -> str:
     """Wrist angle as a person says it."""
-    if abs(deg) < 0.5:
-        return "0° straight"
-    return f"{abs(deg):.0f}° {'back' if deg < 0 else 'down'}"
+    return _turned(deg, "back", "down").told(language)
 
 
-def bend_words(deg: float) -> str:
+def bend_words(deg: float, language: str = "en") -> str:
     """Angle of a finger joint as a person says it."""
+    return _turned(deg, "past", "bent").told(language)
+
+
+def _turned(deg: float, below: str, above: str) -> Said:
     if abs(deg) < 0.5:
-        return "0° straight"
-    return f"{abs(deg):.0f}° {'past straight' if deg < 0 else 'bent'}"
+        return said("curve.straight")
+    return said(f"curve.{below if deg < 0 else above}", deg=abs(deg))
 
 
 def claw_words(opening: Opening, i: int = 0) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -9,8 +10,9 @@ from typing import Any
 from graspwave.simulator import show
 from graspwave.simulator.reach import Reach
 from graspwave.simulator.results import Result
+from graspwave.simulator.words import Said, said
 
-__all__ = ["CAUSES", "PHASES", "Event", "Practice"]
+__all__ = ["CAUSES", "PHASES", "Event", "Practice", "cause_said", "phase_said"]
 
 PHASES = (
     "set up", "warm up", "rest", "react", "wait", "reach", "open", "close", "lift", "slide", "carry", "set down", "try",
@@ -20,6 +22,17 @@ PHASES = (
 
 CAUSES = ("stimulus in mid-carry", "grip too weak", "object too wide", "pushed away", "hand let go late")
 """Why an object was dropped or knocked over."""
+
+
+def phase_said(phase: str) -> Said:
+    """A phase's name as a sentence of the catalogue; the log's own name is its key and stays as it is."""
+    return said(f"phase.{phase}")
+
+
+def cause_said(cause: str) -> Said:
+    """Why something happened as a sentence of the catalogue; the log's own words are its key, a number in them is filled in."""
+    lean = re.fullmatch(r"lean (\d+) mm", cause)
+    return said("because_of.lean", mm=float(lean[1])) if lean else said(f"because_of.{cause}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,11 +66,12 @@ class Event:
     current_ma: float = 0.0
     bits: float = 0.0
 
-    def line(self) -> str:
-        """The event as one line of fixed format."""
+    def line(self, language: str = "en") -> str:
+        """The event as one line of fixed format; phase and cause in a language of the catalogue."""
+        phase, cause = phase_said(self.phase).told(language), self.cause and cause_said(self.cause).told(language)
         return (
-            f"{self.t_s:10.3f} {self.lasts_s:8.3f} {self.repetition:4d} {self.phase:8s} {self.opening_mm:6.1f} "
-            f"{self.current_ma:5.1f} {self.bits:6.3f} {self.cause}"
+            f"{self.t_s:10.3f} {self.lasts_s:8.3f} {self.repetition:4d} {phase:8s} {self.opening_mm:6.1f} "
+            f"{self.current_ma:5.1f} {self.bits:6.3f} {cause}"
         ).rstrip()
 
 
@@ -131,10 +145,14 @@ class Practice(Result):
     stimulated_s: tuple[tuple[float, float, float], ...]
     log: tuple[Event, ...]
 
-    def log_text(self) -> str:
-        """The log as text of fixed format: the same scene and seed give the same bytes."""
-        head = "     t [s]  lasts   rep phase    opening current bits cause\n"
-        return head + "\n".join(event.line() for event in self.log) + "\n"
+    def log_text(self, language: str = "en") -> str:
+        """The log as text of fixed format: the same scene and seed give the same bytes.
+
+        Phases and causes are told in a language of the catalogue; in the log itself, and in `frame`, they keep their own names,
+        which programs read.
+        """
+        head = f"     {said('log.head').told(language)}\n"
+        return head + "\n".join(event.line(language) for event in self.log) + "\n"
 
     def _said(self) -> list[str]:
         failed = sum(self.failures.values())
