@@ -62,6 +62,7 @@ def test_a_line_of_charge_is_drawn_for_the_least_of_charges_and_for_none() -> No
     small, none = (sim.dose_of(STRONG.replace("channel.0.pulse.amplitude_ma", ma)) for ma in (1.0, 0.0))
     assert small.charge_uc < 1.0
     assert small.shannon_k == pytest.approx(math.log10(small.charge_uc * small.charge_density_uc_cm2))
+    assert {n.key: n.text for n in small.notices}["charge"].endswith("the lowest k with damage on nerve tissue was 1.85.")
     assert none.shannon_k == -math.inf
     assert {n.key: n.text for n in none.notices}["charge"] == "No current: no charge."
     one_way = sim.dose_of(STRONG.replace("channel.0.pulse.amplitude_ma", 0.0).replace("channel.0.pulse.shape", "monophasic"))

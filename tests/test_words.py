@@ -204,7 +204,8 @@ def test_what_a_session_logs_is_told_in_every_language_and_keeps_its_own_names(l
             assert event.phase not in line.split("  ")
             assert not event.cause or not line.endswith(f" {event.cause}"), line
     called = r'(?:Failed\(|_until\([^\n]*, |_lasts\([^\n]*, )"([a-z][a-z :-]+)"'
-    named = {word for path in (ROOT / "simulator" / "practice").glob("*.py") for word in re.findall(called, path.read_text("utf-8"))}
+    texts = [path.read_text("utf-8") for path in (ROOT / "simulator" / "practice").glob("*.py")]
+    named = {word for text in texts for word in re.findall(called, text)}
     assert named - set(PHASES) <= set(known["because_of"])
 
 
