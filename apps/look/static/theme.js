@@ -46,8 +46,8 @@
   // its text size (larger on the wall, where plots are read from afar), all without the server.
   // On the wall plots are read from afar; who has chosen larger text has larger plots already.
   const letter = () => {
-    const afar = root.dataset.layout === 'wall' && (root.hasAttribute('data-show') || root.dataset.size === '1')
-    return parseFloat(getComputedStyle(root).fontSize) * (afar ? 1.15 : 1)
+    const afar = root.dataset.layout === 'wall' && root.dataset.size === '1'
+    return parseFloat(getComputedStyle(root).fontSize) * (root.hasAttribute('data-show') ? 1.4 : afar ? 1.15 : 1)
   }
   const pairs = map => (map instanceof Map ? [...map] : Object.entries(map ?? {}))
   const paint = redraw => {
