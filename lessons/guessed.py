@@ -21,12 +21,15 @@ def is_drawn(record: sim.Fact) -> bool:
 
 @cache
 def numbers_digest() -> str:
-    """Of all numbers of the model that a curve hangs on, with what each is drawn from, and of the three hands."""
+    """Of all numbers that other arms have others of, with what each is drawn from, and of the three hands.
+
+    A number that all arms share is told by what the model makes of it: tests hold each answer and each counted curve against it.
+    """
     from graspwave.lessons.vocabulary import lesson_scenes
 
     digest = hashlib.sha256()
     for name, record in sorted(sim.all_facts().items()):
-        if not name.startswith(_LEFT_OUT):
+        if is_drawn(record):
             digest.update(repr((name, record.value, record.mark, record.range)).encode())
     for key, scene in sorted(lesson_scenes().items()):
         digest.update(f"{key}\n{scene!r}".encode())

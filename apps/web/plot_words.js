@@ -93,18 +93,16 @@ export function nameLines(view, g) {
   const places = named.map(([l, n]) => settle(g, l.label, spotsOf(l, g), 600, g.px, n)),
     mistaken = named.some(([, n], i) => {
       const [mine, other] = apart(g, places[i], n)
-      return other < mine
+      return other < 1.3 * mine + 2
     })
-  if (mistaken) {
-    g.taken.length = before
-    putKey(view, g, named)
-  } else named.forEach(([l], i) => write(g, l.label, places[i], wordsOf(view, l)))
+  if (mistaken && putKey(view, g, named, before)) return
+  named.forEach(([l], i) => write(g, l.label, places[i], wordsOf(view, l)))
 }
 
 const wordsOf = (view, l) => ({ token: tokenOf(l.quantity ?? view.P.y.quantity, 't'), weight: 600 })
 
-// in the emptiest place of the plot, on the right rather than on the left
-function putKey(view, g, named) {
+// In the emptiest place of the plot, on the right rather than on the left; false where none is free of lines.
+function putKey(view, g, named, before) {
   const row = 1.3 * g.px,
     piece = 2.2 * g.px,
     w = piece + 0.5 * g.px + Math.max(...named.map(([l]) => textWidth(l.label, g.px, 600))),
@@ -116,7 +114,12 @@ function putKey(view, g, named) {
         g.top + (row * named.length) / 2 + ((g.bottom - g.top - row * named.length) * k) / 6,
         (8 - i) / 4,
       ])
-  const box = settleBox(g, w, row * named.length, spots, g.px, -1)
+  const names = g.taken.splice(before),
+    box = settleBox(g, w, row * named.length, spots, g.px, -1)
+  if (g.cloud.some(([a, b]) => a > box.x - 4 && a < box.x + box.w + 4 && b > box.y - 2 && b < box.y + box.h + 2)) {
+    g.taken.splice(before, 1, ...names)
+    return false
+  }
   named.forEach(([l, n], i) => {
     const y = box.y + row * (i + 0.5)
     make(g.layer.words, 'path', {
@@ -128,6 +131,7 @@ function putKey(view, g, named) {
     })
     text(g, g.layer.words, l.label, box.x + piece + 0.5 * g.px, y + 0.35 * g.px, wordsOf(view, l))
   })
+  return true
 }
 
 function spotsOf(l, g) {
