@@ -111,11 +111,15 @@ def _rising(curve: Curve) -> Curve:
 
 
 def written(lessons: Sequence[str], arms: int, tell: Callable[[str], None] = lambda _: None, at_once: int = 1) -> str:
-    """The text of ``bands.json``, every curve of opening of some lessons asked of so many other arms."""
+    """The text of ``bands.json``: every curve of opening of some lessons asked of so many other arms.
+
+    ``without`` are the curves that do not come out in enough of them, such as at a current that some arms never need.
+    """
     usual, *found = map(json.loads, each_arm(__name__, lessons, arms, tell, at_once))
     made = spread(usual, found)
     lines = ",\n".join(f"{json.dumps(key)}: {json.dumps(one, separators=(',', ':'))}" for key, one in made.items())
-    return f'{{"arms": {arms}, "numbers": "{numbers_digest()}", "curves": {{\n{lines}\n}}}}\n'
+    without = json.dumps(sorted(usual.keys() - made.keys()))
+    return f'{{"arms": {arms}, "numbers": "{numbers_digest()}", "without": {without}, "curves": {{\n{lines}\n}}}}\n'
 
 
 if __name__ == "__main__":
