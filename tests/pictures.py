@@ -36,6 +36,7 @@ def main() -> None:
             page.goto(address)
             page.get_by_role("img", name=re.compile("^Hand from the thumb side")).wait_for()
             page.locator(".bk-Figure").first.wait_for(state="attached")
+            page.get_by_role("button", name=re.compile("goes over at")).first.wait_for()  # the second look at the curve
             page.wait_for_timeout(1500)  # the easing of the hand and the first drawing of the plots
             page.screenshot(path=path)
         door(browser, address.rsplit("/", 1)[0])
