@@ -82,6 +82,8 @@ function draw(view) {
     show: layout !== 'phone',
   }
   view.box.hidden = away[view.model.where]
+  view.box.classList.toggle('large', layout === 'wall' && view.model.where === 'desk')
+  view.box.classList.toggle('small', view.model.where === 'show')
   if (view.box.hidden) return
   view.svg.replaceChildren()
   // the person sits to the left; the hand goes right, then aside, which is up

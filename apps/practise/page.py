@@ -83,7 +83,8 @@ class PractisePage:
         self.switch = HoldSwitch(note=_NOTE)
         self.way = Slider(label="Arm along the bench", unit="mm", value=0, start=0, end=2 * self.live.reach_mm, step=5)
         self.says, self.tally, self.strip = Finding(text=""), Thread([]), CycleStrip()
-        self.arms = ArmView(where="desk"), ArmView(where="task"), ArmView(where="show")
+        stays = {"position": "sticky", "top": "-4px", "z-index": "2"}
+        self.arms = ArmView(where="desk"), ArmView(where="task"), ArmView(where="show", styles=stays)
         self.again = PlainButton(label="Start again")
         self.tips = PlainButton(label="From the tips", pressed="false")
         self.tips.on_click(self._turn_tips)
@@ -366,7 +367,7 @@ def _framed(
         sizing_mode="stretch_both", margin=0, scroll=True, styles={"gap": "10px"},
     ))
     template.add_panel("notices", pn.Column(
-        showing, practice.arms[2], sizing_mode="stretch_width", margin=0, styles={"gap": "10px"},
+        practice.arms[2], showing, sizing_mode="stretch_width", margin=0, styles={"gap": "10px"},
     ))
     template.add_panel("actions", pn.Row(undo, practice.tips, address, Answered(), margin=0, styles={"gap": "10px"}))
     return template

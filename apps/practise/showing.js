@@ -22,10 +22,10 @@ export function render({ model }) {
   }
   model.on('items', show)
   model.on('words', () => {
-    said.textContent = model.words || 'One press sets what it needs, the rest as usual.'
+    said.textContent = model.words || 'One press sets what it needs; hand and current stay as they are.'
   })
   show()
-  said.textContent = model.words || 'One press sets what it needs, the rest as usual.'
+  said.textContent = model.words || 'One press sets what it needs; hand and current stay as they are.'
   box.append(said, list)
   return box
 }
