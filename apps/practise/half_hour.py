@@ -138,5 +138,5 @@ class HalfHour(Control):
     _stylesheets: ClassVar[list[str]] = [*Control._stylesheets, sheet("practise/half_hour.css")]
 
     def draw(self, sessions: list[dict[str, Any]], csv: str) -> None:
-        """Draw both sessions."""
+        """Draw both sessions, or none."""
         self.param.update(sessions=sessions, csv=csv)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
 from functools import lru_cache
 from typing import Any, ClassVar
 
@@ -20,12 +19,12 @@ from graspwave.apps.look.address import Address, asked
 from graspwave.apps.look.frame import page_template
 from graspwave.apps.look.pages import PAGES
 from graspwave.apps.practise.arm import ArmView, arm_of
-from graspwave.apps.practise.change_table import ChangeTable, change_rows, in_background
-from graspwave.apps.practise.half_hour import HalfHour, on_the_timer, plain_refusal, worked_out
+from graspwave.apps.practise.found import Found
+from graspwave.apps.practise.half_hour import plain_refusal
 from graspwave.apps.practise.live import AHEAD_S, SPARE_MM, Live, Piece
 from graspwave.apps.practise.settings import controls
 from graspwave.apps.practise.showing import DemonstrationList
-from graspwave.apps.practise.state import PractiseState, people_words
+from graspwave.apps.practise.state import PractiseState
 from graspwave.apps.practise.step_words import step_words
 from graspwave.apps.practise.strip import CycleStrip, strip_of
 from graspwave.apps.told.posture import NEUTRAL_PADS_MM, pads_mm
@@ -292,9 +291,7 @@ def practise() -> Any:
     practice = PractisePage(state.live_scene)
     if state.control == "timed":
         practice.choose("timed")
-    half, said = HalfHour(), Finding(text="")
-    work_out = PlainButton(label="Work out half an hour", strong=True)
-    table, change_it = ChangeTable(), PlainButton(label="Change one thing at a time")
+    found = Found(state)
     address = Address(s=scene_to_address(state.scene), width=0, height=0, margin=0)
     undo, refusals = PlainButton(label="Undo", disabled=True), Refusals()
     showing = DemonstrationList()
@@ -306,7 +303,7 @@ def practise() -> Any:
 
     showing.param.watch(begin_at_its_end, "asked")
     if why:
-        practice.trouble = link_words(why, state.scene, "stiff")
+        practice.trouble = link_words(why, state.scene, "supple")
         refusals.show(practice.trouble)
     undo.on_click(state.undo)
 
@@ -319,31 +316,20 @@ def practise() -> Any:
         undo.disabled = not state.can_undo
         showing.follow(state)
         address.s = scene_to_address(state.scene)
-        said.text = people_words(state) or ("The scene has changed: work the half hour out again" if half.sessions else "")
+        found.follow()
 
     state.param.watch(follow, ["scene", "message"])
 
-    def show_half(found: tuple[list[dict[str, Any]], str, str]) -> str:
-        half.draw(found[0], found[1])
-        return found[2]
-
-    def show_changes(rows: list[dict[str, str]]) -> str:
-        table.rows = rows
-        return said.text
-
-    _on_demand(work_out, state, said, worked_out, lambda: (), show_half)
-    _on_demand(change_it, state, said, change_rows, lambda: (state.control,), show_changes)
-    template = _framed(state, practice, (work_out, change_it, said, half, table), showing, (refusals, undo, address))
+    template = _framed(state, practice, found, showing, (refusals, undo, address))
     clock = pn.state.add_periodic_callback(practice.watch, period=_WATCH_MS)
     pn.state.on_session_destroyed(lambda _context: clock.stop())
     return template
 
 
 def _framed(
-    state: PractiseState, practice: PractisePage, half_hour: tuple[Any, ...], showing: Any, own: tuple[Refusals, Any, Any],
+    state: PractiseState, practice: PractisePage, found: Found, showing: Any, own: tuple[Refusals, Any, Any],
 ) -> Any:
-    """The page with its views in their places; `half_hour` stands under the task, `own` beside the settings."""
-    work_out, change_it, said, half, table = half_hour
+    """The page with its views in their places; what is `found` stands under the task, `own` beside the settings."""
     refusals, undo, address = own
     template = page_template(
         "practise", "Practise", pages=PAGES, first=f"{practice.picture.label} {practice.says.text}",
@@ -363,8 +349,7 @@ def _framed(
     ))
     template.add_panel("thread", practice.tally)
     template.add_panel("time", pn.Column(
-        pn.Row(work_out, change_it, margin=0, styles={"gap": "10px"}), said, half, table, practice.arms[0],
-        sizing_mode="stretch_both", margin=0, scroll=True, styles={"gap": "10px"},
+        *found.views, practice.arms[0], sizing_mode="stretch_both", margin=0, scroll=True, styles={"gap": "10px"},
     ))
     template.add_panel("notices", pn.Column(
         practice.arms[2], showing, sizing_mode="stretch_width", margin=0, styles={"gap": "10px"},
@@ -372,23 +357,3 @@ def _framed(
     template.add_panel("actions", pn.Row(undo, practice.tips, address, Answered(), margin=0, styles={"gap": "10px"}))
     return template
 
-
-def _on_demand(
-    button: PlainButton, state: PractiseState, said: Finding, work: Callable[..., Any], more: Callable[[], tuple[Any, ...]],
-    show: Callable[[Any], str],
-) -> None:
-    """Work something out of the half hour's scene, beside the page, when a button is pressed; `show` says what to tell of it."""
-    label = button.label
-
-    def over(text: str) -> None:
-        said.text = text
-        button.param.update(label=label, disabled=False)
-
-    def start() -> None:
-        scene = on_the_timer(state.half_hour_scene, said)
-        if scene is None:
-            return
-        button.param.update(label="Working it out", disabled=True)
-        in_background(work, scene, *more(), then=lambda found: over(show(found)), sorry=over)
-
-    button.on_click(start)

@@ -9,8 +9,11 @@ import pytest
 from graspwave import simulator as sim
 from graspwave.apps import notices
 from graspwave.apps.controls import Finding
+from graspwave.apps.practise import found as found_page
 from graspwave.apps.practise.change_table import ChangeTable, change_rows
+from graspwave.apps.practise.found import Found
 from graspwave.apps.practise.half_hour import HalfHour, half_hour_csv, half_hour_finding, on_the_timer, sessions_of
+from graspwave.apps.practise.state import PractiseState
 from graspwave.simulator.practice import run_practice, with_object
 
 
@@ -70,3 +73,41 @@ def test_what_the_effort_of_the_reach_closes_is_said() -> None:
     assert any("that effort closes it from" in word for word in words)
     calm = [figure[1] for drawn in sessions_of(closes.replace("task.effort", 0.0)) for figure in drawn["figures"]]
     assert not any("closes it from" in word for word in calm)
+
+
+def test_what_was_found_of_another_scene_is_no_longer_shown() -> None:
+    state = PractiseState()
+    state.change("session.minutes", 5.0)
+    found = Found(state)
+    found.half_button.clicks += 1
+    assert len(found.half.sessions) == 2
+    assert found.said.text.startswith("The switch gave")
+    found.follow()
+    assert len(found.half.sessions) == 2, "nothing has changed"
+    state.choose("arm", "weak")
+    found.follow()
+    assert (found.half.sessions, found.table.rows) == ([], [])
+    assert found.said.text.startswith("Before this change: the switch gave")
+    found.change_button.clicks += 1
+    assert found.table.rows
+    state.undo()
+    found.follow()
+    assert found.table.rows == []
+
+
+def test_what_is_found_too_late_is_not_shown(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The setting was changed while it was worked out."""
+    state = PractiseState()
+    later = []
+    monkeypatch.setattr(found_page, "in_background", lambda work, *given, then, sorry: later.append((work, given, then)))
+    found = Found(state)
+    found.half_button.clicks += 1
+    assert found.half_button.disabled
+    state.choose("arm", "weak")
+    (work, given, then), = later
+    then(([{"figures": []}], "", "The switch gave 1"))
+    assert found.half.sessions == []
+    assert "changed meanwhile" in found.said.text
+    assert not found.half_button.disabled
+    assert given[0].hand.elbow_strength != state.scene.hand.elbow_strength
+    assert work is found_page.worked_out
