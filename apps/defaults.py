@@ -22,10 +22,12 @@ def forget_empty(document: Document) -> int:
     """Let go of the empty defaults that a page's models hold and nobody has filled or is about to fill; how many there were."""
     count = 0
     for model in document.models:
-        held = model._unstable_default_values
-        for name in list(held):
+        kept, held = {}, model._unstable_default_values
+        for name in held:
             value = held[name]
-            if isinstance(value, PropertyValueContainer) and not value and sys.getrefcount(value) <= _HELD_HERE:
-                del held[name]
-                count += 1
+            if value or not isinstance(value, PropertyValueContainer) or sys.getrefcount(value) > _HELD_HERE:
+                kept[name] = value
+        if len(kept) < len(held):
+            count += len(held) - len(kept)
+            model._unstable_default_values = kept  # a dictionary that lost its entries stays as large as it was
     return count
