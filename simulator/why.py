@@ -290,7 +290,7 @@ def _before(one: _Side) -> Array:
 
 
 def _rest(hand: _Held, tone: NDArray[np.bool_], one: _Side, two: _Side, model: mechanics.HandModel) -> Array:
-    """The hand under its tone alone: where there are two postures, a walk from here finds that of a slow rise."""
+    """The hand under its tone alone: from where the curve's postures are walked to as well."""
     q = [
         rest_of(replace(hand, finger_tone=side.hand.finger_tone, wrist_tone=side.hand.wrist_tone), model).q
         for side in (one, two)

@@ -15,13 +15,17 @@ from graspwave.simulator.hand import (
     MUSCLES,
     THUMB_MUSCLES,
     WRIST_FLEXORS,
+    Posture,
     changed,
     equilibrium,
     moment_arm_mm,
     posture_under,
     relaxed_posture,
+    scene_hand,
     standard_hand,
 )
+from graspwave.simulator.presets import presets
+from graspwave.simulator.run import drive_of_hand, effective_hand, stimulated
 from graspwave.simulator.scene import Hand
 
 TIGHT = Hand(flexor_length_factor=0.95)
@@ -303,3 +307,34 @@ def test_all_at_once_from_rest_is_the_ramp_upwards(factor: float) -> None:
         here = equilibrium(hand, {muscle: value[[i]] for muscle, value in drive.items()}, start=here)
         upwards.append(here.angle_deg["wrist"][0])
     assert np.allclose(together.angle_deg["wrist"], upwards, atol=0.01)
+
+
+def ways_deg(key: str, current: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Angles (currents, 13) from rest at each current, after a slow rise to it, and after a slow fall from the last."""
+    scene = presets()[key]
+    hand, model = effective_hand(scene), scene_hand()
+    drive = drive_of_hand(stimulated(scene, current)[1], hand, current.size)
+
+    def angles(rows: list[int], start: Posture | None) -> Posture:
+        return equilibrium(hand, {name: value[rows] for name, value in drive.items()}, model=model, start=start)
+
+    def slowly(order: range) -> np.ndarray:
+        now, found = None, np.empty((current.size, len(ANGLES)))
+        for i in order:
+            now = angles([i], now)
+            found[i] = [now.angle_deg[joint][0] for joint in ANGLES]
+        return found
+
+    rest = angles(list(range(current.size)), None)
+    each = np.stack([rest.angle_deg[joint] for joint in ANGLES], axis=1)
+    return each, slowly(range(current.size)), slowly(range(current.size)[::-1])
+
+
+@pytest.mark.parametrize(("key", "second"), [("supple", False), ("stiff", False), ("tight", True)])
+def test_from_rest_a_hand_stands_as_after_a_slow_rise_or_a_slow_fall(key: str, second: bool) -> None:
+    """As the docstring of `equilibrium` tells: never a third posture, and where there is one only, that."""
+    each, rise, fall = ways_deg(key, np.linspace(0.0, 60.0, 121))
+    from_rise, from_fall = (np.abs(each - other).max(axis=1) for other in (rise, fall))
+    assert np.minimum(from_rise, from_fall).max() < 0.05
+    assert bool((np.abs(rise - fall).max(axis=1) > 1.0).any()) == second
+    assert bool((from_rise > 1.0).any()) == second  # not always that of the rise

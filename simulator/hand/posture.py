@@ -235,7 +235,10 @@ def equilibrium(
 
     Notes
     -----
-    Where two postures rest side by side, a row started from rest takes the one a slow rise from rest leads to.
+    Where two postures rest side by side for one drive, a row takes the one that its walk from `start` comes to. From rest that is
+    mostly, not always, the one that a slow rise of the drive leads to: of the presets under 0 to 60 mA the supple and the stiff
+    hand have no second one, and the tight hand, from 54.5 to 59.5 mA, stands as after a slow fall, its wrist bent, where a slow
+    rise leaves it drawn back (2 to 4 mm less open). What comes of a history is told by `start`, by `motion` and by `folding`.
     With full drive the wrist of the plain model ends near 90 degrees of extension, past the common range: the published passive
     torques are all that stops it; the model that scenes are run with (`parameters.scene_hand`) ends earlier. Nothing is
     touched or held; the wrist bends and straightens, it does not turn sideways.
