@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import platform
 import sys
@@ -11,11 +12,15 @@ __all__ = ["lean", "main"]
 
 _LEAN = "GRASPWAVE_LEAN"
 
+_SELDOM = (20_000, 20, 50)
+"""How many objects more than before, and so on upwards, Python looks for garbage: as it would, a fifth of a start was that."""
+
 
 def main() -> int:
     """The command; pages are served from a process that was begun anew for it."""
     if sys.argv[1:2] == ["open"]:
         lean(sys.argv[1:])
+    gc.set_threshold(*_SELDOM)
     from graspwave.apps.command import main as command
 
     return command()

@@ -29,7 +29,7 @@ from graspwave.apps.installed.routes import app_routes
 from graspwave.apps.look.pulse import pulse_routes
 from graspwave.apps.practise.page import practise
 from graspwave.apps.proof.handlers import proof_routes
-from graspwave.apps.sessions import Ceiling, Giving, most_sessions
+from graspwave.apps.sessions import Ceiling, Giving, keep, most_sessions
 from graspwave.apps.shield import guarded, quiet, shield, shielded
 from graspwave.apps.start.handlers import Missing, answer_heads, start_routes
 from graspwave.apps.teach.beside import beside
@@ -90,6 +90,7 @@ def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[
     server._tornado.settings["log_function"] = quiet
     giving: Any = Giving(ceiling, server._tornado)
     server.io_loop.add_callback(PeriodicCallback(giving, _GIVE_BACK_MS).start)
+    keep()  # all that was loaded stays
     return server
 
 

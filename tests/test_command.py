@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import gc
 import json
 import os
 import re
@@ -107,6 +108,17 @@ def test_an_audit_that_finds_nothing_says_so(capsys: pytest.CaptureFixture[str])
 def test_a_bad_port_is_one_line(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["open", "--port", "99999", "--no-browser"]) == 2
     assert capsys.readouterr().err == "graspwave: 'port' must be 0 to 65535 (got 99999)\n"
+
+
+def test_a_start_looks_seldom_for_garbage(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    usual = gc.get_threshold()
+    monkeypatch.setattr(sys, "argv", ["graspwave", "facts", "letting_go"])
+    try:
+        assert begin.main() == 0
+        assert gc.isenabled()
+        assert gc.get_threshold()[0] >= 10 * 700  # as Python would by itself, up to 3.11
+    finally:
+        gc.set_threshold(*usual)
 
 
 def test_the_pages_are_served_with_an_allocator_that_gives_back(monkeypatch: pytest.MonkeyPatch) -> None:
