@@ -197,6 +197,7 @@ def _compare(options: argparse.Namespace) -> int:
 def _run(options: argparse.Namespace) -> int:
     from graspwave.apps.files.export import run_csv, run_json
     from graspwave.apps.files.report import run_html
+    from graspwave.simulator.answers import CURVE_MA
 
     scene = _scene(options.scene)
     may_write([options.out / name for name in ("run.csv", "summary.json", "report.html", "scene.toml")], options.force)
@@ -204,7 +205,7 @@ def _run(options: argparse.Namespace) -> int:
         scene = scene.replace("session.minutes", options.minutes)
     _compiled()
     run = sim.simulate(scene)
-    curve = sim.opening_curve(scene, [0.5 * step for step in range(121)])
+    curve = sim.opening_curve(scene, CURVE_MA)
     # all text is made before the folder is touched: a run that fails leaves nothing behind
     texts = {
         "run.csv": run_csv(run),

@@ -33,7 +33,7 @@ def check_quantity(quantity: str) -> str:
 class Control(pn.custom.JSComponent):
     """Base of the controls: fills the width it is given, and takes its look from the page's tokens."""
 
-    _stylesheets: ClassVar[list[str]] = [sheet("web/range.css"), sheet("controls/controls.css")]
+    _stylesheets: ClassVar[list[str]] = [sheet("web/shared.css"), sheet("web/range.css"), sheet("controls/controls.css")]
 
     # Shorter than Panel's 50 ms: the page already sends one value a frame, and what piles up is merged.
     _debounce: ClassVar[int] = 15

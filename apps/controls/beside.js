@@ -1,11 +1,12 @@
 // What stands under a control: why it was not taken, and what its words mean once they are tapped.
 
+import { element } from '../web/element.js'
+
 // Tells the page that the person has set something, so that what is shown can be dimmed until the answer comes.
 export const asked = () => window.dispatchEvent(new Event('gw-asked'))
 
 export function trouble(model, box) {
-  const words = document.createElement('p')
-  words.className = 'trouble'
+  const words = element('p', 'trouble')
   words.setAttribute('role', 'alert')
   box.append(words)
   const say = () => {
@@ -18,8 +19,7 @@ export function trouble(model, box) {
 
 // Writes a control's label; one that has an explanation is a button that folds it out, and Escape folds it away.
 export function explained(model, label, box) {
-  const words = document.createElement('p')
-  words.className = 'note meaning'
+  const words = element('p', 'note meaning')
   words.setAttribute('role', 'status')
   words.hidden = true
   box.append(words)
@@ -35,7 +35,7 @@ export function explained(model, label, box) {
       return
     }
     if (label.firstElementChild?.textContent === model.label) return
-    const term = document.createElement('button')
+    const term = element('button')
     term.type = 'button'
     term.className = 'term'
     term.textContent = model.label

@@ -1,5 +1,6 @@
+import { element } from '../web/element.js'
 export function render({ model }) {
-  const button = document.createElement('button')
+  const button = element('button')
   button.type = 'button'
   const set = () => {
     button.className = `gw gw-button${model.strong ? ' strong' : ''}`

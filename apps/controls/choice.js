@@ -1,13 +1,12 @@
+import { element } from '../web/element.js'
 import { asked, explained, trouble } from './beside.js'
 
 let made = 0
 export function render({ model }) {
   const name = `gw-choice-${++made}`
-  const box = document.createElement('fieldset')
-  box.className = 'gw gw-choice'
-  const legend = document.createElement('legend'),
-    strip = document.createElement('div')
-  strip.className = 'strip'
+  const box = element('fieldset', 'gw gw-choice')
+  const legend = element('legend'),
+    strip = element('div', 'seg')
   box.append(legend, strip)
   const nameIt = explained(model, legend, box)
   trouble(model, box)
@@ -21,9 +20,9 @@ export function render({ model }) {
     box.disabled = model.disabled
     strip.replaceChildren(
       ...Object.entries(model.options).map(([value, word]) => {
-        const label = document.createElement('label'),
-          input = document.createElement('input'),
-          span = document.createElement('span')
+        const label = element('label'),
+          input = element('input'),
+          span = element('span')
         Object.assign(input, { type: 'radio', name, value })
         input.addEventListener('change', () => {
           model.value = value

@@ -1,6 +1,6 @@
+import { element } from '../web/element.js'
 export function render({ model }) {
-  const p = document.createElement('p')
-  p.className = 'gw gw-finding'
+  const p = element('p', 'gw gw-finding')
   const set = () => {
     p.textContent = model.text
   }

@@ -1,7 +1,9 @@
 // A switch that works only while it is pressed. Whatever loses the press ends it; a beat tells the server that it lasts.
+
+import { element } from '../web/element.js'
 export function render({ model }) {
   const hold = { model }
-  hold.box = document.createElement('button')
+  hold.box = element('button')
   hold.box.type = 'button'
   hold.box.className = 'gw gw-hold'
   hold.box.innerHTML = '<canvas aria-hidden="true"></canvas><span class="words"><b></b><small></small></span>'

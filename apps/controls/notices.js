@@ -1,3 +1,4 @@
+import { element } from '../web/element.js'
 const SIGN = {
   inside:
     '<svg viewBox="0 0 16 16" role="img" aria-label="Inside the limits."><path d="M3 8.5l3.4 3.5L13 4.5" fill="none" stroke="currentColor" stroke-width="2.4" stroke-linecap="round" stroke-linejoin="round"/></svg>',
@@ -6,8 +7,7 @@ const SIGN = {
   over: '<i class="over" role="img" aria-label="Over a limit."></i>',
 }
 export function render({ model }) {
-  const list = document.createElement('ul')
-  list.className = 'gw gw-notices'
+  const list = element('ul', 'gw gw-notices')
   list.setAttribute('aria-live', 'polite')
   let before = ''
   const set = () => {
@@ -17,13 +17,12 @@ export function render({ model }) {
     before = now
     list.replaceChildren(
       ...model.items.map(item => {
-        const li = document.createElement('li')
+        const li = element('li')
         li.className = item.kind
         li.innerHTML = `${SIGN[item.kind] ?? ''}<span></span>`
         const words = li.lastElementChild
         if (item.strong) {
-          const b = document.createElement('b')
-          b.textContent = item.strong
+          const b = element('b', '', item.strong)
           words.append(b, ' ')
         }
         words.append(item.text)
@@ -31,9 +30,7 @@ export function render({ model }) {
       }),
     )
     if (!model.items.length && model.empty) {
-      const li = document.createElement('li')
-      li.className = 'none'
-      li.textContent = model.empty
+      const li = element('li', 'none', model.empty)
       list.append(li)
     }
   }

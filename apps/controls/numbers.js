@@ -1,14 +1,14 @@
+import { element } from '../web/element.js'
 import { asked, trouble } from './beside.js'
 
 let made = 0
 export function render({ model }) {
   const id = `gw-numbers-${++made}`
-  const box = document.createElement('div')
-  box.className = 'gw gw-numbers'
+  const box = element('div', 'gw gw-numbers')
   box.setAttribute('role', 'group')
-  const head = document.createElement('p'),
-    row = document.createElement('div'),
-    said = document.createElement('p')
+  const head = element('p'),
+    row = element('div'),
+    said = element('p')
   head.className = 'head'
   row.className = 'row'
   said.className = 'note'
@@ -26,11 +26,10 @@ export function render({ model }) {
     inputs.clear()
     row.replaceChildren(
       ...model.fields.map((f, n) => {
-        const cell = document.createElement('div')
-        cell.className = 'cell'
-        const label = document.createElement('label'),
-          input = document.createElement('input'),
-          unit = document.createElement('span')
+        const cell = element('div', 'cell')
+        const label = element('label'),
+          input = element('input'),
+          unit = element('span')
         label.htmlFor = input.id = `${id}-${n}`
         label.textContent = f.label
         unit.textContent = f.unit
@@ -57,8 +56,7 @@ export function render({ model }) {
           }
         })
         inputs.set(f.key, input)
-        const line = document.createElement('span')
-        line.className = 'line'
+        const line = element('span', 'line')
         line.append(input, unit)
         cell.append(label, line)
         return cell

@@ -1,3 +1,4 @@
+import { element } from '../web/element.js'
 import { number } from '../web/numbers.js'
 import { fillTrack } from '../web/range.js'
 import { asked, explained, trouble } from './beside.js'
@@ -5,8 +6,7 @@ import { asked, explained, trouble } from './beside.js'
 let made = 0
 export function render({ model }) {
   const id = `gw-slider-${++made}`
-  const box = document.createElement('div')
-  box.className = 'gw gw-slider'
+  const box = element('div', 'gw gw-slider')
   box.innerHTML = `<label for="${id}"></label><output for="${id}" aria-live="off"></output>
     <input type="range" id="${id}"><p class="note" id="${id}-note"></p>`
   const [label, out, input, note] = box.children
@@ -18,8 +18,7 @@ export function render({ model }) {
   const words = v => number(Number(v), digits(model.step))
   const show = v => {
     out.innerHTML = ''
-    const b = document.createElement('b')
-    b.textContent = words(v)
+    const b = element('b', '', words(v))
     out.append(b, model.unit ? ` ${model.unit}` : '')
     input.setAttribute('aria-valuetext', `${words(v)}${model.unit ? ' ' + model.unit : ''}`)
     fillTrack(input)

@@ -1,14 +1,13 @@
+import { element } from '../web/element.js'
 export function render({ model }) {
-  const list = document.createElement('ol')
-  list.className = 'gw gw-thread'
+  const list = element('ol', 'gw gw-thread')
   // What a word means is said under the chain; the same word again, or Escape, and it goes.
-  const box = document.createElement('div'),
-    note = document.createElement('p')
-  note.className = 'gw gw-explain'
+  const box = element('div'),
+    note = element('p', 'gw gw-explain')
   note.setAttribute('role', 'status')
   note.hidden = true
   const term = (text, act) => {
-    const b = document.createElement('button')
+    const b = element('button')
     b.type = 'button'
     b.textContent = text
     b.addEventListener('click', act)
@@ -32,7 +31,7 @@ export function render({ model }) {
     model.items.forEach((item, n) => {
       let li = list.children[n]
       if (!li) {
-        li = document.createElement('li')
+        li = element('li')
         li.innerHTML = '<i aria-hidden="true"></i><span class="words"></span><small class="kept"></small><b></b>'
         list.append(li)
       }

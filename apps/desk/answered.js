@@ -1,5 +1,7 @@
 // While a setting has no answer yet, what is shown belongs to an older one: it is dimmed, with a word.
 
+import { element } from '../web/element.js'
+
 const PATIENCE_MS = 300
 
 export function render({ model }) {
@@ -32,5 +34,5 @@ export function render({ model }) {
   window.addEventListener('gw-asked', ask)
   model.on('shown', settle)
   model.on('remove', () => window.removeEventListener('gw-asked', ask))
-  return document.createElement('span')
+  return element('span')
 }

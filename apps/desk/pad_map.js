@@ -1,6 +1,7 @@
 // The forearm's skin unrolled, in mm: elbow left, the thumb side is the upper and the lower edge, and the little-finger
 // side the middle line. The pads are dragged as a pair, or moved by keys.
 
+import { element } from '../web/element.js'
 import { plain } from '../web/plain.js'
 import { make } from '../web/svg.js'
 
@@ -12,12 +13,10 @@ let made = 0
 export function render({ model }) {
   const view = { model }
   view.id = `gwp-${++made}`
-  const box = document.createElement('div')
-  box.className = 'gw gwp'
+  const box = element('div', 'gw gwp')
   box.innerHTML = `<div class="gwp-two"><svg class="map" role="group"></svg><div class="side"><svg class="cut" role="group"></svg>
     <p>+ and −: sign of the first phase. Filled: opens. Dashed ring: closes. The fuller, the more of it answers. A right arm; a left one is its mirror image. Blue in the cut: how the field fades in even tissue.</p></div></div>`
-  view.meaning = document.createElement('p')
-  view.meaning.className = 'meaning'
+  view.meaning = element('p', 'meaning')
   view.meaning.setAttribute('role', 'status')
   view.meaning.hidden = true
   box.querySelector('.gwp-two').insertBefore(view.meaning, box.querySelector('.side'))

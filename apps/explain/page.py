@@ -44,7 +44,7 @@ class ExplainView(pn.custom.JSComponent):
     trouble = param.String(default="")
 
     _esm: ClassVar[str] = component("explain/page.js")
-    _stylesheets: ClassVar[list[str]] = [sheet("explain/page.css")]
+    _stylesheets: ClassVar[list[str]] = [sheet("web/shared.css"), sheet("explain/page.css")]
 
 
 def page_data(scene: sim.Scene, language: str) -> dict[str, Any]:

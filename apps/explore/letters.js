@@ -1,5 +1,7 @@
 // The height of a letter of 1 rem on the plots (see theme.js), and how large the plots that have a name came out.
 
+import { element } from '../web/element.js'
+
 export function render({ model }) {
   const watched = new WeakSet()
   let due = 0,
@@ -49,5 +51,5 @@ export function render({ model }) {
     window.removeEventListener('resize', soon)
   })
   requestAnimationFrame(follow)
-  return document.createElement('span')
+  return element('span')
 }

@@ -1,5 +1,7 @@
 // A button over every label of a plot that has a meaning; what it means is said at the plot's foot until it is put away.
 
+import { element } from '../web/element.js'
+
 const tagged = m => (m.tags ?? []).map(t => (t instanceof Map ? t.get('meaning') : t?.meaning)).find(Boolean)
 
 function labelViews() {
@@ -32,8 +34,8 @@ function place(layer, button, view) {
 }
 
 export function render({ model }) {
-  const layer = document.createElement('div'),
-    note = document.createElement('p')
+  const layer = element('div'),
+    note = element('p')
   note.setAttribute('role', 'status')
   note.hidden = true
   layer.className = 'layer'
@@ -43,7 +45,7 @@ export function render({ model }) {
   const put = () => {
     for (const view of labelViews()) {
       if (!buttons.has(view.model.id)) {
-        const button = document.createElement('button')
+        const button = element('button')
         button.type = 'button'
         button.addEventListener('click', () => {
           note.hidden = !note.hidden

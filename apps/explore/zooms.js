@@ -1,3 +1,4 @@
+import { element } from '../web/element.js'
 import { make } from '../web/svg.js'
 
 const WIDTHS = [2.5, 1.75, 1.1, 1, 1]
@@ -68,8 +69,7 @@ export function pathOf(line, width, yOf, outline) {
 
 export function render({ model }) {
   const view = { model }
-  view.root = document.createElement('div')
-  view.root.className = 'gwz'
+  view.root = element('div', 'gwz')
   view.root.innerHTML = `<div class="strip" role="group" aria-label="Current over time at five zooms, short to long"></div>
     <div class="foot"><p class="read"></p><button type="button">Shorter</button><button type="button">Longer</button></div>
     <p class="vh" aria-live="polite"></p><p class="vh" id="gwz-help"></p>`
@@ -163,8 +163,7 @@ function win(view, n) {
 }
 
 function panelOf(view, word, n) {
-  const box = document.createElement('div')
-  box.className = 'panel'
+  const box = element('div', 'panel')
   set(box, { role: 'slider', 'aria-orientation': 'horizontal', 'aria-describedby': 'gwz-help' })
   box.innerHTML =
     '<div class="head" aria-hidden="true"><b></b><span></span></div><div class="plot"></div><div class="cap" aria-hidden="true"></div>'
@@ -230,8 +229,7 @@ function where(view, n) {
 function say(view, text, value, aloud) {
   view.read.replaceChildren(text)
   if (value) {
-    const b = document.createElement('b')
-    b.textContent = value
+    const b = element('b', '', value)
     view.read.append(b)
   }
   if (!aloud) return

@@ -38,7 +38,7 @@ class ZoomPicture(pn.custom.JSComponent):
     answered = param.Integer(default=0, doc="How many requests have been answered; the page then sends the next.")
 
     _esm: ClassVar[str] = component("explore/zooms.js")
-    _stylesheets: ClassVar[list[str]] = [sheet("explore/zooms.css")]
+    _stylesheets: ClassVar[list[str]] = [sheet("web/shared.css"), sheet("explore/zooms.css")]
 
     def __init__(self, **params: Any) -> None:
         super().__init__(**params)

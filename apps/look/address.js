@@ -1,5 +1,7 @@
 // Keeps the scene in the address, and in the links to the other pages.
 
+import { element } from '../web/element.js'
+
 export function render({ model }) {
   let wait
   const write = () => {
@@ -23,5 +25,5 @@ export function render({ model }) {
   }
   for (const name of ['s', 'more']) model.on(name, later)
   if (model.at_once && model.s) write()
-  return document.createElement('span')
+  return element('span')
 }

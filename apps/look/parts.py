@@ -9,7 +9,7 @@ from typing import Any
 from graspwave.apps import notices
 from graspwave.apps.look.pages import PAGES
 from graspwave.apps.web import tokens
-from graspwave.apps.web.source import stamp
+from graspwave.apps.web.source import sheet, stamp
 
 __all__ = ["PARTS", "STATIC", "WORDS", "frame_variables"]
 
@@ -53,6 +53,6 @@ def frame_variables(
     return {
         "page": page, "page_title": title, "pages": list(pages), "words": {**WORDS, **(words or {})}, "language": language,
         "caution": caution or notices.caution_html(), "cautions": cautions or notices.cautions_html(3),
-        "token_css": tokens.css(), "mark_svg": (STATIC / "mark.svg").read_text(encoding="utf-8"),
+        "token_css": tokens.css() + sheet("web/shared.css"), "mark_svg": (STATIC / "mark.svg").read_text(encoding="utf-8"),
         "web": f"web/{stamp()}", "up": up,
     }

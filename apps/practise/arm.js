@@ -1,5 +1,6 @@
 // The arm from above, to scale: shoulder left, hand right; sleeve or cloth under it, the other hand, pads on the upper arm.
 
+import { element } from '../web/element.js'
 import { plain } from '../web/plain.js'
 import { make } from '../web/svg.js'
 
@@ -8,14 +9,13 @@ const ASIDE = 0.4 // the way to the object's place, drawn shorter than it is
 
 export function render({ model }) {
   const view = { model }
-  view.box = document.createElement('div')
-  view.box.className = 'gw gw-arm'
+  view.box = element('div', 'gw gw-arm')
   view.box.hidden = true // until it is known whether it is seen here
-  const parts = document.createElement('div')
+  const parts = element('div')
   view.svg = document.createElementNS(NS, 'svg')
-  const text = document.createElement('p')
-  const title = document.createElement('b')
-  view.said = document.createElement('span')
+  const text = element('p')
+  const title = element('b')
+  view.said = element('span')
   title.textContent = 'The arm from above'
   view.svg.setAttribute('role', 'img')
   view.svg.setAttribute('preserveAspectRatio', 'xMidYMid meet')

@@ -1,10 +1,10 @@
 // Half an hour with one change at a time, a row each.
 
+import { element } from '../web/element.js'
 import { plain } from '../web/plain.js'
 
 export function render({ model }) {
-  const box = document.createElement('div')
-  box.className = 'gw gw-changes'
+  const box = element('div', 'gw gw-changes')
   const heads = [
     ['name', 'Changed'],
     ['put_down', 'Put down'],
@@ -13,7 +13,7 @@ export function render({ model }) {
     ['waiting', 'Waiting'],
   ]
   const cell = (row, tag, text, left) => {
-    const c = document.createElement(tag)
+    const c = element(tag)
     c.textContent = text
     if (left) c.className = 'left'
     if (tag === 'th') c.scope = left && text !== 'Changed' ? 'row' : 'col'
@@ -23,7 +23,7 @@ export function render({ model }) {
     const rows = plain(model.rows)
     box.replaceChildren()
     if (!rows.length) return
-    const table = document.createElement('table')
+    const table = element('table')
     const top = table.createTHead().insertRow(),
       body = table.createTBody()
     for (const [key, word] of heads) cell(top, 'th', word, key === 'name')

@@ -89,7 +89,7 @@ function draw(view) {
   }
   const total = sessions[0].total_s
   const label = element('label')
-  g.input = document.createElement('input')
+  g.input = element('input')
   g.out = element('b')
   Object.assign(g.input, {
     type: 'range',
@@ -138,7 +138,7 @@ function saveButton(view, g) {
   g.save = element('button', '', 'Save the log as CSV')
   g.save.type = 'button'
   g.save.addEventListener('click', () => {
-    const a = document.createElement('a')
+    const a = element('a')
     a.href = URL.createObjectURL(new Blob([view.model.csv], { type: 'text/csv' }))
     a.download = 'graspwave-practice.csv'
     a.click()

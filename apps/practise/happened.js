@@ -1,14 +1,14 @@
 // What happened when, the last first.
+
+import { element } from '../web/element.js'
 export function render({ model }) {
-  const list = document.createElement('ol')
-  list.className = 'gw gw-happened'
+  const list = element('ol', 'gw gw-happened')
   list.setAttribute('aria-label', 'What happened, the last first')
   const show = () =>
     list.replaceChildren(
       ...model.items.map(([at, what]) => {
-        const row = document.createElement('li'),
-          when = document.createElement('b')
-        when.textContent = at
+        const row = element('li'),
+          when = element('b', '', at)
         row.append(when, what)
         return row
       }),

@@ -1,17 +1,17 @@
 // Things to show, each by one press.
+
+import { element } from '../web/element.js'
 export function render({ model }) {
-  const box = document.createElement('div'),
-    list = document.createElement('ul'),
-    said = document.createElement('p')
+  const box = element('div'),
+    list = element('ul'),
+    said = element('p')
   box.className = 'gw gw-showing'
   said.setAttribute('aria-live', 'polite')
   list.setAttribute('aria-label', 'Things to show')
   let count = 0
   const show = () => {
     model.items.forEach(([key, label, pressed], i) => {
-      const b =
-        list.children[i]?.firstChild ??
-        list.appendChild(document.createElement('li')).appendChild(document.createElement('button'))
+      const b = list.children[i]?.firstChild ?? list.appendChild(element('li')).appendChild(element('button'))
       b.type = 'button'
       b.textContent = label
       b.setAttribute('aria-pressed', pressed)

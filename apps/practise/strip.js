@@ -1,13 +1,13 @@
 // One cycle of the timer with a playhead and a countdown, or what the switch did in the last seconds. Height is on and off.
 
+import { element } from '../web/element.js'
 import { plain } from '../web/plain.js'
 
 const SPAN_S = 20,
   EVERY_MS = 120
 export function render({ model }) {
   const view = {}
-  const box = document.createElement('div')
-  box.className = 'gw gw-strip'
+  const box = element('div', 'gw gw-strip')
   box.innerHTML = `<p class="said" role="timer" aria-live="off"></p><svg role="img" preserveAspectRatio="none" viewBox="0 0 1000 100">
     <line x1="0" x2="1000" y1="92" y2="92" stroke="var(--line)" stroke-width="1" vector-effect="non-scaling-stroke"/>
     <path class="past" fill="var(--current-f)" fill-opacity=".22" stroke="var(--current-f)" stroke-width="2" vector-effect="non-scaling-stroke"/>

@@ -407,7 +407,7 @@ function layOut(host, bench) {
   bench.thread = element('p', 'gwt-thread')
   bench.settings = element('div', 'gwt-settings')
   bench.acts = element('div', 'gwt-actions')
-  bench.spoken = element('p', 'gwt-vh')
+  bench.spoken = element('p', 'vh')
   bench.trouble = element('p', 'gwt-trouble')
   bench.spoken.setAttribute('aria-live', 'polite')
   bench.trouble.setAttribute('role', 'status')
@@ -416,8 +416,8 @@ function layOut(host, bench) {
   bench.box.append(heroes, bench.thread, bench.settings, bench.acts, bench.trouble, bench.spoken)
   host.append(bench.box)
 
-  bench.undo = Object.assign(element('button', 'gwt-btn', 'Undo'), { type: 'button', disabled: true })
-  bench.back = Object.assign(element('button', 'gwt-btn', 'Back to the start'), { type: 'button', disabled: true })
+  bench.undo = Object.assign(element('button', 'btn gwt-btn', 'Undo'), { type: 'button', disabled: true })
+  bench.back = Object.assign(element('button', 'btn gwt-btn', 'Back to the start'), { type: 'button', disabled: true })
   bench.acts.append(bench.undo, bench.back)
   bench.acts.hidden = bench.locked
 }

@@ -35,7 +35,7 @@ function handPicture(draw, P, o) {
   const player = { P }
   player.view = handView(draw, { small: o.small })
   player.bar = element('div', 'gwt-play')
-  player.button = Object.assign(element('button', 'gwt-btn', 'Play'), { type: 'button' })
+  player.button = Object.assign(element('button', 'btn gwt-btn', 'Play'), { type: 'button' })
   player.slide = Object.assign(element('input'), { type: 'range' })
   player.out = element('output')
   player.out.setAttribute('aria-live', 'off')
@@ -195,7 +195,7 @@ export function drawPicture(host, P, options = {}) {
   figure.append(title, draw, caption)
   host.append(figure)
   // rows and words are read as they stand; their text twin says the whole first
-  const twin = ['bars', 'strips'].includes(P.kind) && P.text ? element('p', 'gwt-vh', P.text) : null
+  const twin = ['bars', 'strips'].includes(P.kind) && P.text ? element('p', 'vh', P.text) : null
   if (twin) draw.before(twin)
   let part = known[0](draw, P, o)
   const redraw = () => part.paint?.()

@@ -1,6 +1,7 @@
 // The forearm's skin unrolled, elbow left: the thumb side is the upper and the lower edge, the little-finger side the middle
 // line.
 
+import { element } from './element.js'
 import { clamp, make } from './svg.js'
 
 import { paint } from './forearm_paint.js'
@@ -8,8 +9,7 @@ import { paint } from './forearm_paint.js'
 export function forearmPicture(draw, P, o = {}) {
   const view = { P, o }
   view.svg = make(draw, 'svg', { class: 'gwt-svg', role: 'img' })
-  view.keys = document.createElement('div')
-  view.keys.className = 'gwt-keys'
+  view.keys = element('div', 'gwt-keys')
   draw.after(view.keys)
   view.place = view.o.place ?? null
   view.alive = true
@@ -69,10 +69,10 @@ export function forearmPicture(draw, P, o = {}) {
 }
 
 function range(name, low, high, value, unit, onset) {
-  const row = document.createElement('label'),
-    input = document.createElement('input'),
-    out = document.createElement('output'),
-    words = document.createElement('span')
+  const row = element('label'),
+    input = element('input'),
+    out = element('output'),
+    words = element('span')
   out.setAttribute('aria-live', 'off')
   Object.assign(input, { type: 'range', min: low, max: high, step: 1, value })
   words.textContent = name

@@ -19,7 +19,7 @@ export function mirrorView(host) {
     cell = element('div', 'gwt-cell'),
     curve = element('div', 'gwt-draw gwt-lines'),
     thread = element('p', 'gwt-thread'),
-    spoken = element('p', 'gwt-vh')
+    spoken = element('p', 'vh')
   spoken.setAttribute('aria-live', 'polite')
   cell.append(curve)
   box.append(hand, cell, thread, spoken)

@@ -1,6 +1,7 @@
 // Lines against two axes: names with units at the ends, words on the lines, one present point, a cover over what is not yet
 // shown.
 
+import { element } from './element.js'
 import { color } from './hand/colour.js'
 import { clamp, make, num } from './svg.js'
 import { digitsFor, number } from './numbers.js'
@@ -15,8 +16,7 @@ const rounded = v => Number(v.toPrecision(4))
 export function linesPicture(draw, P, o = {}) {
   const view = { P, o }
   view.svg = make(draw, 'svg', { class: 'gwt-svg', role: 'img' })
-  view.keys = document.createElement('div')
-  view.keys.className = 'gwt-keys'
+  view.keys = element('div', 'gwt-keys')
   draw.after(view.keys)
   view.geometry = null
   view.alive = true
@@ -142,9 +142,9 @@ function setGuess(draw, view, from, to) {
 }
 
 function range(label, axis, [low, high], value, onset) {
-  const row = document.createElement('label'),
-    input = document.createElement('input'),
-    out = document.createElement('output')
+  const row = element('label'),
+    input = element('input'),
+    out = element('output')
   out.setAttribute('aria-live', 'off')
   const step = 10 ** Math.floor(Math.log10((high - low) / 40))
   Object.assign(input, { type: 'range', min: low, max: high, step, value })
@@ -157,8 +157,7 @@ function range(label, axis, [low, high], value, onset) {
     words()
     onset(Number(input.value))
   })
-  const name = document.createElement('span')
-  name.textContent = label
+  const name = element('span', '', label)
   row.append(name, input, out)
   row.set = v => {
     input.value = v
@@ -191,9 +190,9 @@ function build(draw, view) {
     view.keys.append(...view.rows)
     return
   }
-  const fold = document.createElement('details'),
-    head = document.createElement('summary'),
-    wipe = document.createElement('button')
+  const fold = element('details'),
+    head = element('summary'),
+    wipe = element('button')
   head.textContent = 'Draw by keys'
   Object.assign(wipe, { type: 'button', textContent: 'Wipe my line', disabled: !guessOf(view) })
   wipe.addEventListener('click', () => {

@@ -1,5 +1,6 @@
 // The start page: two hands worked out on the server, one slider, one sentence. Nothing is asked again while it moves.
 
+import { element } from './element.js'
 import { stateAt } from './bench.js'
 import { sceneLink } from './dom.js'
 import { handView } from './hand/view.js'
@@ -46,7 +47,7 @@ function sentence(hand, ma, state) {
     note.push(hand.key === 'supple' ? 'Open, and it stays open over a broad range. ' : 'As wide as this hand opens. ')
   else note.push('Something moves. ')
   said.replaceChildren(...note)
-  const link = document.createElement('a')
+  const link = element('a')
   link.href = '/explore'
   sceneLink('explore', hand.scene.replace('{ma}', ma.toFixed(1))).then(href => {
     link.href = href
@@ -88,9 +89,9 @@ try {
     }
     thread.replaceChildren(
       ...items.map(([q, value, name]) => {
-        const item = document.createElement('li'),
-          b = document.createElement('b'),
-          s = document.createElement('span')
+        const item = element('li'),
+          b = element('b'),
+          s = element('span')
         item.style.setProperty('--q', `var(--${q}-f)`)
         b.style.color = `var(--${q}-t)`
         b.textContent = value
@@ -99,7 +100,7 @@ try {
         return item
       }),
     )
-    out.replaceChildren(Object.assign(document.createElement('b'), { textContent: number(ma) }), ' mA')
+    out.replaceChildren(Object.assign(element('b'), { textContent: number(ma) }), ' mA')
     slider.setAttribute('aria-valuetext', `${number(ma)} mA`)
     fillTrack(slider)
     sentence(hand, ma, state)
@@ -111,7 +112,7 @@ try {
   for (const radio of document.querySelectorAll('input[name=hand]')) radio.addEventListener('change', () => show('ease'))
   show('at once')
 } catch {
-  const wait = $('start-wait') ?? host.appendChild(document.createElement('p'))
+  const wait = $('start-wait') ?? host.appendChild(element('p'))
   wait.className = 'waiting'
   wait.textContent = 'The hands could not be fetched. Load the page again; the four ways below work all the same.'
 }

@@ -1,5 +1,6 @@
 // The hand from its finger tips: what an object sees that comes to it. In the hand's own frame, so the wrist plays no part.
 
+import { element } from '../element.js'
 import { SKIN, SPACE } from '../given.js'
 import { clamp, make, num, put } from '../svg.js'
 import { color, mixHex } from './colour.js'
@@ -104,9 +105,9 @@ function tipNail(part, points, thumb, girth, flat) {
 
 // The panel in a corner of the picture: the view, what is to be held, and the fingers as buttons.
 export function tipsPanel(host, touch) {
-  const panel = document.createElement('div'),
-    said = document.createElement('p'),
-    row = document.createElement('div')
+  const panel = element('div'),
+    said = element('p'),
+    row = element('div')
   panel.hidden = true
   panel.setAttribute('role', 'group')
   panel.setAttribute('aria-label', 'From the finger tips')
@@ -114,7 +115,7 @@ export function tipsPanel(host, touch) {
   row.className = 'row'
   const tips = buildTips(panel)
   const buttons = FINGERS.map(name => {
-    const b = document.createElement('button')
+    const b = element('button')
     b.type = 'button'
     b.textContent = name
     b.setAttribute('aria-pressed', 'false')
@@ -146,7 +147,7 @@ export function layTips(p, { width, height, side, tips: shown }) {
 
 // What is known of the touched finger, in a line under the hand.
 export function noteLine(host) {
-  const p = document.createElement('p')
+  const p = element('p')
   p.setAttribute('role', 'status')
   p.className = 'gw-finger'
   host.append(p)
@@ -167,8 +168,7 @@ export function noteLine(host) {
 
 // A few words at the lower edge on what is seen; a close picture has room for the name only, and the chain says the rest.
 export function captionLine(host) {
-  const p = document.createElement('p')
-  p.className = 'gw-caption'
+  const p = element('p', 'gw-caption')
   host.append(p)
   return {
     say(words, view) {

@@ -1,5 +1,6 @@
 // The hand of a page without components: shown in one posture, eased to another, or played from samples with a pause.
 
+import { element } from '../element.js'
 import { NEUTRAL_PADS } from '../given.js'
 import { handPlayer, posture, postureAt, postures } from './player.js'
 import { buildScene } from './build.js'
@@ -16,7 +17,7 @@ export function motionLess() {
 
 // A box that is filled by one hand; `follow` is called when its size, the theme, the tone or the side changes.
 export function handPlace(parent, { resized, relooked }) {
-  const box = document.createElement('div')
+  const box = element('div')
   Object.assign(box.style, { width: '100%', height: '100%', overflow: 'hidden' })
   parent.append(box)
   const watcher = new MutationObserver(relooked),
