@@ -91,6 +91,10 @@ class Buckets:
             self._left.popitem(last=False)
         return allowed
 
+    def give(self, key: str) -> None:
+        """Take one event back: it was counted before it was known to be none."""
+        self._left[key] = (min(self.burst, self.left(key) + 1.0), self._clock())
+
 
 class Gate:
     """Rate limits and the educator's key of one process.
@@ -123,6 +127,10 @@ class Gate:
     def take(self, kind: str, key: str) -> bool:
         """Use up one of `kind`'s events (a key of `LIMITS`) for `key`; False where none is left."""
         return self._buckets[kind].take(key)
+
+    def give(self, kind: str, key: str) -> None:
+        """Take back one of `kind`'s events that turned out to be none."""
+        self._buckets[kind].give(key)
 
     def may_try(self, address: str) -> bool:
         """Whether an address may try a code that gives more than a learner's place: not after ten wrong ones."""

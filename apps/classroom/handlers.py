@@ -135,10 +135,11 @@ class _Join(Post):
         # asked alike of right and wrong codes, so that the price tells nothing; who pays is never refused a right one
         if (bits := services.gate.price(self.address)) and not services.gate.proofs.paid(code, body.get("proof"), bits):
             return self.refuse(428, "One moment: many are joining.", again=True, proof=services.gate.proofs.text(code, bits))
+        services.gate.take("join", self.address)  # before anything is waited for: many asked at once are many
         if not await services.reader.ask(services.store.exists, code):
+            services.gate.give("join", self.address)
             services.gate.take("wrong", self.address)
             return self.refuse(404, "No room has this code.")
-        services.gate.take("join", self.address)
         try:
             token, handle = await services.writer.submit(lambda c: services.store.join(c, code), room=code)
         except Shut as why:
@@ -159,11 +160,12 @@ class _Lead(Post):
         if not services.gate.may_try(self.address):
             self.set_header("Retry-After", "6")
             return self.refuse(429, "Too many wrong codes from this network. Wait a few seconds.", again=True)
+        services.gate.take("wrong", self.address)  # until it is known to be right: many tried at once are many
         words = clean_invitation(body.get("words"))
         found = None if words is None else await services.writer.submit(lambda c: services.store.redeem(c, words))
         if found is None:
-            services.gate.take("wrong", self.address)
             return self.refuse(404, "That is no code to lead with, or it was used, or it is older than ten minutes.")
+        services.gate.give("wrong", self.address)
         room, role, token = found
         return self.json({"room": room, "role": role, "token": token, "page": f"/room/{room}/{role}"})
 

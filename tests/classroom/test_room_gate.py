@@ -26,6 +26,10 @@ def test_an_allowance_is_used_up_and_fills_again() -> None:
     assert [buckets.take("a") for _ in range(2)] == [True, False]
     clock.now += 60.0
     assert buckets.left("a") == 4.0
+    buckets.take("a")
+    buckets.give("a")
+    buckets.give("a")
+    assert buckets.left("a") == 4.0, "what was never taken is not given back"
 
 
 def test_ten_wrong_codes_and_then_ten_a_minute() -> None:
