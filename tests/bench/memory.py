@@ -192,8 +192,10 @@ def main() -> None:
                 after = server.heap()
                 told(f"all have left, round {round_} ({100.0 * (after['mb'] / base['mb'] - 1.0):+.0f} %)", after, base)
             before = server.heap()
-            for _ in range(int(loads)):
+            for load in range(1, int(loads) + 1):
                 urllib.request.urlopen(f"{server.address}/explore", timeout=300.0).read()
+                if load % 250 == 0:
+                    told(f"while loads come one after the other, {load}", server.heap(), before)
             wait_until_left(server, base["kinds"].get("bokeh.document.document.Document", 0))
             told(f"after {loads:.0f} loads", server.heap(), before)
             if hours:
