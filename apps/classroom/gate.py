@@ -59,7 +59,10 @@ def same(one: str, other: str) -> bool:
 
 
 class Buckets:
-    """Allowances that fill up over time, one a key, in memory only; the longest unused are forgotten first.
+    """Allowances that fill up over time, one a key, in memory only.
+
+    One that has filled up again says nothing and is forgotten: each page that comes back is another key, for days. Beyond so many
+    the longest unused are forgotten first.
 
     Parameters
     ----------
@@ -83,11 +86,12 @@ class Buckets:
 
     def take(self, key: str) -> bool:
         """Use up one event; False where none is left."""
-        left = self.left(key)
+        left, now = self.left(key), self._clock()
         allowed = left >= 1.0
-        self._left[key] = (left - 1.0 if allowed else left, self._clock())
+        self._left[key] = (left - 1.0 if allowed else left, now)
         self._left.move_to_end(key)
-        while len(self._left) > _KEPT:
+        full = now - self.burst / self.rate  # whoever was last here then is full again
+        while len(self._left) > _KEPT or next(iter(self._left.values()))[1] < full:
             self._left.popitem(last=False)
         return allowed
 

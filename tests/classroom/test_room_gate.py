@@ -61,6 +61,17 @@ def test_memory_of_allowances_is_bounded(monkeypatch: pytest.MonkeyPatch) -> Non
     assert len(buckets._left) == 10
 
 
+def test_allowances_that_are_full_again_are_forgotten() -> None:
+    """A page that comes back is another key each time, for as long as a room lives."""
+    clock = Clock()
+    buckets = g.Buckets(2.0, 4.0, clock)
+    for number in range(1000):
+        clock.now += 0.5
+        buckets.take(str(number))
+    assert list(buckets._left) == ["995", "996", "997", "998", "999"]  # two seconds fill one
+    assert buckets.left("998") == buckets.left("999") + 1.0 == 4.0
+
+
 def test_the_key() -> None:
     assert g.Gate(None).key_fits(None)
     gate = g.Gate("right")
