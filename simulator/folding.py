@@ -1,4 +1,4 @@
-"""Where the opening changes by more than a few millimetres within a tenth of a milliampere: steep, or a true fold.
+"""Where the opening, or the wrist, changes a great deal within a tenth of a milliampere: steep, or a true fold.
 
 Stage ``folding``, after ``run``. Two postures can rest side by side for one current: then the hand goes over at one current
 on the way up and comes back at another on the way down. That is a fold. Elsewhere a steep place becomes flat when looked
@@ -26,7 +26,8 @@ STEP_MA = 0.1
 
 _CUT = 8
 _CUTS = 3
-_APART_MM = 1.0  # two postures this much apart in opening at one current are two
+_APART_MM, _APART_DEG = 1.0, 10.0  # two postures this much apart in opening or at the wrist at one current are two
+_WRIST_DEG = 15.0  # turn of the wrist within a step that is looked at, however little the opening changes: a fist goes over too
 _BACK_MA = 10.0  # how far down the way back is followed
 
 
@@ -43,6 +44,8 @@ class Steep:
         Largest change over a part of the step, when it is cut in 8, 64 and 512.
     apart_mm : float
         Largest difference of opening, at one current inside the step, between the way up and the way down.
+    apart_deg : float
+        The same of the wrist's angle.
     """
 
     from_ma: float
@@ -50,11 +53,12 @@ class Steep:
     change_mm: float
     finer_mm: tuple[float, ...]
     apart_mm: float
+    apart_deg: float = 0.0
 
     @property
     def fold(self) -> bool:
         """Whether two postures rest side by side here."""
-        return self.apart_mm > _APART_MM
+        return self.apart_mm > _APART_MM or self.apart_deg > _APART_DEG
 
     @property
     def shrinks(self) -> bool:
@@ -73,6 +77,8 @@ class Fold:
         Where it goes over as current rises.
     before_mm, after_mm : float
         Opening just before and just after.
+    wrist_deg : tuple of float
+        Wrist just before and just after, bent down positive.
     falling_ma : float
         Where it comes back as current falls; the lowest current looked at if it has not by then.
     back_ma, back_mm : tuple of float
@@ -86,10 +92,11 @@ class Fold:
     falling_ma: float
     back_ma: tuple[float, ...] = ()
     back_mm: tuple[float, ...] = ()
+    wrist_deg: tuple[float, float] = (0.0, 0.0)
 
 
 def steep_places(scene: Scene, change_mm: float = 3.0) -> tuple[Steep, ...]:
-    """Steps of a tenth of a milliampere over which the steady opening changes by more than `change_mm`.
+    """Steps of a tenth of a milliampere over which the steady opening changes by more than `change_mm`, and folds of the wrist.
 
     Parameters
     ----------
@@ -105,20 +112,22 @@ def steep_places(scene: Scene, change_mm: float = 3.0) -> tuple[Steep, ...]:
     if not (np.isfinite(change_mm) and change_mm > 0.0):
         raise ValueError(f"'change_mm' must be above 0 (got {change_mm})")
     current = _grid()
-    gap = _at_rest(scene, current)
+    gap, wrist = _at_rest(scene, current)
     found = []
-    for i in (int(at) for at in np.flatnonzero(np.abs(np.diff(gap)) > change_mm)):
+    steep = np.abs(np.diff(gap)) > change_mm
+    for i in (int(at) for at in np.flatnonzero(steep | (np.abs(np.diff(wrist)) > _WRIST_DEG))):
         low, high = float(current[i]), float(current[i + 1])
         finer, a, b = [], low, high
         for _ in range(_CUTS):
             cut = np.linspace(a, b, _CUT + 1)
-            parts = np.abs(np.diff(_at_rest(scene, cut)))
+            parts = np.abs(np.diff(_at_rest(scene, cut)[0]))
             finer.append(float(parts.max()))
             a, b = float(cut[int(np.argmax(parts))]), float(cut[int(np.argmax(parts)) + 1])
         inside = np.linspace(low, high, _CUT + 1)
-        up, down = _walk(scene, inside), _walk(scene, inside[::-1])[::-1]
-        apart = float(np.abs(up - down).max())
-        found.append(Steep(low, high, float(gap[i + 1] - gap[i]), tuple(finer), apart))
+        apart = np.abs(_walk(scene, inside) - _walk(scene, inside[::-1])[:, ::-1]).max(axis=1)
+        place = Steep(low, high, float(gap[i + 1] - gap[i]), tuple(finer), float(apart[0]), float(apart[1]))
+        if steep[i] or place.fold:
+            found.append(place)
     return tuple(found)
 
 
@@ -150,12 +159,14 @@ def folds(scene: Scene, change_mm: float = 3.0, places: tuple[Steep, ...] | None
             continue
         down = np.arange(place.to_ma, max(place.to_ma - _BACK_MA, 0.0) - 1e-9, -STEP_MA / 2.0)
         back, rest = _walk(scene, down), _at_rest(scene, down)
-        same = np.flatnonzero((np.abs(back - rest) < _APART_MM) & (down < place.from_ma + 1e-9))
-        gap = _at_rest(scene, np.array([place.from_ma, place.to_ma]))
+        alike = (np.abs(back - rest) < np.array([[_APART_MM], [_APART_DEG]])).all(axis=0)
+        same = np.flatnonzero(alike & (down < place.from_ma + 1e-9))
+        gap, wrist = _at_rest(scene, np.array([place.from_ma, place.to_ma]))
         last = int(same[0]) if same.size else down.size - 1
         found.append(Fold(
             rising_ma=place.to_ma, before_mm=float(gap[0]), after_mm=float(gap[1]), falling_ma=float(down[last]),
-            back_ma=tuple(map(float, down[: last + 1])), back_mm=tuple(map(float, back[: last + 1])),
+            back_ma=tuple(map(float, down[: last + 1])), back_mm=tuple(map(float, back[0, : last + 1])),
+            wrist_deg=(float(wrist[0]), float(wrist[1])),
         ))
     return tuple(found)
 
@@ -170,21 +181,21 @@ def _drive(scene: Scene, current: Array) -> dict[str, Array]:
 
 
 def _at_rest(scene: Scene, current: Array) -> Array:
-    """Opening at each current, every one from rest, as on the curve."""
+    """Opening [mm] and wrist [deg] at each current, (2, currents), every one from rest, as on the curve."""
     posture = mechanics.equilibrium(
         effective_hand(scene), _drive(scene, current), slips_slack="slips" not in scene.without_mechanisms,
         model=mechanics.scene_hand(),
     )
-    return posture.opening_mm
+    return np.array([posture.opening_mm, posture.angle_deg["wrist"]])
 
 
 def _walk(scene: Scene, current: Array) -> Array:
-    """Opening at each current, every one from the posture before; the first from rest."""
+    """Opening [mm] and wrist [deg] at each current, (2, currents), every one from the posture before; the first from rest."""
     hand, drive = effective_hand(scene), _drive(scene, current)
     slips, here, gap = "slips" not in scene.without_mechanisms, None, []
     for i in range(current.size):
         here = mechanics.equilibrium(
             hand, {m: value[[i]] for m, value in drive.items()}, slips_slack=slips, model=mechanics.scene_hand(), start=here
         )
-        gap.append(float(here.opening_mm[0]))
-    return np.array(gap)
+        gap.append((float(here.opening_mm[0]), float(here.angle_deg["wrist"][0])))
+    return np.array(gap).T

@@ -27,7 +27,7 @@ def explained(place: Steep) -> bool:
 def test_a_steep_place_shrinks_or_is_a_fold(key: str, held_deg: float | None) -> None:
     places = steep_places(scene_of(key, held_deg))
     assert all(explained(place) for place in places), places
-    assert all(abs(place.change_mm) > 3.0 for place in places)
+    assert all(abs(place.change_mm) > 3.0 or place.apart_deg > 10.0 for place in places)
 
 
 def test_a_hop_without_two_postures_would_be_found() -> None:
@@ -38,8 +38,8 @@ def test_a_hop_without_two_postures_would_be_found() -> None:
 def two_postures(scene: Scene, low_ma: float, high_ma: float, start_ma: float) -> bool:
     """Whether the way up and the way down meet another opening in the middle of two currents."""
     middle = 0.5 * (low_ma + high_ma)
-    up = _walk(scene, np.linspace(max(low_ma - start_ma, 0.0), middle, 30))[-1]
-    down = _walk(scene, np.linspace(high_ma + start_ma, middle, 30))[-1]
+    up = _walk(scene, np.linspace(max(low_ma - start_ma, 0.0), middle, 30))[0, -1]
+    down = _walk(scene, np.linspace(high_ma + start_ma, middle, 30))[0, -1]
     return bool(abs(up - down) > 5.0)
 
 
@@ -66,7 +66,7 @@ def test_a_fold_is_a_jump_of_the_curve() -> None:
         found = folds(scene)
         assert found
         for fold in found:
-            before, after = _at_rest(scene, np.array([fold.rising_ma - 0.1, fold.rising_ma]))
+            before, after = _at_rest(scene, np.array([fold.rising_ma - 0.1, fold.rising_ma]))[0]
             assert (before, after) == (pytest.approx(fold.before_mm, abs=0.01), pytest.approx(fold.after_mm, abs=0.01))
             assert fold.falling_ma < fold.rising_ma
 
@@ -74,7 +74,17 @@ def test_a_fold_is_a_jump_of_the_curve() -> None:
 def test_folds_are_those_of_the_shown_curve() -> None:
     scene = sim.presets()["tight"]
     current = np.array([10.0, 14.0, 18.0])
-    assert np.allclose(_at_rest(scene, current), sim.opening_curve(scene, current).opening_mm)
+    assert np.allclose(_at_rest(scene, current)[0], sim.opening_curve(scene, current).opening_mm)
+
+
+def test_a_fist_whose_wrist_goes_over_is_a_fold_though_its_opening_hardly_changes() -> None:
+    """The closers' arms at the wrist grow as it bends, the lifters' fall (published): far up, at some current, they win at once."""
+    over = folds(sim.presets()["tight"])[-1]
+    assert over.rising_ma > 50.0
+    assert abs(over.after_mm - over.before_mm) < 3.0
+    assert over.wrist_deg[0] < -20.0 < 20.0 < over.wrist_deg[1]
+    for key in ("supple", "stiff"):
+        assert folds(sim.presets()[key]) == ()
 
 
 def test_no_change_is_refused() -> None:

@@ -24,6 +24,9 @@ __all__ = ["Help", "Marks", "Turn", "find_marks", "marks_from", "marks_text", "t
 
 Array = NDArray[np.float64]
 
+_WRIST_DEG = 20.0
+"""Turn of the wrist from which a fold is told by it too."""
+
 
 @dataclass(frozen=True, slots=True)
 class Turn:
@@ -128,14 +131,21 @@ def with_folds(current_ma: Array, opening_mm: Array, found: Iterable[Fold]) -> t
     return x[order], y[order]
 
 
+def _bent(wrist_deg: float) -> str:
+    return f"{abs(wrist_deg):.0f} degrees {'bent down' if wrist_deg > 0.0 else 'back'}"
+
+
 def turn_words(marks: Marks) -> list[str]:
     """Folds and steep places as sentences, in the order of rising current; one sentence where there are none."""
     said = []
     for fold in marks.folds:
         way = "closes" if fold.after_mm < fold.before_mm else "opens"
+        how = f"and {way} at once, from {fold.before_mm:.0f} to {fold.after_mm:.0f} mm"
+        if abs(fold.wrist_deg[1] - fold.wrist_deg[0]) > _WRIST_DEG:
+            how += f"; its wrist turns from {_bent(fold.wrist_deg[0])} to {_bent(fold.wrist_deg[1])}"
         said.append((fold.rising_ma, (
-            f"At {fold.rising_ma:.1f} mA the hand goes over into another posture and {way} at once, from {fold.before_mm:.0f} "
-            f"to {fold.after_mm:.0f} mm. As current falls it comes back at {fold.falling_ma:.1f} mA.")))
+            f"At {fold.rising_ma:.1f} mA the hand goes over into another posture {how}. As current falls it comes back at "
+            f"{fold.falling_ma:.1f} mA.")))
     said += [(turn.from_ma, (
         f"From {turn.from_ma:.1f} to {turn.to_ma:.1f} mA the opening {'falls' if turn.change_mm < 0 else 'grows'} by "
         f"{abs(turn.change_mm):.0f} mm: steep, but one posture.")) for turn in marks.turns]
