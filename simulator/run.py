@@ -315,8 +315,8 @@ def tired_opening_mm(scene: Scene, kept: ArrayLike) -> Array:
     Examples
     --------
     >>> from graspwave import simulator as sim
-    >>> kept = sim.tired_opening_mm(sim.presets()["tight"], [1.0, 0.5])
-    >>> bool(kept[1] < kept[0])
+    >>> fresh, tired = sim.tired_opening_mm(sim.presets()["supple"], [1.0, 0.5])
+    >>> bool(tired < fresh)
     True
     """
     share = np.atleast_1d(np.asarray(kept, dtype=np.float64))

@@ -78,7 +78,7 @@ def test_folds_are_those_of_the_shown_curve() -> None:
 
 
 def test_a_fist_whose_wrist_goes_over_is_a_fold_though_its_opening_hardly_changes() -> None:
-    """The closers' arms at the wrist grow as it bends, the lifters' fall (published): far up, at some current, they win at once."""
+    """The closers' arms at the wrist grow as it bends, the lifters' fall (published): far up they win at once."""
     over = folds(sim.presets()["tight"])[-1]
     assert over.rising_ma > 50.0
     assert abs(over.after_mm - over.before_mm) < 3.0

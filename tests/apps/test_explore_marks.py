@@ -48,7 +48,8 @@ def test_turns_are_told_in_the_order_of_current() -> None:
     opening = replace(FOLD, before_mm=7.0, after_mm=52.0)
     assert "opens at once, from 7 to 52 mm" in turn_words(Marks((opening,), (), ()))[0]
     fist = replace(FOLD, before_mm=7.0, after_mm=4.0, wrist_deg=(-33.4, 41.6))
-    assert "from 7 to 4 mm; its wrist turns from 33 degrees back to 42 degrees bent down. As" in turn_words(Marks((fist,), (), ()))[0]
+    told = turn_words(Marks((fist,), (), ()))[0]
+    assert "from 7 to 4 mm; its wrist turns from 33 degrees back to 42 degrees bent down. As" in told
 
 
 def test_a_fold_stands_upright_in_the_curve() -> None:
