@@ -11,6 +11,7 @@ import pytest
 from room_clients import Person, join, open_room, post, run, try_code
 from room_lesson import lesson
 from room_server import Servers
+from tornado.httpclient import AsyncHTTPClient
 
 from graspwave.apps.classroom import room as moves
 from graspwave.apps.classroom.gate import LIMITS
@@ -129,8 +130,12 @@ def test_codes_to_lead_with_that_are_guessed_at_once_are_counted_at_once(service
 
     async def work() -> None:
         begun = time.monotonic()
-        guesses = [f"{one}-{two}-{number}" for one in ("plum", "river") for two in ("moon", "oak") for number in range(10, 20)]
-        replies = await asyncio.gather(*(post(f"{server.http}/room/lead", {"words": words}) for words in guesses))
+        guesses = [f"{one}-moon-sun-{number}" for one in ("plum", "river") for number in range(10, 30)]
+        client = AsyncHTTPClient(force_instance=True, max_clients=len(guesses))
+        replies = await asyncio.gather(*(client.fetch(
+            f"{server.http}/room/lead", method="POST", body=json.dumps({"words": words}), raise_error=False,
+            headers={"Content-Type": "application/json", "Origin": server.http}) for words in guesses))
+        client.close()
         codes = [reply.code for reply in replies]
         assert set(codes) == {404, 429}
         assert codes.count(404) <= 10 + LIMITS["wrong"][0] * (time.monotonic() - begun) + 1
