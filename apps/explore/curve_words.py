@@ -91,7 +91,7 @@ class CurveWords:
         wide: float = state.plot_px.get("curve", _USUAL_PX)[0] + _GUTTER * letter
         folds = state.marks is not None and bool(state.marks.folds)
         if wide > _AMPLE * letter:
-            return 2 if folds and state.pinned is not None else 1
+            return 1 if state.pinned is None else 2
         widest = "Widest: 99 mm at 60 mA." if wide < _SCANT * letter else ""
         fold = f"It {self.fold.text}." if folds else ""
         kept = "" if state.pinned is None else f"Dashed: {state.pinned.title}."

@@ -117,6 +117,8 @@ def test_the_plot_keeps_its_height_whatever_finds_a_place() -> None:
     assert view.left_out.rows == rows > 1
     state.plot_px = {"curve": (500.0, 400.0)}
     assert view.left_out.rows == 1
+    state.pin()
+    assert view.left_out.rows == 2
 
 
 def test_a_word_where_there_is_no_room_is_hidden() -> None:
