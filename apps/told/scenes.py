@@ -49,6 +49,7 @@ def curve_of(scene: sim.Scene) -> sim.Opening:
     return _curve(without_amplitude(scene))
 
 
+@lru_cache(maxsize=64)
 def without_amplitude(scene: sim.Scene) -> sim.Scene:
     """The scene of a curve: each of its points has its own current, so that of the scene must not split a cache."""
     return scene.replace("channel.0.pulse.amplitude_ma", 0.0).replace("title", "").replace("story", "")
