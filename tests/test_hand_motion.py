@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from graspwave.simulator.hand import ANGLES, changed, equilibrium, motion, opening, standard_hand
+from graspwave.simulator.hand import ANGLES, changed, equilibrium, motion, motion_and_memory, opening, standard_hand
 from graspwave.simulator.scene import Hand
 
 HAND = Hand(flexor_length_factor=0.98)
@@ -70,6 +70,26 @@ def test_a_motion_can_be_cut_and_continued() -> None:
     posture = equilibrium(HAND, {})
     posture = replace(posture, angle_deg={joint: first[:, i] for i, joint in enumerate(ANGLES)})
     assert np.allclose(motion(HAND, {"EDC": drive[20:]}, 0.02, start=posture), whole[20:], atol=1e-3)
+
+
+@pytest.mark.parametrize("hand", [HAND, replace(HAND, reflex_gain=1.0, finger_tone=0.004), replace(HAND, wrist_held_deg=10.0)])
+def test_what_is_known_from_the_step_before_is_what_a_look_would_tell(hand: Hand) -> None:
+    """A rise, a hold that ripples and a fall, in one motion and each step as a motion of its own, which knows nothing."""
+    time = 0.02 * np.arange(150)
+    level = 0.3 * np.clip(np.minimum(time / 0.5, (2.0 - time) / 0.5), 0.0, 1.0) * (1.0 + 0.02 * np.sin(9.0 * time))
+    drive = {"EDC": level[:, None], "EDC_INDEX": 0.8 * level[:, None], "ECRL": 0.2 * level[:, None], "FDS": 0.1 * level[:, None]}
+
+    def apart(scale: float) -> float:
+        whole, memory, start, furthest = motion(hand, drive, 0.02), None, equilibrium(hand, {}), 0.0
+        for i in range(level.size):
+            one = {name: scale * value[i : i + 1] for name, value in drive.items()}
+            angles, memory = motion_and_memory(hand, one, 0.02, start=start, memory=memory)
+            start = replace(start, angle_deg={joint: angles[0, :, at] for at, joint in enumerate(ANGLES)})
+            furthest = max(furthest, float(np.abs(angles[0] - whole[i]).max()))
+        return furthest
+
+    assert apart(1.0) < 0.02  # degrees; steps end within a hundredth of one, see `moving`
+    assert apart(1.01) > 0.05  # twin: a hundredth more drive
 
 
 def test_held_wrist_stays() -> None:

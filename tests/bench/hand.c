@@ -1,4 +1,5 @@
-/* The compiled loops of simulator/hand (ray, whole, walk) once more in C: what they are measured against.
+/* The compiled loops of simulator/hand (ray, whole, walk) once more in C: what they are measured against. Motion is looked at anew at each
+   step here, where the compiled loop knows the slopes from the last one.
    R_* and W_* number the fields of the records and come from the bench. All arrays are doubles in C order. */
 #include <math.h>
 #include <string.h>
@@ -254,9 +255,10 @@ static double solve(m13 a, double *x) {
     if (pivot < least) least = pivot;
     if (j == 0) break;
     int first = first_of(j);
+    double over = 1 / pivot;
     for (int i = j - 1; i >= 0; i--) {
       if (0 < i && i < first) continue;
-      double ratio = a[i][j] / pivot;
+      double ratio = a[i][j] * over;
       if (ratio == 0) continue;
       a[0][i] -= ratio * a[0][j];
       for (int c = first; c <= i; c++) a[c][i] -= ratio * a[c][j];
@@ -287,10 +289,10 @@ static double look(const K *k, const double *q, const double *drive, const doubl
 }
 
 static int walk(const K *k, double *q, const double *drive, const double *tone, int held, double hold, int most, double done) {
-  double anchor[A], trial[A], step[A], root[A], g[2][A];
+  double anchor[A], trial[A], step[A], scale[A], g[2][A];
   m13 h[2], a;
   memcpy(anchor, q, sizeof anchor);
-  for (int i = 0; i < A; i++) root[i] = sqrt(k->metric[i]);
+  for (int i = 0; i < A; i++) scale[i] = 1 / sqrt(k->metric[i]);
   double damping = hold == 0 ? 0.05 : 1e-9, value = look(k, q, drive, tone, held, hold, anchor, g[0], h[0]);
   for (int now = 0, taken = 0;; taken++) {
     double worst = 0;
@@ -299,8 +301,9 @@ static int walk(const K *k, double *q, const double *drive, const double *tone, 
     if (worst <= done || taken == most) return taken;
     for (double shift = 0;; shift = shift == 0 ? 0.02 : 2 * shift) {
       for (int i = 0; i < A; i++) {
-        step[i] = -g[now][i] / root[i];
-        for (int j = i; j < A; j++) a[i][j] = h[now][i][j] / (root[i] * root[j]);
+        step[i] = -g[now][i] * scale[i];
+        a[0][i] = h[now][0][i] * (scale[0] * scale[i]);
+        for (int j = first_of(i); i > 0 && j <= i; j++) a[j][i] = h[now][j][i] * (scale[j] * scale[i]);
         a[i][i] += damping + shift;
       }
       if (held) {
@@ -312,7 +315,7 @@ static int walk(const K *k, double *q, const double *drive, const double *tone, 
     }
     double longest = 0;
     for (int i = 0; i < A; i++) {
-      step[i] /= root[i];
+      step[i] *= scale[i];
       if (fabs(step[i]) > longest) longest = fabs(step[i]);
     }
     double part = longest > 0.35 ? 0.35 / longest : 1;
