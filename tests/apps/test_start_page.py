@@ -106,6 +106,28 @@ def claw_ma() -> float:
     return float(claw[len(claw) // 2])
 
 
+def test_the_largest_letters_leave_doors_chain_and_buttons_in_view_on_a_projector(page: Page, door: str) -> None:
+    page.add_init_script("localStorage.setItem('gw-look', JSON.stringify({size: '3'}))")
+    page.set_viewport_size({"width": 1280, "height": 720})
+    page.goto(door)
+    slider = page.get_by_role("slider", name="Current")
+    expect(slider).to_be_enabled()
+    ways = page.get_by_role("navigation", name="Where to go").get_by_role("link")
+    foot = "Math.min(...[...document.querySelectorAll('footer.caution, .dock')].map(n => n.getBoundingClientRect().top))"
+    for ma in (6.0, claw_ma()):
+        slider.fill(str(ma))
+        lowest = max(way.evaluate("way => way.getBoundingClientRect().bottom") for way in ways.all())
+        assert lowest <= page.evaluate(foot) + 1.0
+    for path in ("practise", "explore"):
+        page.goto(f"{door}/{path}")
+        expect(page.locator(".gw-hold, .gw-slider").first).to_be_visible()
+        words = page.locator("#area-thread .gw-thread li").last
+        expect(words).to_be_visible()
+        page.wait_for_function(f"bottom => {foot} >= bottom() - 1", arg=words.evaluate_handle(
+            "n => () => n.getBoundingClientRect().bottom"), timeout=20_000)
+        assert page.locator("[data-opens=aa]").evaluate("n => n.getBoundingClientRect().right") <= 1280
+
+
 def test_the_list_of_lessons_has_hand_thread_and_how_far_each_is(page: Page, door: str) -> None:
     page.goto(f"{door}/teach")
     first, second, third = page.locator("[data-at]").evaluate_all("found => found.slice(0, 3).map(one => one.dataset.at)")
