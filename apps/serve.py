@@ -33,7 +33,7 @@ from graspwave.apps.sessions import Ceiling, Giving, keep, most_sessions
 from graspwave.apps.shield import guarded, quiet, shield, shielded
 from graspwave.apps.start.handlers import Missing, answer_heads, start_routes
 from graspwave.apps.teach.beside import beside
-from graspwave.apps.turns import take_turns_aside
+from graspwave.apps.turns import begin_thread, take_turns_aside
 from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
 
 __all__ = ["PAGES", "make_server", "serve"]
@@ -90,6 +90,7 @@ def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[
     server._tornado.settings["log_function"] = quiet
     giving: Any = Giving(ceiling, server._tornado)
     server.io_loop.add_callback(PeriodicCallback(giving, _GIVE_BACK_MS).start)
+    server.io_loop.add_callback(begin_thread)
     keep()  # all that was loaded stays
     return server
 

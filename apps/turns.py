@@ -26,7 +26,7 @@ from panel.io.state import set_curdoc, state
 
 from graspwave.apps.defaults import forget_empty
 
-__all__ = ["NOBODY", "Turns", "take_turns_aside"]
+__all__ = ["NOBODY", "Turns", "begin_thread", "take_turns_aside"]
 
 NOBODY = 0
 """The thread that a page belongs to between its turns: to none, so that the framework leaves all to the next turn."""
@@ -130,6 +130,11 @@ class _Rest:
 @cache
 def _thread() -> ThreadPoolExecutor:
     return ThreadPoolExecutor(1, thread_name_prefix="graspwave-turns")
+
+
+def begin_thread() -> None:
+    """Begin the thread of turns; whoever begins a thread waits until it has, which the loop should not do in somebody's drag."""
+    _thread().submit(threading.get_ident).result()
 
 
 def take_turns_aside() -> None:
