@@ -21,13 +21,12 @@ export function paint(draw, view) {
     'stroke-dasharray': '5 4',
     style: 'stroke:var(--skin-line);stroke-opacity:.7',
   })
-  names(view, g)
-
   // places where nerve branches end: openers filled, closers as rings of dashes
   g.nerves = (view.P.nerves ?? []).map(n => {
     const x = (n.along_percent / 100) * g.arm.length_mm
     return { ...n, cx: g.X(x), cy: g.Y(x, n.around_deg) }
   })
+  names(view, g)
   pads(view, g)
   nerveDots(view, g)
   nerveNames(view, g)
@@ -119,12 +118,18 @@ function names(view, g) {
     // compared pads may lie at both ends: a name is not written under them
     const spot = g.beside
       ? [at, anchor]
-      : free(view, g, words, y, [
-          [at, anchor],
-          [g.X(0) + 6, 'start'],
-          [end - 6, 'end'],
-        ])
-    if (spot) onSkin(words, spot[0], y, spot[1])
+      : free(
+          view,
+          g,
+          words,
+          y,
+          [0, 0.9 * g.px].flatMap(lower => [
+            [at, anchor, lower],
+            [g.X(0) + 6, 'start', lower],
+            [end - 6, 'end', lower],
+          ]),
+        )
+    if (spot) onSkin(words, spot[0], y + (spot[2] ?? 0), spot[1])
   }
 }
 
@@ -135,8 +140,14 @@ function free(view, g, words, y, spots) {
       apart = ((pad.spacing_mm ?? 40) + pad.side_mm) / 2
     return [-1, 1].map(side => [g.X(middle + side * apart), g.Y(middle, pad.around_deg), (g.scale * pad.side_mm) / 2])
   })
-  const covered = (x, [cx, cy, half]) => x < cx + half && x + w > cx - half && y - g.px < cy + half && y > cy - half
-  return spots.find(([x, anchor]) => !boxes.some(box => covered(anchor === 'end' ? x - w : x, box)))
+  const covered = ([at, anchor, lower], [cx, cy, half]) => {
+    const x = anchor === 'end' ? at - w : at
+    return x < cx + half && x + w > cx - half && y + lower - g.px < cy + half && y + lower > cy - half
+  }
+  // an end of a nerve is kept clear where that can be
+  const bare = spots.filter(spot => !boxes.some(box => covered(spot, box))),
+    ends = g.nerves.map(n => [n.cx, n.cy, 9 * g.big])
+  return bare.find(spot => !ends.some(end => covered(spot, end))) ?? bare[0]
 }
 
 // pads, the first pair whole, a second one as an outline of dashes
