@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 from bokeh.models import Label, Title
@@ -12,6 +13,7 @@ from graspwave.apps.look import frame
 from graspwave.apps.web import tokens
 from graspwave.apps.web.source import web_files, web_text
 
+APPS = Path(__file__).parents[2] / "apps"
 TEXT = ("ink", "ink2", "current_t", "force_t", "angle_t", "opening_t", "caution_t")
 FILL = ("edge", "current_f", "force_f", "angle_f", "opening_f")
 GROUND = ("bg", "surface")
@@ -153,3 +155,24 @@ def test_frame_builds_with_some_roots_only() -> None:
     template.add_panel("hand", "a hand")
     doc = template.server_doc()
     assert "hand" in {root.name for root in doc.roots}
+
+
+ONCE = {"\n.vh {": "shared.css", "\n.seg input:checked + span {": "shared.css", "\nselect {": "shared.css"}
+"""Rules that a page and its components share, and the sheet in which they stand."""
+
+
+def standing_in(texts: dict[str, str], rule: str) -> list[str]:
+    return [name for name, text in texts.items() if rule in f"\n{text}"]
+
+
+@pytest.mark.parametrize("rule", list(ONCE))
+def test_what_pages_and_components_share_stands_once(rule: str) -> None:
+    sheets = {path.name: path.read_text("utf-8") for path in APPS.rglob("*.css")}
+    assert standing_in(sheets, rule) == [ONCE[rule]]
+    assert len(standing_in({**sheets, "other.css": sheets["shared.css"]}, rule)) == 2
+
+
+def test_elements_are_made_in_one_way() -> None:
+    makers = {"element.js", "dom.js", "words.js"}  # the last measures letters on a canvas that is never shown
+    scripts = [path for path in APPS.rglob("*.js") if path.parent.name != "static"]  # those run before any module is there
+    assert {path.name for path in scripts if "document.createElement(" in path.read_text("utf-8")} == makers
