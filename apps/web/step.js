@@ -582,5 +582,7 @@ function reveal(node, view, mode) {
       ),
     )
   if (answer.html) node.append(safe(answer.html, { class: 'md reason' }))
-  if (answer.arms) node.append(el('p', { class: 'note' }, `The same answer in ${answer.arms} other invented arms.`))
+  // the wall keeps to what is read from afar: this stands on everybody's own page
+  if (answer.arms && mode !== 'wall')
+    node.append(el('p', { class: 'note' }, `The same answer in ${answer.arms} other invented arms.`))
 }

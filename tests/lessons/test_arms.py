@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 import subprocess
 import sys
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 import pytest
@@ -13,11 +14,11 @@ from small_words import GOOD, NAMES, edited
 from graspwave import lessons
 from graspwave import simulator as sim
 from graspwave.apps.command import main
-from graspwave.lessons.arms import _asked, count, hands
+from graspwave.lessons.arms import count, each_arm, hands
 from graspwave.lessons.variants import Answer, answers, as_text, from_text, stays
 
-ANSWERED: dict[int, dict[int, Answer]] = {}
-"""What each arm answered, by its seed."""
+ANSWERED: list[dict[int, Answer]] = []
+"""What each arm answered, in the order of seeds."""
 
 FRAIL = """+++
 title = "Two questions"
@@ -77,13 +78,16 @@ def file(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
     path = tmp_path / "01-two.md"
     path.write_text(FRAIL, "utf-8")
 
-    def asked(seed: int, files: list[str]) -> dict[str, dict[int, Answer]]:
+    def asked(module: str, files: Sequence[str], arms: int, tell: Callable[[str], None], at_once: int) -> Iterator[str]:
         assert files == [str(path)]
-        if seed not in ANSWERED:
-            ANSWERED[seed] = _asked(seed, files)[str(path)]
-        return {str(path): ANSWERED[seed]}
+        if arms >= len(ANSWERED):  # the first time each arm is a process of its own
+            ANSWERED[:] = [from_text(text)[str(path)] for text in each_arm(module, files, arms, tell, at_once)]
+        for seed, answer in enumerate(ANSWERED[:arms + 1]):
+            if seed:
+                tell(f"{seed} of {arms} arms")
+            yield as_text({str(path): answer})
 
-    monkeypatch.setattr("graspwave.lessons.arms._asked", asked)
+    monkeypatch.setattr("graspwave.lessons.arms.each_arm", asked)
     return path
 
 
