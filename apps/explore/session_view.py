@@ -17,7 +17,8 @@ from graspwave.apps.web.source import sheet
 
 __all__ = ["SessionView", "session_rows"]
 
-_PAUSE_MS = 600
+_PAUSE_MS = 1500
+"""Half an hour costs as much as thirty postures: whoever goes on changing does not read it yet, and others explore as well."""
 
 
 def session_rows(scene: sim.Scene) -> list[dict[str, str]]:
@@ -50,13 +51,20 @@ class SessionView(pn.viewable.Viewer):
         self._box = pn.Column(
             self.rows, sizing_mode="stretch_width", margin=0, styles={"padding-top": "4px"}, stylesheets=[sheet("desk/late.css")],
         )
-        self._look = Aside(session_rows, self._show, dims(self._box))
+        self._late = dims(self._box)
+        self._look = Aside(session_rows, self._show, self._late)
+        state.param.watch(self._changed, "scene")
         state.param.watch(AfterPause(self._update, _PAUSE_MS), "scene")
         self.param.watch(lambda *_: self._update(), "active")
         self._update()
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._box
+
+    def _changed(self, *_: object) -> None:
+        self._seen = None
+        if self.active and pn.state.curdoc is not None:
+            self._late(True)  # what stands there is of the setting before, until it is looked at anew
 
     def _update(self) -> None:
         if self.active and self._state.scene is not self._seen:

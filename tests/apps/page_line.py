@@ -12,11 +12,22 @@ from own_loop import in_own_loop
 
 from graspwave.apps import serve
 
-__all__ = ["line_of", "on_server"]
+__all__ = ["document_of", "line_of", "on_server"]
 
 
 async def line_of(address: str, page: str) -> tuple[str, Any]:
     """A page's text and its line, which was told the whole document."""
+    text, line, _ = await _opened(address, page)
+    return text, line
+
+
+async def document_of(address: str, page: str) -> tuple[str, Any]:
+    """The document that a page's line was told, and the line."""
+    _, line, document = await _opened(address, page)
+    return document, line
+
+
+async def _opened(address: str, page: str) -> tuple[str, Any, str]:
     client = tornado.httpclient.AsyncHTTPClient()
     text = (await client.fetch(f"{address}/{page}", request_timeout=120.0)).body.decode()
     token = re.search(r'"token":"([^"]+)"', text)[1]  # type: ignore[index]
@@ -24,11 +35,14 @@ async def line_of(address: str, page: str) -> tuple[str, Any]:
         tornado.httpclient.HTTPRequest(f"{address.replace('http', 'ws')}/{page}/ws", headers={"Origin": address}),
         subprotocols=["bokeh", token], max_message_size=2**26,
     )
+    while '"ACK"' not in str(await line.read_message()):  # the server hears nothing before, as a browser knows
+        pass
     for part in ('{"msgid": "1", "msgtype": "PULL-DOC-REQ"}', "{}", "{}"):
         await line.write_message(part)
-    while '"doc"' not in str(await line.read_message()):
-        pass
-    return text, line
+    document = ""
+    while '"doc"' not in document:
+        document = str(await line.read_message())
+    return text, line, document
 
 
 def on_server(work: Callable[[str, Any], Coroutine[Any, Any, Any]]) -> Any:

@@ -1,19 +1,21 @@
 """From a step of the current slider, and of the pads, to the last hero changed, in a browser, alone and with ten people.
 
 ``python -m tests.bench.page_latency [steps]``. The nine others change their current every 0.7 s and their pads every 2.1 s on the
-same server; their pages draw once a second, since nine people have nine more machines. Reported, never asserted.
+same server, as lines without a browser (`explorers`), since nine people have nine more machines. Reported, never asserted.
 """
 
 from __future__ import annotations
 
 import re
 import shutil
+import subprocess
 import sys
 from statistics import median
 from typing import Any
 
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Page, WebSocket, sync_playwright
 
+from tests.bench.explorers import places
 from tests.serving import served
 
 PRESSES = 20
@@ -70,31 +72,15 @@ async () => {
 """
 
 
-OTHERS = """
-number => {
-  window.requestAnimationFrame = f => setTimeout(() => f(performance.now()), 1000)
-  const deep = (root, found = []) => {
-    for (const node of root.querySelectorAll('*')) { found.push(node); if (node.shadowRoot) deep(node.shadowRoot, found) }
-    return found
-  }
-  const all = deep(document)
-  const slider = all.find(n => n.type === 'range' && n.getAttribute('aria-valuetext')?.endsWith('mA'))
-  const pair = () => deep(document).find(n => n.getAttribute?.('aria-label') === 'Pads on the forearm')
-  let turn = 0
-  setTimeout(() => setInterval(() => {
-    turn++
-    slider.value = 5 + (7 * number + 3 * turn) % 30
-    slider.dispatchEvent(new Event('input', {bubbles: true}))
-    const key = turn % 6 < 3 ? 'ArrowRight' : 'ArrowLeft'
-    if (turn % 3 === 0) pair()?.dispatchEvent(new KeyboardEvent('keydown', {key, bubbles: true, composed: true}))
-  }, 700), 70 * number)
-}
-"""
-
-
-def opened(browser: Any, address: str) -> Page:
-    """Explore with all its settings shown."""
+def opened(browser: Any, address: str, sent: list[str], came: list[str]) -> Page:
+    """Explore with all its settings shown; what its line carries is kept."""
     page: Page = browser.new_page(viewport={"width": 1440, "height": 900})
+
+    def listen(line: WebSocket) -> None:
+        line.on("framesent", lambda text: sent.append(str(text)))
+        line.on("framereceived", lambda text: came.append(text) if isinstance(text, str) and '"doc"' in text else None)
+
+    page.on("websocket", listen)
     page.set_default_timeout(30_000)
     page.goto(address)
     page.get_by_role("img", name=re.compile("^Hand from the thumb side")).wait_for()
@@ -127,14 +113,22 @@ def main() -> None:
     count = int(sys.argv[1]) if len(sys.argv) > 1 else PRESSES
     with served() as address, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
-        page = opened(browser, address)
+        sent, came = list[str](), list[str]()
+        page = opened(browser, address, sent, came)
         page.wait_for_timeout(1500)
         steps(page, "alone", count)
-        for number in range(9):
-            opened(browser, address).evaluate(OTHERS, number)
-        page.bring_to_front()
-        page.wait_for_timeout(3000)
-        steps(page, "with ten people", count)
+        names = places(came[0])
+        parts = [next(filter(None, (re.search(rf'"id":"(p\d+)"}},"attr":"{what}"', text) for text in reversed(sent))))[1]
+                 for what in ("value", "move")]
+        command = [sys.executable, "-m", "tests.bench.explorers", address, "9", *(str(names.index(part)) for part in parts)]
+        with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as others:
+            try:
+                assert others.stdout
+                assert others.stdout.readline() == "there\n"
+                page.wait_for_timeout(3000)
+                steps(page, "with ten people", count)
+            finally:
+                others.terminate()
         browser.close()
 
 
