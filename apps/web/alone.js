@@ -328,7 +328,7 @@ function whereWords(n) {
   if (told.at > n) return 'Summary'
   if (told.at > 0) return `Step ${told.at} of ${n}${brief() ? ', short version' : ''}`
   if (brief()) return `${way().length} of ${n} steps`
-  return `${n} steps, ${minutes(lesson.alone_minutes ?? Math.round(lesson.minutes))}`
+  return `${n} steps, ${minutes(Math.round(lesson.alone_minutes ?? lesson.minutes))}`
 }
 
 // All steps, to choose one: what is ahead can be chosen once it was reached, or where it is not on the short way.
@@ -383,7 +383,7 @@ function intro() {
     el(
       'p',
       { class: 'over' },
-      `Lesson \u00b7 ${minutes(lesson.alone_minutes ?? lesson.minutes)} alone \u00b7 for ${lesson.for.join(', ')}`,
+      `Lesson \u00b7 ${minutes(Math.round(lesson.alone_minutes ?? lesson.minutes))} alone \u00b7 for ${lesson.for.join(', ')}`,
     ),
     el('h2', { class: 'big', tabindex: '-1' }, lesson.title),
     el(

@@ -11,6 +11,7 @@ export function paint(draw, view) {
   if (!view.alive) return
   layOut(draw, view, g)
   g.taken = []
+  g.rims = []
   g.dots = []
   g.halo = `;stroke:var(--surface);stroke-width:${num(g.px * 0.34)};paint-order:stroke;stroke-linejoin:round`
 
@@ -172,6 +173,7 @@ function pads(view, g) {
         'stroke-dasharray': n ? '6 4' : '',
         style: `fill:var(--surface);fill-opacity:${n ? 0 : 0.86};stroke:var(--ink)`,
       })
+      g.rims.push({ x: g.X(x - half), y: y - g.scale * half, side: 2 * g.scale * half })
       // where the pads are drawn small, their words shrink to what tells them apart
       const long = `${name} pad`,
         room = g.scale * (2 * half + (pad.spacing_mm ?? 40)) - 6
@@ -223,6 +225,17 @@ function nerveDots(view, g) {
   }
 }
 
+// how many sides of a pad a name would lie across
+function crossed({ x, y, side }, name) {
+  const over = (at, from, to) => at > from && at < to,
+    beside = name.x < x + side && name.x + name.w > x,
+    level = name.y < y + side && name.y + name.h > y
+  return (
+    [x, x + side].filter(at => level && over(at, name.x, name.x + name.w)).length +
+    [y, y + side].filter(at => beside && over(at, name.y, name.y + name.h)).length
+  )
+}
+
 function nerveNames(view, g) {
   for (const n of g.nerves) {
     const words =
@@ -253,6 +266,7 @@ function nerveNames(view, g) {
       let cost = c0 + 0.2 * Math.abs(x - cx + w / 2)
       for (const [a, b] of g.dots) if (a > x - g.r && a < x + w + g.r && b > y - g.r + 2 && b < y + h + g.r - 2) cost += 8
       for (const t of g.taken) if (x < t.x + t.w + 4 && t.x < x + w + 4 && y < t.y + t.h && t.y < y + h) cost += 20
+      for (const rim of g.rims) cost += 5 * crossed(rim, { x, y, w, h })
       if (cost < least) {
         least = cost
         best = { x, y, w, h }
