@@ -256,6 +256,7 @@ function nerveNames(view, g) {
       [-w / 2 - g.r, g.px * 0.9, 2],
       [0, -g.r - g.px * 1.8, 4],
       [0, g.r + g.px * 1.9, 4],
+      [0, g.r + g.px * 2.6, 4.5],
     ])
       spots.push([n.cx + dx, n.cy + dy, c])
     let best = null,
