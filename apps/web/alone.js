@@ -509,7 +509,9 @@ function summary() {
           el(
             'ul',
             { class: 'md' },
-            written.map(({ data, mine }) => el('li', {}, el('b', {}, `${data.title}: `), mine.words.text)),
+            written.map(({ data, mine }) =>
+              el('li', {}, el('b', {}, data.title.endsWith('?') ? `${data.title} ` : `${data.title}: `), mine.words.text),
+            ),
           ),
         ]
       : null,

@@ -259,6 +259,15 @@ function nerveNames(view, g) {
       [0, g.r + g.px * 2.6, 4.5],
     ])
       spots.push([n.cx + dx, n.cy + dy, c])
+    // an end of a nerve under a pad has its name beside the pad as well
+    for (const { x, y, side } of g.rims)
+      if (n.cx > x - g.r && n.cx < x + side + g.r && n.cy > y - g.r && n.cy < y + side + g.r)
+        spots.push(
+          [n.cx, y + side + h * 0.6, 2],
+          [x + side + w / 2 + 4, n.cy, 2.5],
+          [x + side / 2, y + side + h * 0.6, 2],
+          [n.cx, y - h * 0.6, 2.5],
+        )
     let best = null,
       least = Infinity
     for (const [cx, cy, c0] of spots) {

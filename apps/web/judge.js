@@ -12,7 +12,7 @@ export function judged(text, { needs = [], grade: most = null }) {
     told.push(
       `Nothing on ${group
         .slice(0, 3)
-        .map(word => `\u201c${word}\u201d`)
+        .map(word => `\u201c${word.trim()}\u201d`)
         .join(' or ')} yet.`,
     )
   const at = grade(text)

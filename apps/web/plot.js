@@ -60,13 +60,9 @@ function paint(draw, view) {
 
   g.halo = `;stroke:${color('surface')};stroke-width:${num(g.px * 0.3)};paint-order:stroke;stroke-linejoin:round`
 
-  scales(view, g)
+  measure(view, g)
   axes(view, g)
-
-  // what words must keep clear of
-  g.taken = []
-  g.cloud = []
-  keepClear(view, g)
+  g.taken = [...g.tags]
 
   g.layer = {}
   for (const k of ['bands', 'levels', 'lines', 'cover', 'mine', 'points', 'words', 'tags']) g.layer[k] = make(view.svg, 'g')
@@ -80,9 +76,6 @@ function paint(draw, view) {
         g.cloud.push([g.X(g.covered + ((g.x1 - g.covered) * i) / 12), g.top + ((g.bottom - g.top) * k) / 12, -2])
 
   g.drawable = view.P.covered && key(view) !== null
-  g.present = (view.P.points ?? []).find(p => p.present)
-  g.tags = g.present ? tagBoxes(view, g, g.present) : []
-  g.taken.push(...g.tags)
 
   putCover(view, g)
 
@@ -107,6 +100,24 @@ function paint(draw, view) {
   putPoints(view, g)
   putTags(g)
   if (view.place) drawPlace(view, g)
+}
+
+// Scales, what words must keep clear of, and the tags of the present point: one that stands outside wants a wider margin.
+function measure(view, g) {
+  const lay = () => {
+    scales(view, g)
+    g.cloud = []
+    keepClear(view, g)
+  }
+  lay()
+  g.present = (view.P.points ?? []).find(p => p.present)
+  g.tags = g.present ? tagBoxes(view, g, g.present) : []
+  const up = g.tags[1]
+  if (!up?.outside) return
+  g.margin = up.w + 3
+  lay()
+  g.tags = tagBoxes(view, g, g.present)
+  Object.assign(g.tags[1], { x: g.left - up.w - 2, outside: true })
 }
 
 function active(view) {

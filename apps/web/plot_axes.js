@@ -91,7 +91,7 @@ export function layOut(draw, view, g) {
 export function scales(view, g) {
   g.yTicks = niceTicks(g.y0, g.y1, clamp(Math.floor(g.H / (g.px * 3.2)), 2, 6))
   g.yDigits = digitsFor(g.yTicks.step)
-  g.left = Math.max(...g.yTicks.values.map(v => textWidth(tickText(v, g.yDigits), g.px * 0.9, 450))) + 14
+  g.left = Math.max(g.margin ?? 0, Math.max(...g.yTicks.values.map(v => textWidth(tickText(v, g.yDigits), g.px * 0.9, 450))) + 14)
   g.yName = wrapped(unitText(view.P.y), g.px, 700, g.W - 12)
   g.top = g.yName.length * g.px * 1.2 + g.px * 0.75
   g.bottom = g.H - g.px * 2.75
@@ -117,6 +117,13 @@ export function scales(view, g) {
   g.xDigits = digitsFor(g.xTicks.step)
 }
 
+// Whether a number of an axis, so far to both sides, would lie under a tag that stands outside.
+function underTag(g, which, at, half) {
+  const tag = g.tags?.[which],
+    [start, length] = which ? [tag?.y, tag?.h] : [tag?.x, tag?.w]
+  return Boolean(tag?.outside) && at + half > start - 2 && at - half < start + length + 2
+}
+
 export function axes(view, g) {
   for (const v of g.yTicks.values) {
     make(view.svg, 'path', {
@@ -124,7 +131,8 @@ export function axes(view, g) {
       'stroke-width': 1,
       style: `stroke:${color('hair')}`,
     })
-    text(g, view.svg, tickText(v, g.yDigits), g.left - 8, g.Y(v) + g.px * 0.32, { anchor: 'end', px: g.px * 0.9, halo: false })
+    if (!underTag(g, 1, g.Y(v), g.px * 0.4))
+      text(g, view.svg, tickText(v, g.yDigits), g.left - 8, g.Y(v) + g.px * 0.32, { anchor: 'end', px: g.px * 0.9, halo: false })
   }
   const base = g.y0 < 0 && g.y1 > 0 ? g.Y(0) : g.bottom
   make(view.svg, 'path', {
@@ -139,6 +147,7 @@ export function axes(view, g) {
       'stroke-width': 1.2 * g.big,
       style: `stroke:${color('edge')}`,
     })
+    if (underTag(g, 0, g.X(v), textWidth(tickText(v, g.xDigits), g.px * 0.9, 450) / 2)) continue
     text(g, view.svg, tickText(v, g.xDigits), g.X(v), g.bottom + 7 + g.px * 0.85, {
       anchor: 'middle',
       px: g.px * 0.9,

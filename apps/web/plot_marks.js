@@ -16,18 +16,23 @@ export function tagBoxes(view, g, p) {
     yw = `${tickText(p.y, digits(p.y, view.P.y.unit))} ${view.P.y.unit}`
   const w = t => textWidth(t, g.px, 700) + g.px * 0.7,
     h = g.px * 1.4
-  return [
-    {
-      words: xw,
-      quantity: view.P.x.quantity,
-      w: w(xw),
-      h,
-      x: clamp(g.X(p.x) - w(xw) / 2, g.left, g.right - w(xw)),
-      y: g.bottom - h - 1,
-    },
-    { words: yw, quantity: q, w: w(yw), h, x: g.left + 1, y: clamp(g.Y(p.y) - h / 2, g.top, g.bottom - 2.1 * h) },
-  ]
+  const across = {
+    words: xw,
+    quantity: view.P.x.quantity,
+    w: w(xw),
+    h,
+    x: clamp(g.X(p.x) - w(xw) / 2, g.left, g.right - w(xw)),
+    y: g.bottom - h - 1,
+  }
+  // where a tag would hide the point or a line it stands outside its axis, in the place of the numbers there
+  if (covers(g, across) || g.Y(p.y) + 10 * g.big > across.y) Object.assign(across, { y: g.bottom + 2, outside: true })
+  const lowest = g.bottom - (across.outside ? h : 2.1 * h),
+    up = { words: yw, quantity: q, w: w(yw), h, x: g.left + 1, y: clamp(g.Y(p.y) - h / 2, g.top, lowest) }
+  if (covers(g, up)) Object.assign(up, { x: g.left - up.w - 2, outside: true })
+  return [across, up]
 }
+
+const covers = (g, t) => g.cloud.some(([a, b, m]) => m >= 0 && a > t.x && a < t.x + t.w && b > t.y && b < t.y + t.h)
 
 export function putCover(view, g) {
   g.coverWords = null
@@ -123,8 +128,9 @@ export function putLines(view, g) {
           make(g.layer.lines, 'circle', {
             cx: num(g.X(v)),
             cy: num(g.Y(l.y[i])),
-            r: 5.5 * g.big,
-            'stroke-width': 2.4 * g.big,
+            // small enough to leave the band of other arms to be seen
+            r: (l.band ? 3 : 5.5) * g.big,
+            'stroke-width': (l.band ? 1.6 : 2.4) * g.big,
             style: `${style};fill:${color(n % 2 ? 'surface' : tokenOf(q, 'f'))}`,
           }),
         )

@@ -82,6 +82,8 @@ export function keepClear(view, g) {
   g.named = (view.P.points ?? []).filter(p => p.label).map(p => [g.X(p.x), g.Y(p.y)])
   for (const p of view.P.points ?? [])
     for (const dx of [-8, 0, 8]) for (const dy of [-8, 0, 8]) g.cloud.push([g.X(p.x) + dx, g.Y(p.y) + dy, -1])
+  // and the present one's drop to the axis
+  for (const p of view.P.points ?? []) if (p.present) for (let y = g.Y(p.y); y < g.bottom; y += 6) g.cloud.push([g.X(p.x), y, -1])
 }
 
 // Each name beside its own line; where one would stand nearer to another's, all in a key, each with a piece of its line.
@@ -103,33 +105,43 @@ const wordsOf = (view, l) => ({ token: tokenOf(l.quantity ?? view.P.y.quantity, 
 
 // In the emptiest place of the plot, on the right rather than on the left; false where none is free of lines.
 function putKey(view, g, named, before) {
-  const row = 1.3 * g.px,
+  return putColumns(view, g, named, before, 1) || (named.length > 3 && putColumns(view, g, named, before, 2))
+}
+
+function putColumns(view, g, named, before, columns) {
+  const row = (columns > 1 ? 1.15 : 1.3) * g.px,
     piece = 2.2 * g.px,
-    w = piece + 0.5 * g.px + Math.max(...named.map(([l]) => textWidth(l.label, g.px, 600))),
+    rows = Math.ceil(named.length / columns),
+    wide = k =>
+      piece + 0.5 * g.px + Math.max(...named.slice(k * rows, (k + 1) * rows).map(([l]) => textWidth(l.label, g.px, 600))),
+    starts = [0, wide(0) + g.px].slice(0, columns),
+    w = starts.at(-1) + wide(columns - 1),
     spots = []
+  if (w > g.right - g.left - 6) return false
   for (let i = 0; i <= 8; i++)
     for (let k = 0; k <= 6; k++)
       spots.push([
         g.left + w / 2 + ((g.right - g.left - w) * i) / 8,
-        g.top + (row * named.length) / 2 + ((g.bottom - g.top - row * named.length) * k) / 6,
+        g.top + (row * rows) / 2 + ((g.bottom - g.top - row * rows) * k) / 6,
         (8 - i) / 4,
       ])
   const names = g.taken.splice(before),
-    box = settleBox(g, w, row * named.length, spots, g.px, -1)
+    box = settleBox(g, w, row * rows, spots, g.px, -1)
   if (g.cloud.some(([a, b]) => a > box.x - 4 && a < box.x + box.w + 4 && b > box.y - 2 && b < box.y + box.h + 2)) {
     g.taken.splice(before, 1, ...names)
     return false
   }
   named.forEach(([l, n], i) => {
-    const y = box.y + row * (i + 0.5)
+    const y = box.y + row * ((i % rows) + 0.5),
+      x = box.x + starts[Math.floor(i / rows)]
     make(g.layer.words, 'path', {
-      d: `M${num(box.x)} ${num(y)}h${num(piece)}`,
+      d: `M${num(x)} ${num(y)}h${num(piece)}`,
       fill: 'none',
       'stroke-width': (n === 0 ? 3.6 : 2.6) * g.big,
       'stroke-dasharray': DASH[l.dash ?? ''] ?? '',
       style: `stroke:${color(tokenOf(l.quantity ?? view.P.y.quantity, 'f'))}`,
     })
-    text(g, g.layer.words, l.label, box.x + piece + 0.5 * g.px, y + 0.35 * g.px, wordsOf(view, l))
+    text(g, g.layer.words, l.label, x + piece + 0.5 * g.px, y + 0.35 * g.px, wordsOf(view, l))
   })
   return true
 }
