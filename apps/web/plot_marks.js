@@ -25,7 +25,8 @@ export function tagBoxes(view, g, p) {
     y: g.bottom - h - 1,
   }
   // where a tag would hide the point or a line it stands outside its axis, in the place of the numbers there
-  if (covers(g, across) || g.Y(p.y) + 10 * g.big > across.y) Object.assign(across, { y: g.bottom + 2, outside: true })
+  if (covers(g, across) || g.Y(p.y) + 10 * g.big > across.y)
+    Object.assign(across, { y: Math.max(g.bottom + 2, g.Y(p.y) + 11 * g.big), outside: true })
   const lowest = g.bottom - (across.outside ? h : 2.1 * h),
     up = { words: yw, quantity: q, w: w(yw), h, x: g.left + 1, y: clamp(g.Y(p.y) - h / 2, g.top, lowest) }
   if (covers(g, up)) Object.assign(up, { x: g.left - up.w - 2, outside: true })

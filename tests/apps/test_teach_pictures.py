@@ -323,6 +323,17 @@ _CLASHES = """() => {
 }"""
 
 
+_HIDDEN = """() => [...[...document.querySelectorAll('.gwt-svg')].at(-1).querySelectorAll('g:last-of-type > rect')]
+    .flatMap(rect => {
+    const t = rect.getBBox(), inside = p => p.x > t.x && p.x < t.x + t.width && p.y > t.y && p.y < t.y + t.height
+    const lines = [...rect.ownerSVGElement.querySelectorAll('path[stroke-linejoin=round]')].filter(line =>
+        Array.from({length: 400}, (_, i) => line.getPointAtLength(line.getTotalLength() * i / 399)).some(inside))
+    const ring = rect.ownerSVGElement.querySelector('circle[r="9"]').getBBox()
+    const meets = ring.x < t.x + t.width && t.x < ring.x + ring.width && ring.y < t.y + t.height && t.y < ring.y + ring.height
+    return lines.length || meets ? [`${t.x} ${t.y}`] : []
+})"""
+
+
 def test_names_stand_where_nothing_else_could_be_meant(canvas: Callable[..., Page], all_kinds: dict[str, dict[str, Any]]) -> None:
     """A band lies behind its line; lines that nearly meet are named in a key; a pad's name gives way to the end of a nerve."""
     page = canvas("light", "less", "phone", (390, 844))
@@ -345,6 +356,10 @@ def test_names_stand_where_nothing_else_could_be_meant(canvas: Callable[..., Pag
     for along, around in ((20.0, -25.0), (70.0, 0.0)):
         page.evaluate("one => show(one, {})", made("forearm", scenes={"": S(along=along, around=around)}, muscles=None))
     assert page.evaluate(_CLASHES) == []
+    for current in (5.0, 9.0):  # the tags of a point low on its line, which they would hide inside the axes
+        page.evaluate("one => show(one, {})", made("curve", scenes={"tight hand": T, "supple hand": S}, at=current))
+        assert page.locator(".gwt-svg").last.locator("g").last.locator("rect").count() == 2
+        assert page.evaluate(_HIDDEN) == []
 
 
 def test_a_movement_plays_pauses_and_plays_again(canvas: Callable[..., Page], all_kinds: dict[str, dict[str, Any]]) -> None:
