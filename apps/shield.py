@@ -7,7 +7,6 @@ visitor is told of a failure is a sentence and a number; what the log is told is
 from __future__ import annotations
 
 import asyncio
-import gzip
 import logging
 import secrets
 import traceback
@@ -28,6 +27,7 @@ from graspwave.apps.classroom.gate import content_policy, known_host, same_origi
 from graspwave.apps.look.plain import plain_page
 from graspwave.apps.sessions import Ceiling, used
 from graspwave.apps.web.serving import OF_DOCUMENTS
+from graspwave.apps.web.source import packed
 
 __all__ = ["guarded", "quiet", "shield", "trouble_page"]
 
@@ -129,7 +129,7 @@ class _Shield(tornado.web.RequestHandler):
 @lru_cache(maxsize=32)
 def _packed(file: Path, changed_ns: int) -> bytes:
     """A file of the framework packed by gzip, once for all, as small as it gets: packing it with each first load took 0.1 s."""
-    return gzip.compress(file.read_bytes(), 9, mtime=0)
+    return packed(file.read_bytes())
 
 
 class _File(_Shield):

@@ -23,7 +23,7 @@ from graspwave.lessons.guessed import is_drawn
 from graspwave.lessons.read import read
 from graspwave.lessons.variants import Answer, answers, as_text, from_text, stays, tolerances
 
-__all__ = ["STEADY", "Kept", "count", "draw", "each_arm", "hands", "lessons_of", "one_arm", "says_so", "tallied"]
+__all__ = ["STEADY", "Kept", "count", "draw", "each_arm", "hands", "lessons_of", "names_of", "one_arm", "says_so", "tallied"]
 
 STEADY = 0.8
 """Share of arms in which a question keeps its answer, or says that it does not."""
@@ -91,12 +91,17 @@ def hands(seed: int) -> dict[str, Any]:
     return made
 
 
-def one_arm(seed: int, files: Sequence[str]) -> dict[str, dict[int, Answer]]:
-    """What one arm answers, by file and step; in a process of its own."""
+def names_of(seed: int) -> dict[str, Any]:
+    """Words of the vocabulary for one arm, whose numbers this process has from here on."""
     from graspwave.lessons.vocabulary import NAMES
 
     draw(seed)
-    names = {**NAMES, **hands(seed)}
+    return {**NAMES, **hands(seed)}
+
+
+def one_arm(seed: int, files: Sequence[str]) -> dict[str, dict[int, Answer]]:
+    """What one arm answers, by file and step; in a process of its own."""
+    names = names_of(seed)
     return {file: answers(lesson, names) for file, lesson in lessons_of(files)}
 
 

@@ -32,8 +32,7 @@ def keys_of(lesson: Lesson, picture: WrittenPicture) -> dict[str, str]:
     if lines is None or not _is_of_opening(picture):
         return {}
     along = () if picture.kind == "curve" else (picture.keys["x"].value,)
-    named = {name.key.rpartition(".")[2]: name.value for name in lesson.names}
-    return {label: _digest([picture.kind, *along, line.value], named) for label, line in lines.value.items()}
+    return {label: _digest([picture.kind, *along, line.value], lesson.named) for label, line in lines.value.items()}
 
 
 def _is_of_opening(picture: WrittenPicture) -> bool:

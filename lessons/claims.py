@@ -124,13 +124,12 @@ def counted(lesson: Lesson) -> dict[int, str]:
 
     A question that asks nothing of an arm is left out, as is one that has changed since it was counted.
     """
-    named = {name.key.rpartition(".")[2]: name.value for name in lesson.names}
     found = {}
     for step in lesson.steps:
         if step.question is not None and (kept := _shipped().get(_digest(step, lesson))):
             parts = [choice.condition.value for choice in step.question.choices if choice.condition is not None]
             parts += [written.value for written in step.question.keys.values()]
-            if used_names(parts, named) & _of_an_arm():
+            if used_names(parts, lesson.named) & _of_an_arm():
                 found[step.number] = kept
     return found
 

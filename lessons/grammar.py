@@ -240,6 +240,11 @@ class Lesson:
     names: tuple[Written, ...]
     steps: tuple[WrittenStep, ...]
 
+    @property
+    def named(self) -> dict[str, Any]:
+        """What is written under each of its names."""
+        return {written.key.rpartition(".")[2]: written.value for written in self.names}
+
 
 @dataclass(frozen=True, slots=True)
 class Band:

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from graspwave import simulator as sim
-from graspwave.lessons.arms import draw, each_arm, hands, lessons_of
+from graspwave.lessons.arms import each_arm, lessons_of, names_of
 from graspwave.lessons.bands import keys_of, plain
 from graspwave.lessons.grammar import Lesson, WrittenPicture
 from graspwave.lessons.guessed import numbers_digest
@@ -69,10 +69,7 @@ def _numbers(value: Any, own: WorkedNames) -> list[float]:
 
 def one_arm(seed: int, lessons: Sequence[str]) -> dict[str, Curve]:
     """Every curve of opening of some lessons' files in one arm; in a process of its own."""
-    from graspwave.lessons.vocabulary import NAMES
-
-    draw(seed)
-    names = {**NAMES, **hands(seed)}
+    names = names_of(seed)
     return {key: curve for _, lesson in lessons_of(lessons) for key, curve in curves(lesson, names).items()}
 
 

@@ -34,7 +34,7 @@ class WorkedNames:
 
     def __init__(self, lesson: Lesson, names: Mapping[str, Any]) -> None:
         self._known = dict(names)
-        self._written = {written.key.rpartition(".")[2]: written.value for written in lesson.names}
+        self._written = lesson.named
         self._budget = Budget(_SECONDS)
 
     def value(self, expression: Any) -> Any:

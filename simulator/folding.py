@@ -94,6 +94,11 @@ class Fold:
     back_mm: tuple[float, ...] = ()
     wrist_deg: tuple[float, float] = (0.0, 0.0)
 
+    @property
+    def last_there(self) -> tuple[float, float]:
+        """Lowest current at which the hand still stands in its other posture, and the opening there."""
+        return (self.back_ma[-2], self.back_mm[-2]) if len(self.back_ma) > 1 else (self.rising_ma, self.after_mm)
+
 
 def steep_places(scene: Scene, change_mm: float = 3.0) -> tuple[Steep, ...]:
     """Steps of a tenth of a milliampere over which the steady opening changes by more than `change_mm`, and folds of the wrist.

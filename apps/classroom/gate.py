@@ -88,8 +88,7 @@ class Buckets:
         """Use up one event; False where none is left."""
         left, now = self.left(key), self._clock()
         allowed = left >= 1.0
-        self._left[key] = (left - 1.0 if allowed else left, now)
-        self._left.move_to_end(key)
+        self._keep(key, left - 1.0 if allowed else left)
         full = now - self.burst / self.rate  # whoever was last here then is full again
         while len(self._left) > _KEPT or next(iter(self._left.values()))[1] < full:
             self._left.popitem(last=False)
@@ -97,7 +96,11 @@ class Buckets:
 
     def give(self, key: str) -> None:
         """Take one event back: it was counted before it was known to be none."""
-        self._left[key] = (min(self.burst, self.left(key) + 1.0), self._clock())
+        self._keep(key, min(self.burst, self.left(key) + 1.0))
+
+    def _keep(self, key: str, level: float) -> None:
+        self._left[key] = (level, self._clock())
+        self._left.move_to_end(key)  # the longest unused stand first
 
 
 class Gate:

@@ -102,9 +102,8 @@ class CurveView(pn.viewable.Viewer):
         self.drop_y.data = {"x": [0, now], "y": [gap, gap]}
         highest = max(float(y.max()), task.diameter_mm, 0.0 if kept is None else float(kept.opening_mm.max()))
         self.figure.y_range.end = max(80.0, 20.0 * np.ceil((highest + 10.0) / 20.0))
-        best = int(np.argmax(curve.opening_mm))
-        flat = float(np.ptp(curve.opening_mm)) < 2.0
-        self.widest.data = {axis: [] if flat else [v[best]] for axis, v in (("x", curve.amplitude_ma), ("y", curve.opening_mm))}
+        top = self.words.top
+        self.widest.data = {"x": [], "y": []} if top is None else {"x": [top[0]], "y": [top[1]]}
         self._object.location = task.diameter_mm
         self._mark()
         self._lay()
@@ -150,7 +149,5 @@ class CurveView(pn.viewable.Viewer):
         self.fits_legs.data = _broken([([at, at], [0.0, size]) for ends in ranges for at in ends])
         found = () if state.marks is None else state.marks.folds
         self.back.data = _broken([([*f.back_ma], [*f.back_mm]) for f in found])
-        self.ends.data = {
-            "x": [at for f in found for at in (f.rising_ma, f.back_ma[-2] if len(f.back_ma) > 1 else f.rising_ma)],
-            "y": [mm for f in found for mm in (f.before_mm, f.back_mm[-2] if len(f.back_mm) > 1 else f.after_mm)],
-        }
+        ends = [end for f in found for end in ((f.rising_ma, f.before_mm), f.last_there)]
+        self.ends.data = {"x": [at for at, _ in ends], "y": [mm for _, mm in ends]}

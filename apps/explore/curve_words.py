@@ -114,10 +114,9 @@ class CurveWords:
         for fold in () if state.marks is None else state.marks.folds:
             room.line(fold.back_ma, fold.back_mm)
             room.point(fold.rising_ma, fold.before_mm, _END_PX)
-            before_last = max(len(fold.back_ma) - 2, 0)
-            room.point(fold.back_ma[before_last], fold.back_mm[before_last], _END_PX)
+            room.point(*fold.last_there, _END_PX)
         room.point(state.amplitude_ma, self._gap, _RING_PX)
-        if (top := self._top) is not None:
+        if (top := self.top) is not None:
             room.point(*top, _TOP_PX)
 
     def _thin_lines(self, room: Room) -> None:
@@ -135,7 +134,7 @@ class CurveWords:
         return float(self._state.point.opening_mm[0])
 
     @property
-    def _top(self) -> tuple[float, float] | None:
+    def top(self) -> tuple[float, float] | None:
         """Where the curve is widest; none where it is flat."""
         x, y = self._state.curve.amplitude_ma, self._state.curve.opening_mm
         best = int(np.argmax(y))
@@ -157,7 +156,7 @@ class CurveWords:
         room.put(self.y_tag, (np.linspace(0.0, now, 9), np.full(9, gap)))
 
     def _widest(self, room: Room) -> tuple[str, str] | None:
-        top = self._top
+        top = self.top
         self.widest.visible = top is not None and abs(top[0] - self._state.amplitude_ma) > 1.0
         if top is None or not self.widest.visible:
             return None

@@ -35,7 +35,7 @@ function place(layer, button, view) {
 
 export function render({ model }) {
   const layer = element('div'),
-    note = element('p')
+    note = element('p', 'note')
   note.setAttribute('role', 'status')
   note.hidden = true
   layer.className = 'layer'

@@ -16,7 +16,7 @@ class Meanings(pn.custom.JSComponent):
     """Lies over a plot and follows its labels that `meaning` marked."""
 
     _esm: ClassVar[str] = component("explore/meanings.js")
-    _stylesheets: ClassVar[list[str]] = [sheet("explore/meanings.css")]
+    _stylesheets: ClassVar[list[str]] = [sheet("explore/explained.css"), sheet("explore/meanings.css")]
 
 
 class LeftOut(pn.custom.JSComponent):
@@ -34,7 +34,7 @@ class LeftOut(pn.custom.JSComponent):
     rows = param.Integer(default=1, bounds=(1, 12))
 
     _esm: ClassVar[str] = component("explore/left_out.js")
-    _stylesheets: ClassVar[list[str]] = [sheet("explore/left_out.css")]
+    _stylesheets: ClassVar[list[str]] = [sheet("explore/explained.css"), sheet("explore/left_out.css")]
 
 
 def meaning(label: Any, text: str) -> Any:

@@ -16,8 +16,8 @@ from pathlib import Path, PurePosixPath
 from graspwave.apps.web.given import given_source
 
 __all__ = [
-    "GIVEN", "IMPORT", "KINDS", "address", "component", "early_modules", "imports_of", "sheet", "stamp", "web_file", "web_files",
-    "web_packed", "web_text",
+    "GIVEN", "IMPORT", "KINDS", "address", "component", "early_modules", "imports_of", "packed", "sheet", "stamp", "web_file",
+    "web_files", "web_packed", "web_text",
 ]
 
 KINDS = {".js": "text/javascript", ".css": "text/css", ".png": "image/png", ".svg": "image/svg+xml", ".woff2": "font/woff2"}
@@ -48,8 +48,13 @@ def web_file(path: str) -> bytes | None:
 @cache
 def web_packed(path: str) -> bytes | None:
     """The same packed by gzip, once, as small as it gets; None where that saves nothing."""
-    packed = gzip.compress(web_files()[path], 9, mtime=0)
-    return packed if len(packed) < len(web_files()[path]) else None
+    small = packed(web_files()[path])
+    return small if len(small) < len(web_files()[path]) else None
+
+
+def packed(data: bytes) -> bytes:
+    """By gzip, as small as it gets, and always the same."""
+    return gzip.compress(data, 9, mtime=0)
 
 
 def web_text(path: str) -> str:

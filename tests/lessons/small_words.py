@@ -11,7 +11,7 @@ import numpy as np
 from graspwave import simulator as sim
 from graspwave.lessons.vocabulary.memory import warn
 
-__all__ = ["GOOD", "NAMES", "edited"]
+__all__ = ["GOOD", "NAMES", "edited", "small"]
 
 GOOD = (Path(__file__).parent / "good.md").read_text("utf-8")
 """A lesson without mistakes that uses every kind of step, question and picture."""
@@ -21,6 +21,25 @@ def edited(old: str, new: str, text: str = GOOD) -> str:
     """The good lesson with one passage, which must stand in it once, changed."""
     assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times in the lesson"
     return text.replace(old, new)
+
+
+def small(title: str, goal: str, names: str, steps: str) -> str:
+    """A lesson of a few invented lines: what is written under its names, and its steps."""
+    return f"""+++
+title = "{title}"
+minutes = 10
+for = ["students"]
+objectives = ["{goal}"]
+limits = ["Invented."]
+cautions = ["Nobody tries this."]
+[[basis]]
+text = "Invented."
+mark = "demo"
+[names]
+{names}
++++
+
+{steps}"""
 
 
 def best(hand: sim.Scene) -> float:

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 import pytest
-from small_words import GOOD, NAMES, edited
+from small_words import GOOD, NAMES, edited, small
 
 from graspwave import lessons
 from graspwave import simulator as sim
@@ -20,21 +20,7 @@ from graspwave.lessons.variants import Answer, answers, as_text, from_text, stay
 ANSWERED: list[dict[int, Answer]] = []
 """What each arm answered, in the order of seeds."""
 
-FRAIL = """+++
-title = "Two questions"
-minutes = 10
-for = ["students"]
-objectives = ["see which answer holds"]
-limits = ["Invented."]
-cautions = ["Nobody tries this."]
-[[basis]]
-text = "Invented."
-mark = "demo"
-[names]
-strength = "s.hand.strength"
-+++
-
-## Firm
+FRAIL = small("Two questions", "see which answer holds", 'strength = "s.hand.strength"', """## Firm
 
 ```ask
 kind = "one"
@@ -69,7 +55,7 @@ right_if = "strength < 0.55"
 ```reveal
 At least.
 ```
-"""
+""")
 
 
 @pytest.fixture

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from small_words import small
 
 from graspwave import lessons
 from graspwave import simulator as sim
@@ -20,23 +21,7 @@ from graspwave.lessons.vocabulary import NAMES
 SHIPPED = json.loads((Path(lessons.__file__).parent / FILE).read_text("utf-8"))
 AGAIN = "graspwave check lessons/[0-9]*.md --arms 100 --bands lessons/bands.json"
 
-ONE = """+++
-title = "One curve"
-minutes = 10
-for = ["students"]
-objectives = ["see one curve"]
-limits = ["Invented."]
-cautions = ["Nobody tries this."]
-[[basis]]
-text = "Invented."
-mark = "demo"
-[names]
-hand = "t(wrist=0)"
-far = "10 + 20"
-other = "5"
-+++
-
-## See
+ONE = small("One curve", "see one curve", 'hand = "t(wrist=0)"\nfar = "10 + 20"\nother = "5"', """## See
 
 ```see
 kind = "curve"
@@ -51,7 +36,7 @@ x_axis = ["Current", "mA"]
 y_axis = ["Opening", "mm"]
 quantity = "opening"
 ```
-"""
+""")
 
 
 def keys(text: str) -> list[str]:
