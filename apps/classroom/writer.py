@@ -13,9 +13,9 @@ from typing import Any, TypeVar
 
 import sqlalchemy as sa
 
-from graspwave.apps.classroom.file_watch import FileGone
 from graspwave.apps.classroom.room import RoomError
 from graspwave.apps.classroom.store import Closed, Store
+from graspwave.apps.classroom.store.file_watch import FileGone
 
 __all__ = ["NOT_KEPT", "NotKept", "Reader", "Writer", "why_not_kept"]
 

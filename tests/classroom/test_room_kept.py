@@ -16,9 +16,9 @@ from room_clients import Person, join, open_room, post, run
 from room_lesson import lesson
 from room_server import Servers
 
-from graspwave.apps.classroom.file_watch import FileGone
 from graspwave.apps.classroom.store import Store, open_store
-from graspwave.apps.classroom.tables import PROCESSES, ROOMS
+from graspwave.apps.classroom.store.file_watch import FileGone
+from graspwave.apps.classroom.store.tables import PROCESSES, ROOMS
 
 LESSON = lesson()
 

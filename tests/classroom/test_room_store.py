@@ -18,10 +18,10 @@ from room_lesson import lesson
 
 from graspwave import simulator as sim
 from graspwave.apps.classroom import room as moves
-from graspwave.apps.classroom import store as stores
 from graspwave.apps.classroom.listing import delete_rooms, list_rooms
-from graspwave.apps.classroom.store import Closed, Store, default_store, open_store
-from graspwave.apps.classroom.tables import LEARNERS, PROCESSES, ROOMS
+from graspwave.apps.classroom.store import Closed, Snapshot, Store, default_store, learners, open_store
+from graspwave.apps.classroom.store import connection as connected
+from graspwave.apps.classroom.store.tables import LEARNERS, PROCESSES, ROOMS
 
 LESSON = lesson()
 
@@ -51,7 +51,7 @@ def answered(store: Store, code: str, who: int, step: int, turn: int, choice: st
         store.answer(connection, code, who, step, turn, {"choice": choice}, 1)
 
 
-def seen(store: Store, code: str) -> stores.Snapshot:
+def seen(store: Store, code: str) -> Snapshot:
     found = store.snapshot(code)
     assert found is not None
     return found
@@ -115,7 +115,7 @@ def test_handles_in_a_room_differ(store: Store) -> None:
 
 
 def test_a_full_room_says_so(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(stores, "FULL_ROOM", 2)
+    monkeypatch.setattr(learners, "FULL_ROOM", 2)
     code, _ = opened(store)
     joined(store, code)
     joined(store, code)
@@ -124,7 +124,7 @@ def test_a_full_room_says_so(store: Store, monkeypatch: pytest.MonkeyPatch) -> N
 
 
 def test_who_joined_and_was_never_seen_holds_no_place(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(stores, "FULL_ROOM", 4)
+    monkeypatch.setattr(learners, "FULL_ROOM", 4)
     code, _ = opened(store)
     ghost, here, wrote, new = (joined(store, code)[0] for _ in range(4))
     moved(store, code, 1, "vote")
@@ -189,7 +189,7 @@ def test_presence_adds_up_over_processes_and_a_silent_one_counts_no_more(store: 
     with store.writing() as connection:
         store.beat(connection, "q", [(code, two)])
     assert seen(store, code).here == {two}
-    monkeypatch.setattr(stores, "_STALE_S", -1.0)
+    monkeypatch.setattr(connected, "STALE_S", -1.0)
     assert seen(store, code).here == set()
 
 
@@ -359,7 +359,7 @@ def test_an_address_of_another_kind() -> None:
 
 def test_a_driver_that_is_missing(monkeypatch: pytest.MonkeyPatch) -> None:
     real = importlib.util.find_spec
-    monkeypatch.setattr(stores.importlib.util, "find_spec", lambda name: None if name == "psycopg" else real(name))
+    monkeypatch.setattr(importlib.util, "find_spec", lambda name: None if name == "psycopg" else real(name))
     assert said("postgresql://rooms:secret@db/rooms") == (
         "'store' must be one whose driver is installed (got 'postgresql+psycopg://rooms:***@db/rooms'): "
         "pip install graspwave[postgres]")

@@ -14,7 +14,7 @@ from room_lesson import lesson
 from graspwave.apps.classroom import room as moves
 from graspwave.apps.classroom.room import RoomError
 from graspwave.apps.classroom.store import Closed, Store, open_store
-from graspwave.apps.classroom.tables import WORDS
+from graspwave.apps.classroom.store.tables import WORDS
 from graspwave.apps.classroom.writer import NotKept, Reader, Writer, why_not_kept
 
 LESSON = lesson()
