@@ -87,7 +87,7 @@ class _PictureData(Base):
     async def get(self, wanted: str) -> None:
         try:
             # of a lesson that somebody looks at without a room, or of one that a room runs
-            picture = self.services.picture(wanted) or await self.services.hub.picture(wanted)
+            picture = self.services.picture(wanted) or await self.services.hub.lessons.picture(wanted)
         except NotKept as why:
             return self.refuse(503, str(why), again=True)
         if picture is None:
@@ -250,7 +250,7 @@ class _Report(Post):
         if found is None:
             return self.refuse(404, "This room is closed.")
         room, answers, words = found
-        lesson = await services.hub.lesson(room["digest"])
+        lesson = await services.hub.lessons.of(room["digest"])
         text = (report_html if form == "html" else report_csv)(lesson, room, answers, words)
         self.set_header("Content-Type", f"text/{form}; charset=utf-8")
         self.set_header("Content-Disposition", f'attachment; filename="answers-{code}.{form}"')

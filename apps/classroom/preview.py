@@ -15,7 +15,7 @@ from tornado.ioloop import IOLoop
 from graspwave.apps.classroom import room as moves
 from graspwave.apps.classroom.base import Base, Post
 from graspwave.apps.classroom.gate import content_policy
-from graspwave.apps.classroom.hub import counts_for, mine_for, state_for
+from graspwave.apps.classroom.messages import counts_for, mine_for, state_for
 from graspwave.apps.classroom.services import LOCAL, Services
 from graspwave.apps.classroom.store import Snapshot
 from graspwave.apps.classroom.view import lesson_head

@@ -10,7 +10,7 @@ import pytest
 from room_lesson import SECRET, lesson
 
 from graspwave.apps.classroom import view as views
-from graspwave.apps.classroom.hub import counts_for, mine_for, state_for
+from graspwave.apps.classroom.messages import counts_for, mine_for, state_for
 from graspwave.apps.classroom.room import ASK_PHASES, Room, positions
 from graspwave.apps.classroom.store import Snapshot
 
