@@ -13,9 +13,10 @@ import tornado.web
 
 from graspwave import simulator as sim
 from graspwave.apps.classroom.gate import MESSAGE_BYTES, content_policy, known_host, parse_message, same_origin, security_headers
-from graspwave.apps.classroom.network import addresses, web_address
+from graspwave.apps.classroom.network import addresses, qr_svg, web_address
 from graspwave.apps.classroom.room import RoomError
-from graspwave.apps.classroom.services import LOCAL, Services, qr_svg
+from graspwave.apps.classroom.services import Services
+from graspwave.apps.classroom.settings import LOCAL
 from graspwave.apps.classroom.store import Closed
 from graspwave.apps.classroom.writer import NotKept
 from graspwave.apps.sessions import used

@@ -9,8 +9,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import ifaddr
+import segno
 
-__all__ = ["Address", "addresses", "ask_for_name", "own_addresses", "this_machine", "web_address"]
+__all__ = ["Address", "addresses", "ask_for_name", "own_addresses", "qr_svg", "this_machine", "web_address"]
 
 _VIRTUAL = ("docker", "br-", "veth", "virbr", "vmnet", "vboxnet", "utun", "tailscale", "zt", "cni", "flannel")
 _known: list[str] = []
@@ -86,3 +87,10 @@ def this_machine(ip: str, own: Iterable[Address] | None = None) -> bool:
 def web_address(host: str, port: int) -> str:
     """``http://host`` with its port, unless that is the usual one."""
     return f"http://{host}" if port == 80 else f"http://{host}:{port}"
+
+
+def qr_svg(address: str) -> str:
+    """An address as a picture code in the page's ink, to stand on a surface of the page."""
+    code = segno.make_qr(address, error="m")
+    svg = code.svg_inline(dark="#123456", light=None, border=2, omitsize=True)
+    return svg.replace("#123456", "currentColor").replace("<svg ", '<svg aria-hidden="true" ', 1)

@@ -8,7 +8,7 @@ from typing import Any
 
 from graspwave import lessons
 from graspwave import simulator as sim
-from graspwave.apps.classroom.services import Lessons
+from graspwave.apps.classroom.lesson_sources import Lessons
 from graspwave.lessons.read import LARGEST, slug_of
 
 __all__ = ["OwnLessons", "lesson_files"]

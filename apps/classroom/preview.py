@@ -16,7 +16,8 @@ from graspwave.apps.classroom import room as moves
 from graspwave.apps.classroom.base import Base, Post
 from graspwave.apps.classroom.gate import content_policy
 from graspwave.apps.classroom.messages import counts_for, mine_for, state_for
-from graspwave.apps.classroom.services import LOCAL, Services
+from graspwave.apps.classroom.services import Services
+from graspwave.apps.classroom.settings import LOCAL
 from graspwave.apps.classroom.store import Snapshot
 from graspwave.apps.classroom.view import lesson_head
 from graspwave.lessons import LessonError

@@ -18,7 +18,8 @@ from teach_lesson import CURRENT, LESSON, Lessons
 from graspwave import simulator as sim
 from graspwave.apps import notices
 from graspwave.apps.classroom.base import numbers_by_path
-from graspwave.apps.classroom.services import Bench, Settings, make_services
+from graspwave.apps.classroom.bench import Bench
+from graspwave.apps.classroom.services import Settings, make_services
 from graspwave.apps.look.plain import plain_page
 from graspwave.apps.teach import pages
 from graspwave.apps.web.source import web_files, web_text

@@ -11,7 +11,7 @@ import pytest
 from own_loop import in_own_loop
 
 from graspwave import simulator as sim
-from graspwave.apps.classroom.services import Bench
+from graspwave.apps.classroom.bench import Bench
 from graspwave.apps.teach.bench import setting_of
 
 SCENE = sim.presets()["tight"]

@@ -13,7 +13,9 @@ from own_loop import in_own_loop
 from graspwave import lessons
 from graspwave.apps import serve
 from graspwave.apps.classroom import network
-from graspwave.apps.classroom.services import Bench, Lessons, qr_svg
+from graspwave.apps.classroom.bench import Bench
+from graspwave.apps.classroom.lesson_sources import Lessons
+from graspwave.apps.classroom.network import qr_svg
 from graspwave.apps.teach import pages
 from graspwave.apps.teach.compiled import compiled
 from graspwave.apps.teach.mirror import AMPLITUDE, MINE
