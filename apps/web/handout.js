@@ -4,7 +4,7 @@
 import './trade.js'
 import { rightWords } from './answers.js'
 import { button, el, fill, inline, minutes, safe, say, segments } from './dom.js'
-import { pictures } from './step.js'
+import { pictures } from './step/pictures.js'
 
 const app = document.getElementById('app'),
   slug = app.dataset.slug,

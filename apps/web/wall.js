@@ -5,7 +5,8 @@ import { connect } from './connect.js'
 import { code, el, fill, kept, previewed, say } from './dom.js'
 import { solutions } from './dots.js'
 import { mirrored } from './mirror.js'
-import { renderStep, squares } from './step.js'
+import { renderStep } from './step.js'
+import { squares } from './step/room_said.js'
 import { ways } from './ways.js'
 
 const room = code(),
