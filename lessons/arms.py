@@ -23,7 +23,9 @@ from graspwave.lessons.guessed import is_drawn
 from graspwave.lessons.read import read
 from graspwave.lessons.variants import Answer, answers, as_text, from_text, stays, tolerances
 
-__all__ = ["STEADY", "Kept", "count", "draw", "each_arm", "hands", "lessons_of", "names_of", "one_arm", "says_so", "tallied"]
+__all__ = [
+    "STEADY", "Kept", "count", "draw", "drawn", "each_arm", "hands", "lessons_of", "names_of", "of_arm", "one_arm", "says_so", "tallied",
+]
 
 STEADY = 0.8
 """Share of arms in which a question keeps its answer, or says that it does not."""
@@ -61,16 +63,21 @@ def draw(seed: int) -> dict[str, float]:
     dict of str to float
         What was drawn, by name.
     """
+    facts, found = sim.all_facts(), drawn(seed)
+    for name, value in found.items():
+        facts[name] = dataclasses.replace(facts[name], value=value)
+    return found
+
+
+def drawn(seed: int) -> dict[str, float]:
+    """The numbers of one arm, by name, from the facts as they stand; none of seed 0."""
     chance, found = random.Random(seed), {}
-    facts = sim.all_facts()
-    for name, record in facts.items() if seed else ():
+    for name, record in sim.all_facts().items() if seed else ():
         if not is_drawn(record):
             continue
         assert record.range is not None
         low, high = (record.value + 0.5 * (end - record.value) for end in record.range)
         found[name] = chance.triangular(low, high, record.value) if low < high else record.value
-    for name, value in found.items():
-        facts[name] = dataclasses.replace(facts[name], value=value)
     return found
 
 
@@ -78,17 +85,28 @@ def hands(seed: int) -> dict[str, Any]:
     """The hands of one arm, by their names in lessons: the same person's numbers in all three."""
     from graspwave.lessons.vocabulary import callable_scene, lesson_scenes
 
-    chance = random.Random(1_000_003 + seed)
-    times = {name: 1.0 + (chance.triangular(-share, share, 0.0) if seed else 0.0) for name, share in _PERSON.items()}
-    longer = chance.triangular(-_TIGHTER, _TIGHTER, 0.0) if seed else 0.0
-    made = {}
-    for key, scene in lesson_scenes().items():
-        other: sim.Scene = scene
-        for name, factor in times.items():
-            low, high = sim.setting(f"hand.{name}").range or (0.0, float("inf"))
-            other = other.replace(f"hand.{name}", min(max(getattr(scene.hand, name) * factor, low), high))
-        made[key] = callable_scene(other.replace("hand.flexor_length_factor", scene.hand.flexor_length_factor + longer))
-    return made
+    return {key: callable_scene(of_arm(scene, seed)) for key, scene in lesson_scenes().items()}
+
+
+def of_arm(scene: sim.Scene, seed: int) -> sim.Scene:
+    """A scene with the hand of one arm: what is drawn of the person, within the ranges of its settings.
+
+    Parameters
+    ----------
+    scene : Scene
+    seed : int
+        0 leaves the hand as it is.
+    """
+    if not seed:
+        return scene
+    chance, hand = random.Random(1_000_003 + seed), {}
+    for name, share in _PERSON.items():
+        hand[name] = getattr(scene.hand, name) * (1.0 + chance.triangular(-share, share, 0.0))
+    hand["flexor_length_factor"] = scene.hand.flexor_length_factor + chance.triangular(-_TIGHTER, _TIGHTER, 0.0)
+    for name, value in hand.items():
+        low, high = sim.setting(f"hand.{name}").range or (0.0, float("inf"))
+        hand[name] = min(max(value, low), high)
+    return dataclasses.replace(scene, hand=dataclasses.replace(scene.hand, **hand))
 
 
 def names_of(seed: int) -> dict[str, Any]:

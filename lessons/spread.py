@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from graspwave import simulator as sim
 from graspwave.lessons.arms import each_arm, lessons_of, names_of
@@ -17,7 +18,7 @@ from graspwave.lessons.guessed import numbers_digest
 from graspwave.lessons.variants import WorkedNames
 from graspwave.simulator.answers import CURVE_MA
 
-__all__ = ["INSIDE", "curves", "one_arm", "spread", "written"]
+__all__ = ["INSIDE", "curves", "inside", "one_arm", "spread", "written"]
 
 INSIDE = (10.0, 90.0)
 """Percentiles of the arms between which eight in ten lie."""
@@ -94,11 +95,22 @@ def spread(usual: Mapping[str, Curve], found: Sequence[Mapping[str, Curve]]) -> 
         rows = [np.interp(x, *_rising(arm[key])) for arm in found if key in arm]
         if not rows or len(rows) < _LEAST_ARMS * len(found) or np.any(np.diff(x) <= 0.0):
             continue
-        low, high = np.percentile(rows, INSIDE, axis=0)
+        low, high = inside(rows)
         at = np.unique(np.linspace(0, len(x) - 1, min(len(x), _POINTS)).round().astype(int))
         made[key] = {"of": len(rows), **{name: [float(f"{float(line[i]):.4g}") for i in at] for name, line in
                                          (("x", x), ("usual", y), ("low", low), ("high", high))}}
     return made
+
+
+def inside(rows: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Between what values eight in ten of some arms lie.
+
+    Parameters
+    ----------
+    rows : array_like, shape (arms, ...)
+    """
+    low, high = np.percentile(np.asarray(rows, dtype=np.float64), INSIDE, axis=0)
+    return low, high
 
 
 def _rising(curve: Curve) -> Curve:

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from graspwave import simulator as sim
 from graspwave.apps.told import findings
+from graspwave.apps.told.arms import Arms
 from graspwave.apps.told.marks import Help, Marks, with_folds
 from graspwave.apps.told.refusals import refusal_words
 from graspwave.apps.told.scenes import HANDS, curve_of
@@ -51,6 +52,9 @@ class DeskState(param.Parameterized):
     scene: sim.Scene = param.ClassSelector(class_=sim.Scene)  # type: ignore[assignment]  # never None: it is given at once
     pinned = param.ClassSelector(class_=sim.Scene, default=None, allow_None=True)
     marks = param.ClassSelector(class_=Marks, default=None, allow_None=True, doc="The curve at a second look, once it is known.")
+    arms_asked = param.Boolean(default=False, doc="Whether other arms are to stand beside the curve.")
+    arms = param.ClassSelector(class_=Arms, default=None, allow_None=True, doc="Other arms of this curve, once known.")
+    arms_told = param.String(default="", doc="How far they are, or why there are none.")
     played_s = param.Number(default=-1.0, doc="Where the cycle that is played has come to [s]; below 0 none is played.")
     lit = param.String(default="", doc="Tendons that stand out in the picture: openers, closers, slips, or none.")
     letter_px = param.Number(default=15.0, doc="Height of a letter of 1 rem on the page's plots, as the page has told.")

@@ -11,13 +11,20 @@ from bokeh.models import ColumnDataSource, Range1d, Span
 
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import DeskState
+from graspwave.apps.explore.arms_view import arms_sentences, put_arms
 from graspwave.apps.explore.curve_words import CurveWords
 from graspwave.apps.explore.meanings import LeftOut, Meanings
 from graspwave.apps.look import plots
+from graspwave.apps.told.arms import spoken_words
 from graspwave.apps.told.marks import turn_words
+from graspwave.apps.web.source import sheet
 from graspwave.apps.web.tokens import paint
+from graspwave.simulator.answers import CURVE_MA
 
 __all__ = ["CurveView"]
+
+_BAND_ALPHA = 0.17
+"""As bands of lessons have it."""
 
 _SILENT_S = 1.0
 """What is read aloud is told no more often."""
@@ -37,16 +44,18 @@ class CurveView(pn.viewable.Viewer):
         self._state, self._theme = state, theme
         self._spoken_at = 0.0
         self._marked: Any = None
+        self._shaded: Any = None
         self._build()
-        pane = pn.pane.Bokeh(self.figure, sizing_mode="stretch_both", margin=0)
+        pane = pn.pane.Bokeh(self.figure, sizing_mode="stretch_both", margin=0, stylesheets=[sheet("explore/curve.css")])
         self.left_out = LeftOut(margin=0)
         self._pane = pn.Column(
             pane, self.left_out, Meanings(margin=0), sizing_mode="stretch_both", margin=0,
             styles={"position": "relative", "min-height": "0"})
+        put_arms(state, self._pane)
         self._say_later = AfterPause(self._say, round(1000.0 * _SILENT_S))
-        state.param.watch(self._update, ["scene", "pinned", "marks"])
+        state.param.watch(self._update, ["scene", "pinned", "marks", "arms"])
         state.param.watch(self._play, "played_s")
-        state.param.watch(self._lay, ["letter_px", "plot_px"])
+        state.param.watch(self._lay, ["letter_px", "plot_px", "arms_asked", "arms_told"])
         self._update()
 
     def __panel__(self) -> pn.viewable.Viewable:
@@ -62,6 +71,9 @@ class CurveView(pn.viewable.Viewer):
         self.past, self.rest, self.kept, self.now, self.widest, self.back, self.ends, self.fits, self.fits_legs = (
             ColumnDataSource(dict(empty)) for _ in range(9)
         )
+        self.band = ColumnDataSource({"x": [], "low": [], "high": []})
+        band = fig.varea("x", "low", "high", source=self.band, fill_alpha=_BAND_ALPHA, level="underlay")
+        paint(band.glyph, theme, fill_color="opening_f")
         self._object = Span(location=0, dimension="width", line_dash="dotted", line_width=1.5)
         fig.add_layout(paint(self._object, theme, line_color="ink2"))
         plots.line(fig, theme, self.kept, "x", "y", "ink2", 2.0, line_dash=[7, 5])
@@ -88,6 +100,7 @@ class CurveView(pn.viewable.Viewer):
         self.words = CurveWords(fig, theme, self._state)
 
     def _update(self, *_: object) -> None:
+        self._shade()
         state = self._state
         curve, point, task = state.curve, state.point, state.scene.task
         x, y, now, gap = curve.amplitude_ma, curve.opening_mm, state.amplitude_ma, float(point.opening_mm[0])
@@ -100,7 +113,8 @@ class CurveView(pn.viewable.Viewer):
         self.now.data = {"x": [now], "y": [gap]}
         self.drop_x.data = {"x": [now, now], "y": [0, gap]}
         self.drop_y.data = {"x": [0, now], "y": [gap, gap]}
-        highest = max(float(y.max()), task.diameter_mm, 0.0 if kept is None else float(kept.opening_mm.max()))
+        highest = max(float(y.max()), task.diameter_mm, 0.0 if kept is None else float(kept.opening_mm.max()),
+                      0.0 if state.arms is None else float(state.arms.high_mm.max()))
         self.figure.y_range.end = max(80.0, 20.0 * np.ceil((highest + 10.0) / 20.0))
         top = self.words.top
         self.widest.data = {"x": [], "y": []} if top is None else {"x": [top[0]], "y": [top[1]]}
@@ -113,6 +127,16 @@ class CurveView(pn.viewable.Viewer):
         else:
             self._say_later()
 
+    def _shade(self) -> None:
+        """Where eight in ten of other arms lie, for as long as they are of this very curve."""
+        arms = self._state.arms
+        if arms is self._shaded:
+            return
+        self._shaded = arms
+        none: list[float] = []
+        self.band.data = {"x": none, "low": none, "high": none} if arms is None else {
+            "x": CURVE_MA, "low": arms.low_mm, "high": arms.high_mm}
+
     def _say(self) -> None:
         """What a screen reader says of the plot."""
         state, marks = self._state, self._state.marks
@@ -121,11 +145,14 @@ class CurveView(pn.viewable.Viewer):
                   f"{float(state.point.opening_mm[0]):.0f} mm.")
         if marks is not None and marks.folds:
             spoken = f"{spoken} {' '.join(turn_words(marks))}"
+        if state.arms is not None:
+            spoken = f"{spoken} {spoken_words(state.arms, state.amplitude_ma)}"
         self.figure.html_attributes = {"role": "img", "aria-label": spoken}
 
     def _lay(self, *_: object) -> None:
         """Words stand where there is room for them as large as the page and its letters are; the others are told below."""
-        self.left_out.param.update(said=self.words.lay(), rows=self.words.rows)
+        self.left_out.param.update(
+            said=[*self.words.lay(), *arms_sentences(self._state)], rows=self.words.rows, letter=self._state.letter_px)
 
     def _play(self, *_: object) -> None:
         """Where the cycle that is played has come to: an upright line at its current, up to its opening."""

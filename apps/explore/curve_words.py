@@ -38,6 +38,12 @@ _GUTTER, _NAME, _BELOW = 2.4, 7.6, 0.87
 _AMPLE, _SCANT = 27.0, 19.0
 """As wide as this many rem, words find their places as a rule; as narrow as this, not even the widest does."""
 
+_ARMS_LONGEST = (
+    "At 58 mA: 110 mm or more, room for the {object}, in none of 100 other arms; the middle finger claws in none. "
+    "Shaded: eight in ten, here 90 to 110 mm. Invented arms, not patients."
+)
+"""What other arms say below the plot at its longest."""
+
 _GOES_OVER = dict(WORDS)["goes over / back"]
 
 
@@ -90,13 +96,15 @@ class CurveWords:
         state, letter = self._state, self._state.letter_px
         wide: float = state.plot_px.get("curve", _USUAL_PX)[0] + _GUTTER * letter
         folds = state.marks is not None and bool(state.marks.folds)
-        if wide > _AMPLE * letter:
+        arms = _ARMS_LONGEST.format(object=state.scene.task.object) if state.arms_asked else ""
+        if wide > _AMPLE * letter and not arms:
             return 1 if state.pinned is None else 2
         widest = "Widest: 99 mm at 60 mA." if wide < _SCANT * letter else ""
         fold = f"It {self.fold.text}." if folds else ""
         kept = "" if state.pinned is None else f"Dashed: {state.pinned.title}."
         fits = f"Dotted: {state.scene.task.object}, 99 mm; it {findings.fits_words(state.fits_ma)}."
-        text = " ".join(filter(None, [widest, fits, fold, kept])).replace("\n", " ")
+        left = [kept] if wide > _AMPLE * letter else [widest, fits, fold, kept]
+        text = " ".join(filter(None, [*left, arms])).replace("\n", " ")
         more = max(_BELOW * letter * words_wide(text) - (wide - _NAME * letter), 0.0)
         return 1 + math.ceil(more / (0.9 * wide))
 

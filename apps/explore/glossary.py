@@ -7,6 +7,7 @@ from typing import Any
 
 import panel as pn
 
+from graspwave.apps.told.arms import drawn_words
 from graspwave.apps.web.source import sheet
 
 __all__ = ["WORDS", "glossary"]
@@ -20,6 +21,7 @@ WORDS = (
      "the way down it leaps back at a lower one."),
     ("mirrored, uneven, one way", "Mirrored: the second phase is the first, the other way round. Uneven: it is lower and "
      "longer. Both bring the charge back. One way: nothing brings it back, which harms the skin."),
+    ("other arms", drawn_words()),
     ("tone", "The pull that closers keep up without being asked, a share of their full force."),
     ("stretch reflex", "A quick stretch makes the closers answer; a slow one does not."),
     ("k", "A thousand: 4 k ohm are 4000 ohm."),

@@ -9,6 +9,7 @@ import param
 
 from graspwave.apps.controls.base import Control
 from graspwave.apps.desk.state import DeskState
+from graspwave.apps.told.arms import ever_words
 from graspwave.apps.told.findings import fits_words
 from graspwave.apps.told.marks import turn_words
 from graspwave.apps.web.source import component, sheet
@@ -38,7 +39,7 @@ class CurveWords(Control):
     helps
         One mapping a change that was tried: `words`.
     turns
-        Sentences on folds and steep places.
+        Sentences on folds and steep places, and on other arms where they stand beside the curve.
     tried
         The last one asked for: its `index` in `helps`, and a `count` of all askings.
     """
@@ -60,18 +61,19 @@ class InWordsView(pn.viewable.Viewer):
         self._state = state
         self.words = CurveWords()
         self.words.param.watch(self._try, "tried")
-        state.param.watch(self._follow, ["scene", "marks"])
+        state.param.watch(self._follow, ["scene", "marks", "arms"])
         self._follow()
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self.words
 
     def _follow(self, *_: object) -> None:
-        marks = self._state.marks
+        state, marks = self._state, self._state.marks
+        arms = [] if state.arms is None else [" ".join(ever_words(state.arms, state.scene))]
         self.words.param.update(
-            fits=fits_sentence(self._state),
+            fits=fits_sentence(state),
             helps=[] if marks is None else [{"words": help_.words} for help_ in marks.helps],
-            turns=[_LOOKING] if marks is None else turn_words(marks),
+            turns=[*([_LOOKING] if marks is None else turn_words(marks)), *arms],
         )
 
     def _try(self, event: Any) -> None:

@@ -28,9 +28,13 @@ export function render({ model }) {
   box.addEventListener('keydown', event => {
     if (event.key === 'Escape') note.hidden = true
   })
-  const free = () => box.style.setProperty('--rows', model.rows)
+  const free = () => {
+    box.style.setProperty('--rows', model.rows)
+    box.style.setProperty('--letter', `${model.letter}px`)
+  }
   model.on('said', set)
   model.on('rows', free)
+  model.on('letter', free)
   set()
   free()
   return box

@@ -28,10 +28,13 @@ class LeftOut(pn.custom.JSComponent):
         Sentences (``text``), each with what a word in it means (``means``), or with nothing.
     rows : int
         Lines kept free, the first of them beside the name of the level axis.
+    letter : float
+        Height of a letter of 1 rem on the plot [px], by which the words are as large as those on it.
     """
 
     said = param.List(default=[])
     rows = param.Integer(default=1, bounds=(1, 12))
+    letter = param.Number(default=15.0)
 
     _esm: ClassVar[str] = component("explore/left_out.js")
     _stylesheets: ClassVar[list[str]] = [sheet("explore/explained.css"), sheet("explore/left_out.css")]

@@ -22,6 +22,7 @@ from graspwave.apps.explore.letters import Letters
 from graspwave.apps.explore.marks_search import MarksSearch
 from graspwave.apps.explore.nerve_views import NerveViews
 from graspwave.apps.explore.now_view import NowView
+from graspwave.apps.explore.other_arms import OtherArms
 from graspwave.apps.explore.over_time import OverTimeView
 from graspwave.apps.explore.zooms import ZoomsView
 from graspwave.apps.look.address import Address, asked
@@ -65,9 +66,10 @@ def _arrived() -> DeskState:
         state.pinned, why = read_address(pinned)
         if why:
             state.message = f"{state.message} The pinned hand of the link was not taken. {why} None is pinned.".strip()
-    look = MarksSearch(state)
+    look, arms = MarksSearch(state), OtherArms(state)
     if pn.state.curdoc is not None:
         pn.state.on_session_destroyed(lambda _context: look.stop())
+        pn.state.on_session_destroyed(lambda _context: arms.stop())
     return state
 
 
@@ -115,18 +117,19 @@ def _play_button(state: DeskState, hand: HandView, thread: Thread) -> PlainButto
 
 
 def _address(state: DeskState, hand: HandView, closer: ChosenView, told: ChosenView) -> Address:
-    """A link carries the scene, the pinned hand, the open tabs, angles and the view from the tips."""
+    """A link carries the scene, the pinned hand, the open tabs, angles, the view from the tips and other arms."""
     address = Address(s=scene_to_address(state.scene), width=0, height=0, margin=0)
 
     def carry(*_: object) -> None:
         kept = "" if state.pinned is None else scene_to_address(state.pinned)
-        address.more = {"pin": kept, "tab": told.choice.value, "closer": closer.choice.value, "show": hand.shown}
+        shown = ",".join(filter(None, [hand.shown, "arms" if state.arms_asked else ""]))
+        address.more = {"pin": kept, "tab": told.choice.value, "closer": closer.choice.value, "show": shown}
 
     def write() -> None:
         address.s = scene_to_address(state.scene)
 
     state.param.watch(AfterPause(write, _PAUSE_MS), ["scene", "pinned", "marks", "message"])
-    state.param.watch(carry, "pinned")
+    state.param.watch(carry, ["pinned", "arms_asked"])
     for choice in (told.choice, closer.choice):
         choice.param.watch(carry, "value")
     hand.picture.param.watch(carry, ["angles", "tips"])
@@ -158,6 +161,7 @@ def explore() -> Any:
 
     state.param.watch(follow, ["scene", "pinned", "marks", "message"])
 
+    state.arms_asked = "arms" in asked("show").split(",")
     template = page_template("explore", "Explore", pages=PAGES, labels={"time": "Look closer", "notices": "Limits, dose and why"},
                              first=hand.words)
     for name, view in {
