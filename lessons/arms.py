@@ -24,7 +24,8 @@ from graspwave.lessons.read import read
 from graspwave.lessons.variants import Answer, answers, as_text, from_text, stays, tolerances
 
 __all__ = [
-    "STEADY", "Kept", "count", "draw", "drawn", "each_arm", "hands", "lessons_of", "names_of", "of_arm", "one_arm", "says_so", "tallied",
+    "STEADY", "Kept", "count", "draw", "drawn", "each_arm", "hands", "lessons_of", "names_of", "of_arm", "one_arm", "says_so",
+    "tallied",
 ]
 
 STEADY = 0.8

@@ -49,7 +49,8 @@ def test_counts_in_words_are_those_of_the_arrays() -> None:
     for ma in (0.0, 12.0, 17.5, 60.0):
         k = int(np.argmin(np.abs(CURVE_MA - ma)))
         said = " ".join(at_words(arms, TIGHT.replace(AMPLITUDE, ma)))
-        found = re.search(r"in (\d+) of 100 other arms; the middle finger claws in (\d+)\. Shaded: .* here (\d+) to (\d+) mm", said)
+        counts = r"in (\d+) of 100 other arms; the middle finger claws in (\d+)\. Shaded: .* here (\d+) to (\d+) mm"
+        found = re.search(counts, said)
         assert found, said
         column = arms.opening_mm[:, k].astype(float)
         assert list(map(int, found.groups())) == [
