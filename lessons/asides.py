@@ -33,7 +33,7 @@ def _needs(table: Table) -> tuple[tuple[str, ...], ...]:
     if not fits:
         table.wrong("needs", "a list of words or of lists of words", seen(value), 'Write needs = ["wrist", ["less", "down"]].')
         return ()
-    return tuple(tuple(word.casefold() for word in group) for group in found)
+    return tuple(map(tuple, found))
 
 
 def _is_word(value: Any) -> bool:

@@ -37,7 +37,7 @@ SHAPES: dict[str, dict[str, str]] = {
         "x": "array!", "y": "arrays!", "x_axis": "axis!", "y_axis": "axis!", "quantity": "quantity", "dots": "flag",
         "points": "points",
     },
-    "bars": {"values": "numbers!", "unit": "plain", "quantity": "quantity"},
+    "bars": {"values": "numbers!", "unit": "plain", "quantity": "quantity", "digits": "number"},
     "why": {"before": "scene!", "after": "scene!"},
     "strips": {"runs": "runs!", "minutes": "number"},
     "forearm": {"scene": "scene", "scenes": "scenes", "muscles": "plains"},

@@ -29,6 +29,7 @@ from numpy.typing import NDArray
 
 from graspwave.simulator import hand as mechanics
 from graspwave.simulator import show
+from graspwave.simulator.adding import adding_up
 from graspwave.simulator.facts import number
 from graspwave.simulator.field import finger_slips
 from graspwave.simulator.hand import changed, scene_hand
@@ -44,7 +45,7 @@ from graspwave.simulator.scene import Hand, Scene
 from graspwave.simulator.shapley import shapley
 from graspwave.simulator.words import Said, said
 
-__all__ = ["PARTS", "Why", "amount_said", "explain_opening"]
+__all__ = ["PARTS", "REST", "Why", "amount_said", "explain_opening"]
 
 Array = NDArray[np.float64]
 
@@ -53,6 +54,9 @@ PARTS = ("recruitment", "wrist", "slips", "spread", "tone", "length", "own_effor
 
 _TOLD_MM = 0.5
 """A smaller share is told as no change: it rounds to zero."""
+
+REST = "rest"
+"""Shares too small to tell, taken together."""
 
 _SAME = 1e-9
 _TURNED_DEG = 1.0
@@ -90,6 +94,16 @@ class Why(Result):
     after_mm: float
     label_of: dict[str, Said]
     fingers: Lagging = field(default_factory=Lagging)
+
+    @property
+    def told_mm(self) -> dict[str, int]:
+        """Shares as they are told: whole millimetres that add up to `told_total_mm`; those too small to tell are `REST` if they show."""
+        return _told(self.shares, self.total_mm, self.told_total_mm)
+
+    @property
+    def told_total_mm(self) -> int:
+        """The change as it is told: the opening after, in whole millimetres, less that before."""
+        return round(self.after_mm) - round(self.before_mm)
 
     @property
     def text(self) -> str:
@@ -202,11 +216,12 @@ def explain_opening(before: Scene, after: Scene) -> Why:
     # both ends are known: rounding of the solver must not stand between the shares and the change
     opening[0], opening[-1] = one.opening_mm, two.opening_mm
     shares = shapley(parts, opening)
-    total = two.opening_mm - one.opening_mm
+    total, whole = two.opening_mm - one.opening_mm, round(two.opening_mm) - round(one.opening_mm)
+    told = _told(shares, total, whole)
     return Why(
-        total_mm=total, shares=shares, said=_summary(one, two, total, shares),
+        total_mm=total, shares=shares, said=_summary(one, two, total, whole, shares),
         said_of={
-            name: said("share.whole", cause=_cause(name, one, two, shares[name]), amount=amount_said(shares[name]))
+            name: said("share.whole", cause=_cause(name, one, two, shares[name]), amount=amount_said(told.get(name, 0)))
             for name in parts
         },
         before_mm=one.opening_mm, after_mm=two.opening_mm,
@@ -216,6 +231,12 @@ def explain_opening(before: Scene, after: Scene) -> Why:
 
 
 # ---- the game
+
+
+def _told(shares: Mapping[str, float], total_mm: float, whole_mm: int) -> dict[str, int]:
+    told = {name: mm for name, mm in shares.items() if abs(mm) >= _TOLD_MM}
+    rest = total_mm - sum(told.values())
+    return adding_up(told | ({REST: rest} if abs(rest) >= _TOLD_MM else {}), whole_mm)
 
 
 def _side(scene: Scene) -> _Side:
@@ -393,14 +414,14 @@ def _cause(name: str, one: _Side, two: _Side, share: float) -> Said:
     return cause
 
 
-def amount_said(share: float, least_mm: float = _TOLD_MM) -> Said:
-    """How much a share is [mm]; none where it is less than is told."""
-    if abs(share) < least_mm:
+def amount_said(told_mm: int) -> Said:
+    """How much a share is, as it is told; none where that is nothing."""
+    if not told_mm:
         return said("share.none")
-    return said("share.more" if share > 0 else "share.less", mm=abs(share))
+    return said("share.more" if told_mm > 0 else "share.less", mm=abs(told_mm))
 
 
-def _summary(one: _Side, two: _Side, total: float, shares: dict[str, float]) -> Said:
+def _summary(one: _Side, two: _Side, total: float, whole_mm: int, shares: dict[str, float]) -> Said:
     """From where to where, how much, and the cause or the two causes that made most of it."""
     start = _from_to(*(side.scene.channel[0].pulse.amplitude_ma for side in (one, two)))
     gains = sorted((n for n in shares if shares[n] >= _TOLD_MM), key=lambda n: -shares[n])
@@ -409,20 +430,20 @@ def _summary(one: _Side, two: _Side, total: float, shares: dict[str, float]) -> 
     def because(name: str) -> Said:
         return said(f"because.{_way(name, one, two)}")
 
-    if abs(total) < _TOLD_MM:
+    if abs(total) < _TOLD_MM or not whole_mm:
         if gains and losses:
             return said("why.swapped", start=start, gain=because(gains[0]), loss=because(losses[0]))
         return said("why.stays", start=start)
     causes, moved = (gains, "gained") if total > 0 else (losses, "lost")
     if not causes:
-        return said(f"why.{moved}", start=start, mm=abs(total))
+        return said(f"why.{moved}", start=start, mm=abs(whole_mm))
     weight = [abs(shares[name]) for name in causes]
     told = causes[: 2 if len(causes) > 1 and weight[1] >= 0.5 * weight[0] else 1]
     most = sum(weight[: len(told)]) / sum(weight)
     how = "all" if len(told) == len(causes) else "most" if most >= 0.5 else "above"
     reasons = [because(name) for name in told]
     both = said("because.both", a=reasons[0], b=reasons[1]) if len(reasons) > 1 else reasons[0]
-    return said(f"why.{moved}_{how}", start=start, mm=abs(total), causes=both)
+    return said(f"why.{moved}_{how}", start=start, mm=abs(whole_mm), causes=both)
 
 
 def _from_to(first: float, last: float) -> Said:

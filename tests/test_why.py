@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import random
 from dataclasses import replace
 from itertools import pairwise
 
@@ -10,6 +12,7 @@ import pytest
 
 from graspwave import simulator as sim
 from graspwave.simulator import why
+from graspwave.simulator.adding import adding_up
 from graspwave.simulator.hand import changed, equilibrium, scene_hand, standard_hand
 from graspwave.simulator.hand.layout import Constants
 from graspwave.simulator.hand.slack import slack_left
@@ -54,6 +57,22 @@ def adds_up(shares: dict[str, float], total_mm: float) -> bool:
     return abs(sum(shares.values()) - total_mm) <= ADD_UP_MM
 
 
+def test_whole_numbers_add_up_by_largest_remainders() -> None:
+    """Worked through by hand: rounded each by itself these are 5, -19, -2 and -3, one too few."""
+    shares = {"up": 5.24, "down": -18.94, "slips": -1.87, "closers": -2.58}
+    assert sum(round(mm) for mm in shares.values()) == -19 != round(sum(shares.values()))
+    assert adding_up(shares, -18) == {"up": 5, "down": -19, "slips": -2, "closers": -2}
+    assert adding_up({"one": 0.3}, 1) == {"one": 1}
+    assert adding_up({}, 0) == {}
+    chance = random.Random(4)
+    for _ in range(200):
+        shares = {str(i): chance.uniform(-9.0, 9.0) for i in range(chance.randint(1, 7))}
+        whole = math.floor(sum(shares.values())) + chance.randint(0, 1)
+        found = adding_up(shares, whole)
+        assert sum(found.values()) == whole
+        assert all(abs(found[name] - mm) < 1.0 and found[name] * mm >= 0.0 for name, mm in shares.items())
+
+
 def test_shares_add_up_and_turning_back_negates() -> None:
     for one, two in pairs(40, 5):
         there, back = explain_opening(one, two), explain_opening(two, one)
@@ -62,6 +81,12 @@ def test_shares_add_up_and_turning_back_negates() -> None:
         assert there.total_mm == pytest.approx(-back.total_mm, abs=ADD_UP_MM)
         assert there.total_mm == there.after_mm - there.before_mm
         assert there.before_mm == float(sim.opening_curve(one, [one.channel[0].pulse.amplitude_ma]).opening_mm[0])
+        # as they are told they add up too, and none is told with the other sign or a millimetre off
+        assert sum(there.told_mm.values()) == there.told_total_mm == round(there.after_mm) - round(there.before_mm)
+        for name, whole in there.told_mm.items():
+            true = there.shares.get(name, there.total_mm - sum(mm for mm in there.shares.values() if abs(mm) >= 0.5))
+            assert abs(whole - true) < 1.5
+            assert whole * true >= 0.0
         assert set(there.shares) == set(there.sentences) == set(there.labels) <= set(PARTS)
 
 

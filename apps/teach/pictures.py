@@ -14,7 +14,7 @@ from graspwave.apps.teach.plots import curve_lines, plain_lines, pulse_lines, sh
 from graspwave.apps.teach.time_lines import strips_of
 from graspwave.apps.told.live_hand import hand_words, still
 from graspwave.apps.told.nerve_studies import NAMES
-from graspwave.apps.told.numbers import said_ma, said_number
+from graspwave.apps.told.numbers import fixed, said_ma, said_number
 from graspwave.apps.told.posture import run_moment, state_at
 from graspwave.apps.told.why_rows import why_rows
 from graspwave.lessons.text import html
@@ -79,16 +79,16 @@ def hand_state(scene: sim.Scene, at_ma: float | None = None) -> dict[str, Any]:
 
 
 def _short(state: dict[str, Any]) -> dict[str, Any]:
-    """Angles to a tenth of a degree, shares to a hundredth, points to a tenth of a millimetre.
+    """Shares to a hundredth, points to a tenth of a millimetre.
 
-    The opening keeps a hundredth: rounded to a tenth first, 23.48 mm would be told as 24.
+    Angles and the opening keep a hundredth: rounded to a tenth first, 23.48 mm would be told as 24.
     """
     def rounded(key: str, value: Any) -> Any:
         if isinstance(value, dict):
             return {k: rounded(k if k == "mm" else key, v) for k, v in value.items()}
         if isinstance(value, list):
             return [rounded(key, v) for v in value]
-        digits = 1 if key in ("angle_deg", "opening") else 3 if key in ("current", "recruited") else 2
+        digits = 1 if key == "opening" else 3 if key in ("current", "recruited") else 2
         return round(float(value), digits) if isinstance(value, float) else value
 
     return {key: rounded(key, value) for key, value in state.items()}
@@ -150,14 +150,15 @@ def _played(scene: sim.Scene, lasts_s: float) -> dict[str, Any]:
 # ---- bars
 
 def _bars(values: Mapping[str, Any]) -> dict[str, Any]:
-    unit, quantity = values.get("unit") or "", values.get("quantity") or ""
+    unit, quantity, digits = values.get("unit") or "", values.get("quantity") or "", values.get("digits")
     rows = [
-        {"label": label, "value": float(f"{float(v):.4g}"), "shown": said_number(float(v)), "as": "plain"}
+        {"label": label, "value": float(f"{float(v):.4g}"), "as": "plain",
+         "shown": said_number(float(v)) if digits is None else fixed(float(v), int(digits))}
         for label, v in values["values"].items()
     ]
     top = max(rows, key=lambda row: row["value"], default=None)
-    title = f"Most: {top['label']}, {said_number(top['value'], unit)}" if top else "No values"
-    said = "; ".join(f"{row['label']}: {said_number(row['value'], unit)}" for row in rows)
+    title = f"Most: {top['label']}, {top['shown']} {unit}".rstrip() if top else "No values"
+    said = "; ".join(f"{row['label']}: {row['shown']} {unit}".rstrip() for row in rows)
     return {"unit": unit, "quantity": quantity, "rows": rows, "title": title, "text": f"{said}."}
 
 
@@ -184,13 +185,13 @@ def why_data(before: sim.Scene, after: sim.Scene, first: str, last: str) -> dict
         kind = "total" if row["kind"] == "end" else row["kind"]
         mm, shown = round(row["to_mm"] - row["from_mm"], 1), row["number"].removesuffix(" mm")
         rows.append({"label": row["words"], "value": mm, "shown": shown, "as": kind})
-    whole = found.total_mm
-    part = min(found.shares, key=lambda name: found.shares[name] * (1.0 if whole < 0.0 else -1.0), default=None)
+    whole = found.told_total_mm
+    part = min(found.shares, key=lambda name: found.shares[name] * (1.0 if whole < 0 else -1.0), default=None)
     title = "Nothing to share out: the opening is the same"
-    if part is not None and abs(whole) >= 0.5:
-        did = "lost" if whole < 0.0 else "gained"
+    if part is not None and whole:
+        did = "lost" if whole < 0 else "gained"
         label = found.labels[part]
-        title = f"{abs(whole):.0f} mm {did}. Most of it: {label[0].lower()}{label[1:]}"
+        title = f"{abs(whole)} mm {did}. Most of it: {label[0].lower()}{label[1:]}"
     said = "; ".join(f"{row['label']}: {row['shown']} mm" for row in rows)
     return {"unit": "mm", "quantity": "opening", "digits": 0, "rows": rows, "title": title, "text": f"{said}. {found.text}",
             "caption": found.text}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from graspwave.apps.told.numbers import fixed, signed
-from graspwave.simulator.why import Why, amount_said
+from graspwave.simulator.why import REST, Why, amount_said
 from graspwave.simulator.words import has, said
 
 __all__ = ["SHOWN_MM", "TENDONS", "finger_said", "how_words", "why_rows"]
@@ -34,23 +34,23 @@ def why_rows(why: Why, first: str, last: str, language: str = "en") -> list[dict
     """Rows of the picture from top to bottom: before, what was gained, what was lost, now.
 
     Every row has its words, a number to show, from where to where its bar goes [mm], its kind, and a sentence for
-    those who hear the page. Shares too small to see are one row if together they can be seen.
+    those who hear the page. Shares too small to see are one row if together they can be seen. Numbers are whole and add up.
     """
-    shown = {name: mm for name, mm in why.shares.items() if abs(mm) >= SHOWN_MM}
+    told = why.told_mm
+    shown = {name: why.shares[name] for name in told if name != REST}
     order = sorted(shown, key=lambda name: (shown[name] < 0.0, -abs(shown[name])))
     steps = [
-        (why.label_of[name].told(language), shown[name], why.said_of[name].told(language), TENDONS.get(name, ""))
+        (why.label_of[name].told(language), shown[name], told[name], why.said_of[name].told(language), TENDONS.get(name, ""))
         for name in order
     ]
-    rest = why.total_mm - sum(shown.values())
-    if abs(rest) >= SHOWN_MM:
-        every = said("share.rest", amount=amount_said(rest)).told(language)
-        steps.append((said("label.rest").told(language), rest, every, ""))
+    if REST in told:
+        every = said("share.rest", amount=amount_said(told[REST])).told(language)
+        steps.append((said("label.rest").told(language), why.total_mm - sum(shown.values()), told[REST], every, ""))
     at = why.before_mm
     rows = [_end(first, at)]
-    for label, mm, heard, lit in steps:
+    for label, mm, whole_mm, heard, lit in steps:
         kind = "gain" if mm > 0 else "loss"
-        row = {"kind": kind, "words": label, "number": signed(mm), "from_mm": at, "to_mm": at + mm, "said": heard}
+        row = {"kind": kind, "words": label, "number": signed(whole_mm), "from_mm": at, "to_mm": at + mm, "said": heard}
         rows.append(row | ({"lit": lit} if lit else {}))
         at += mm
     return [*rows, _end(last, why.after_mm)]

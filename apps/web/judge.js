@@ -7,7 +7,7 @@ export function judged(text, { needs = [], grade: most = null }) {
   const said = text.toLowerCase(),
     told = []
   if (!words(text).length) return { passes: false, told: ['Write a few words first.'] }
-  const missing = needs.filter(group => !group.some(word => said.includes(word)))
+  const missing = needs.filter(group => !group.some(word => said.includes(word.toLowerCase())))
   for (const group of missing)
     told.push(
       `Nothing on ${group

@@ -21,7 +21,7 @@ from .scenes import base_of, scene_of
 
 __all__ = [
     "A", "PARTS", "advice", "ang", "best", "claws", "cleared", "eased", "fits", "felt", "from_ma", "i10", "i50", "i_at", "least",
-    "limit", "mm", "oc", "pad", "pull", "rc", "recruited", "room", "share", "tension", "until_ma", "widest", "why", "why_most",
+    "limit", "mm", "oc", "pad", "pull", "rc", "recruited", "room", "share", "tension", "told_mm", "until_ma", "widest", "why", "why_most",
 ]
 
 Array = NDArray[np.float64]
@@ -174,6 +174,17 @@ def share(found: Why, cause: str) -> float:
         raise SceneError("share", "asked of why(a, b)", type(found).__name__, "write share(why(a, b), 'wrist')")
     _one_of("cause", cause, (*PARTS, "tiring", "reflex"))
     return float(found.shares.get(cause, 0.0))
+
+
+@word
+def told_mm(found: Why, cause: str | None = None) -> int:
+    """The change of the opening, or what one cause did to it, as the picture of it tells: whole millimetres that add up."""
+    if not isinstance(found, Why):
+        raise SceneError("told_mm", "asked of why(a, b)", type(found).__name__, "write told_mm(why(a, b), 'wrist')")
+    if cause is None:
+        return found.told_total_mm
+    _one_of("cause", cause, (*PARTS, "tiring", "reflex"))
+    return found.told_mm.get(cause, 0)
 
 
 @word

@@ -13,7 +13,7 @@ from .memory import word
 
 __all__ = ["caution", "clears", "groups"]
 
-_ORDER = ("", "care", "clearance", "never", "stop")
+_ORDER = ("", "usual", "care", "clearance", "never", "stop")
 
 
 @cache
@@ -25,7 +25,7 @@ def groups() -> dict[str, dict[str, str]]:
 
 @word
 def caution(thing: str) -> str:
-    """Group of the cautions that a thing belongs to: clearance, never, care or stop; empty for an empty text."""
+    """Group of the cautions that a thing belongs to: clearance, never, care, stop or usual; empty for an empty text."""
     if not thing:
         return ""
     for group, entries in groups().items():
@@ -40,4 +40,4 @@ def caution(thing: str) -> str:
 def clears(*things: str) -> str:
     """What things together ask for: go, ask first (care), or no (not without clearance, or never)."""
     strictest = max((caution(thing) for thing in things), key=_ORDER.index, default="")
-    return {"": "go", "care": "ask first"}.get(strictest, "no")
+    return {"": "go", "usual": "go", "care": "ask first"}.get(strictest, "no")

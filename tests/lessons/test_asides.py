@@ -48,7 +48,7 @@ def told(text: str) -> list[str]:
 def test_a_step_has_its_form_for_one_person_and_its_goals() -> None:
     step = computed(GOOD + ALONE).steps[-1]
     assert step.alone == Alone(
-        "At 14 mA: write it down.", "Two sentences", (("wrist",), ("less", "down")), 6.0, "Less. Keep your wrist down.")
+        "At 14 mA: write it down.", "Two sentences", (("wrist",), ("less", "Down")), 6.0, "Less. Keep your wrist down.")
     assert step.goals == (Goal("Open 62 mm", {"opening_mm": (14.0, 200.0), "wrist_deg": (-10.0, 10.0)}, False),)
     assert step.curve == "so far"
     assert computed(GOOD).steps[-1].alone is None
@@ -116,9 +116,9 @@ def test_the_browser_grades_as_the_program_does() -> None:
 
 @NODE
 def test_the_browser_says_what_a_text_lacks() -> None:
-    own = {"needs": [["wrist"], ["less", "down"]], "grade": 6}
+    own = {"needs": [["wrist"], ["less", "Down"]], "grade": 6}
     texts = ["", "Keep it up.", TEXTS[0]]
     found = run_module("judge.js", "judged", f"{json.dumps(texts)}.map(text => judged(text, {json.dumps(own)}))")
     assert [one["passes"] for one in found] == [False, False, True]
     assert found[0]["told"] == ["Write a few words first."]
-    assert found[1]["told"][:2] == ["Nothing on “wrist” yet.", "Nothing on “less” or “down” yet."]
+    assert found[1]["told"][:2] == ["Nothing on “wrist” yet.", "Nothing on “less” or “Down” yet."]

@@ -174,6 +174,10 @@ def test_shares_are_those_of_the_simulator_and_add_up() -> None:
     assert sum(direct.shares.values()) == pytest.approx(call("mm", T, 22) - call("mm", T, 14))  # type: ignore[operator]
     assert call("share", found, "wrist") == direct.shares["wrist"]
     assert call("share", found, "reflex") == 0.0
+    told = [call("told_mm", found, name) for name in direct.shares]
+    assert told == [direct.told_mm.get(name, 0) for name in direct.shares]
+    assert call("told_mm", found) == round(direct.after_mm) - round(direct.before_mm)
+    assert call("told_mm", found, "reflex") == 0
     sign = 1.0 if direct.total_mm > 0.0 else -1.0  # the cause that did most, in the direction of the whole change
     assert call("why_most", found) == max(direct.shares, key=lambda name: sign * direct.shares[name])
     assert call("why_most", call("why", T, T)) == ""
