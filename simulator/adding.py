@@ -1,7 +1,8 @@
 """Shares as whole numbers that add up to the whole as it is shown. Stage ``adding``, before ``why``.
 
-The method of largest remainders (Hamilton's; Balinski and Young 1982, *Fair Representation*): every share is rounded down, and what
-the whole still lacks goes, one each, to those that lost most by it. No share that is told with all others is off by one or more, and none changes its sign.
+The method of largest remainders (Hamilton's; Balinski and Young 1982, *Fair Representation*): every share is rounded down, and
+what the whole still lacks goes, one each, to those that lost most by it. Of shares that add up to less than one beside the whole
+none is off by one or more, and none changes its sign.
 """
 
 from __future__ import annotations

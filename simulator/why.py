@@ -97,7 +97,7 @@ class Why(Result):
 
     @property
     def told_mm(self) -> dict[str, int]:
-        """Shares as they are told: whole millimetres that add up to `told_total_mm`; those too small to tell are `REST` if they show."""
+        """Shares as they are told: whole millimetres that add up to `told_total_mm`; `REST` are those too small, if they show."""
         return _told(self.shares, self.total_mm, self.told_total_mm)
 
     @property

@@ -21,7 +21,8 @@ from .scenes import base_of, scene_of
 
 __all__ = [
     "A", "PARTS", "advice", "ang", "best", "claws", "cleared", "eased", "fits", "felt", "from_ma", "i10", "i50", "i_at", "least",
-    "limit", "mm", "oc", "pad", "pull", "rc", "recruited", "room", "share", "tension", "told_mm", "until_ma", "widest", "why", "why_most",
+    "limit", "mm", "oc", "pad", "pull", "rc", "recruited", "room", "share", "tension", "told_mm", "until_ma",
+    "widest", "why", "why_most",
 ]
 
 Array = NDArray[np.float64]

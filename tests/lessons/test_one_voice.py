@@ -30,7 +30,8 @@ SAME = {
     "feel_tingle": r"feel a tingle", "feel_hurt": r"It should not hurt", "feel_better": r"[Ll]ess was more|no aim|not better",
     "practise_along": r"[Tt]ry along|[Oo]pen with (?:it|the current)", "practise_picture": r"picture the move",
     "sheet_pink": r"pink that goes within the hour", "sheet_tired": r"rest", "pads_flat": r"wash it, dry it",
-    "sheet_call": r"ring us|a call|and ask|ask first", "sheet_tingle": r"[Tt]ingle", "sheet_no_more": r"Stop at the first|no more than that",
+    "sheet_call": r"ring us|a call|and ask|ask first", "sheet_tingle": r"[Tt]ingle",
+    "sheet_no_more": r"Stop at the first|no more than that",
     "sheet_end": r"Never lift or move a pad while current runs", "does_opens": r"the hand (?:will start to )?opens?|hand opens",
     "sheet_stop_skin": r"red that stays|stays red|stay red|marks the skin",
 }
@@ -64,8 +65,10 @@ AGAINST = {
     "feel_pull": (r"(?:hand|fingers) (?:moves?|opens?) before (?:anything|it) is felt", "The hand moves before anything is felt."),
     "feel_hurt": (r"(?:should|must|has to|will) hurt\b(?! most)|pain (?:is|means) (?:good|normal|progress)",
                   "It should hurt a little."),
-    "feel_less": (r"more current always (?:opens|helps)|the more current,? the (?:wider|more open)", "More current always opens more."),
-    "feel_better": (r"(?:more|higher) current (?:is|works|teaches) better|the more current the better", "More current is better."),
+    "feel_less": (r"more current always (?:opens|helps)|the more current,? the (?:wider|more open)",
+                  "More current always opens more."),
+    "feel_better": (r"(?:more|higher) current (?:is|works|teaches) better|the more current the better",
+                    "More current is better."),
     "feel_least": (r"as much (?:current )?as (?:she|he|they|one|the person) can (?:bear|take)|up to the limit of pain",
                    "Give as much current as she can bear."),
     "when_up": (r"(?:start|begin) at full (?:current|strength)|without a rise is (?:gentler|better)", "Start at full current."),
@@ -87,7 +90,8 @@ AGAINST = {
     "sheet_off": (r"(?<!never )(?<!never lift or )(?:lift|move) (?:a|the) pads? while (?:the )?current (?:runs|is on|flows)",
                   "Move a pad while current runs."),
     "sheet_call": (r"no need to (?:call|ring|ask)", "There is no need to call."),
-    "limit_density": (r"(?:small|smaller) pads? (?:are|is) (?:gentler|kinder) to the skin", "Small pads are gentler to the skin."),
+    "limit_density": (r"(?:small|smaller) pads? (?:are|is) (?:gentler|kinder) to the skin",
+                      "Small pads are gentler to the skin."),
     "limit_spacing": (r"pads? may (?:touch|overlap)", "The pads may touch."),
     "limit_one_way": (r"one[- ]way pulses? (?:are|is) (?:as )?(?:gentle|safe|fine)", "One-way pulses are fine."),
     "outside_contact": (r"(?:half|a corner) (?:of a pad )?is (?:still )?enough", "Half of a pad is enough."),
@@ -95,9 +99,9 @@ AGAINST = {
 
 # what is filled in from one plan or says how a page is laid out: no lesson could gainsay it without that plan
 OF_ONE_PLAN = (
-    "does_taps", "does_shut", "pads_", "feel_pull_shut", "feel_slow", "feel_same", "feel_wider", "feel_still", "when_", "practise_",
-    "sheet_sit", "sheet_pads", "sheet_lead", "sheet_up", "sheet_tick", "sheet_scale", "sheet_pain", "notice_", "limit_", "outside_",
-    "alt_",
+    "does_taps", "does_shut", "pads_", "feel_pull_shut", "feel_slow", "feel_same", "feel_wider", "feel_still", "when_",
+    "practise_", "sheet_sit", "sheet_pads", "sheet_lead", "sheet_up", "sheet_tick", "sheet_scale", "sheet_pain", "notice_", "limit_",
+    "outside_", "alt_",
 )
 
 

@@ -221,7 +221,7 @@ WORKED_OUT = [
     ("readying", 6, rf"it opens {N} mm", rf"hand opened {N} mm", rf"most of the {N} mm", DIFFERENCE),
     ("telling", 7, rf"swapped {N};", rf"as planned {N};", rf"hide: {N} times", RATIO),
 ]
-"""What readers can work out from two numbers on the same screen: lesson, step, where the two stand and where what comes of them."""
+"""What readers can work out from two numbers on a screen: lesson, step, where the two stand, where what comes of them."""
 
 
 def screen(step: Step) -> str:
@@ -235,7 +235,8 @@ def test_what_follows_from_numbers_on_the_screen_follows_from_them_as_they_are_r
     steps = {step.number: screen(step) for step in worked(slug)[1].steps}
     for _, number, first, second, result, follows in (row for row in WORKED_OUT if row[0] == slug):
         a, b, said = (re.search(pattern, steps[number]) for pattern in (first, second, result))
-        assert a and b and said, (number, first, second, result, steps[number])
+        for found, pattern in ((a, first), (b, second), (said, result)):
+            assert found, (number, pattern, steps[number])
         digits = len(said[1].partition(".")[2])
         assert said[1] == f"{follows(float(a[1]), float(b[1])):.{digits}f}", (slug, number, a[0], b[0], said[0])
 
