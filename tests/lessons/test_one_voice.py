@@ -62,7 +62,8 @@ AGAINST = {
     "pads_flat": (r"pads? (?:may|can) (?:be )?(?:shared|lent)|on (?:damp|wet|unwashed) skin", "A pad may be shared."),
     "feel_tingle": (r"(?:a )?tingl(?:e|ing) (?:means|shows|proves) (?:that )?it works|opens before it tingles",
                     "Tingling means it works."),
-    "feel_pull": (r"(?:hand|fingers) (?:moves?|opens?) before (?:anything|it) is felt", "The hand moves before anything is felt."),
+    "feel_pull": (r"(?:hand|fingers) (?:moves?|opens?) before (?:anything|it) is felt",
+                  "The hand moves before anything is felt."),
     "feel_hurt": (r"(?:should|must|has to|will) hurt\b(?! most)|pain (?:is|means) (?:good|normal|progress)",
                   "It should hurt a little."),
     "feel_less": (r"more current always (?:opens|helps)|the more current,? the (?:wider|more open)",
@@ -100,8 +101,8 @@ AGAINST = {
 # what is filled in from one plan or says how a page is laid out: no lesson could gainsay it without that plan
 OF_ONE_PLAN = (
     "does_taps", "does_shut", "pads_", "feel_pull_shut", "feel_slow", "feel_same", "feel_wider", "feel_still", "when_",
-    "practise_", "sheet_sit", "sheet_pads", "sheet_lead", "sheet_up", "sheet_tick", "sheet_scale", "sheet_pain", "notice_", "limit_",
-    "outside_", "alt_",
+    "practise_", "sheet_sit", "sheet_pads", "sheet_lead", "sheet_up", "sheet_tick", "sheet_scale", "sheet_pain", "notice_",
+    "limit_", "outside_", "alt_",
 )
 
 
