@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from graspwave.simulator import hand as mechanics
-from graspwave.simulator.run import drive_of_hand, effective_hand, stimulated
+from graspwave.simulator.rising import risen
 from graspwave.simulator.scene import Scene, setting
 
 __all__ = ["STEP_MA", "Fold", "Steep", "folds", "steep_places"]
@@ -117,7 +117,7 @@ def steep_places(scene: Scene, change_mm: float = 3.0) -> tuple[Steep, ...]:
     if not (np.isfinite(change_mm) and change_mm > 0.0):
         raise ValueError(f"'change_mm' must be above 0 (got {change_mm})")
     current = _grid()
-    gap, wrist = _at_rest(scene, current)
+    gap, wrist = _risen(scene, current)
     found = []
     steep = np.abs(np.diff(gap)) > change_mm
     for i in (int(at) for at in np.flatnonzero(steep | (np.abs(np.diff(wrist)) > _WRIST_DEG))):
@@ -125,7 +125,7 @@ def steep_places(scene: Scene, change_mm: float = 3.0) -> tuple[Steep, ...]:
         finer, a, b = [], low, high
         for _ in range(_CUTS):
             cut = np.linspace(a, b, _CUT + 1)
-            parts = np.abs(np.diff(_at_rest(scene, cut)[0]))
+            parts = np.abs(np.diff(_risen(scene, cut)[0]))
             finer.append(float(parts.max()))
             a, b = float(cut[int(np.argmax(parts))]), float(cut[int(np.argmax(parts)) + 1])
         inside = np.linspace(low, high, _CUT + 1)
@@ -163,10 +163,10 @@ def folds(scene: Scene, change_mm: float = 3.0, places: tuple[Steep, ...] | None
         if not place.fold:
             continue
         down = np.arange(place.to_ma, max(place.to_ma - _BACK_MA, 0.0) - 1e-9, -STEP_MA / 2.0)
-        back, rest = _walk(scene, down), _at_rest(scene, down)
+        back, rest = _walk(scene, down), _risen(scene, down)
         alike = (np.abs(back - rest) < np.array([[_APART_MM], [_APART_DEG]])).all(axis=0)
         same = np.flatnonzero(alike & (down < place.from_ma + 1e-9))
-        gap, wrist = _at_rest(scene, np.array([place.from_ma, place.to_ma]))
+        gap, wrist = _risen(scene, np.array([place.from_ma, place.to_ma]))
         last = int(same[0]) if same.size else down.size - 1
         found.append(Fold(
             rising_ma=place.to_ma, before_mm=float(gap[0]), after_mm=float(gap[1]), falling_ma=float(down[last]),
@@ -181,26 +181,16 @@ def _grid() -> Array:
     return np.linspace(low, high, round((high - low) / STEP_MA) + 1)
 
 
-def _drive(scene: Scene, current: Array) -> dict[str, Array]:
-    return drive_of_hand(stimulated(scene, current)[1], effective_hand(scene), current.size)
-
-
-def _at_rest(scene: Scene, current: Array) -> Array:
-    """Opening [mm] and wrist [deg] at each current, (2, currents), every one from rest, as on the curve."""
-    posture = mechanics.equilibrium(
-        effective_hand(scene), _drive(scene, current), slips_slack="slips" not in scene.without_mechanisms,
-        model=mechanics.scene_hand(),
-    )
-    return np.array([posture.opening_mm, posture.angle_deg["wrist"]])
+def _risen(scene: Scene, current: Array) -> Array:
+    """Opening [mm] and wrist [deg] at each current, (2, currents), every one risen to from nothing, as on the curve."""
+    return _seen(risen(scene, current).asked)
 
 
 def _walk(scene: Scene, current: Array) -> Array:
-    """Opening [mm] and wrist [deg] at each current, (2, currents), every one from the posture before; the first from rest."""
-    hand, drive = effective_hand(scene), _drive(scene, current)
-    slips, here, gap = "slips" not in scene.without_mechanisms, None, []
-    for i in range(current.size):
-        here = mechanics.equilibrium(
-            hand, {m: value[[i]] for m, value in drive.items()}, slips_slack=slips, model=mechanics.scene_hand(), start=here
-        )
-        gap.append((float(here.opening_mm[0]), float(here.angle_deg["wrist"][0])))
-    return np.array(gap).T
+    """The same, every one from the posture before; the first risen to."""
+    return _seen(risen(scene, current, onward=True).asked)
+
+
+def _seen(asked: mechanics.Asked) -> Array:
+    (posture,) = mechanics.equilibria([asked])
+    return np.array([posture.opening_mm, posture.angle_deg["wrist"]])

@@ -15,10 +15,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from graspwave.simulator import hand as mechanics
+from graspwave.simulator.driving import drive_of_hand, effective_hand
 from graspwave.simulator.hand import FINGERS, scene_hand
 from graspwave.simulator.hand.parameters import HandLike
 from graspwave.simulator.hand.posture import openings_mm
-from graspwave.simulator.run import drive_of_hand, effective_hand, stimulated
+from graspwave.simulator.rising import risen
 from graspwave.simulator.scene import Scene
 from graspwave.simulator.shapley import shapley
 
@@ -72,15 +73,14 @@ def lagging_fingers(scene: Scene) -> Lagging:
     >>> max(found.lost_mm, key=found.lost_mm.get)
     'index'
     """
+    way = risen(scene, np.array([scene.channel[0].pulse.amplitude_ma]))
+    (now,) = mechanics.equilibria([way.asked])
     hand = effective_hand(scene)
-    _, drive = stimulated(scene, np.array([scene.channel[0].pulse.amplitude_ma]))
-    return lagging_of(hand, drive_of_hand(drive, hand, 1), "slips" not in scene.without_mechanisms)
+    return lagging_of(hand, drive_of_hand(way.drive, hand, 1), "slips" not in scene.without_mechanisms, now)
 
 
-def lagging_of(
-    hand: HandLike, used: Mapping[str, Array], slack: bool, now: mechanics.Posture | None = None
-) -> Lagging:
-    """As `lagging_fingers`, of a hand under a drive of one row; `now` is its posture, where that is known."""
+def lagging_of(hand: HandLike, used: Mapping[str, Array], slack: bool, now: mechanics.Posture) -> Lagging:
+    """As `lagging_fingers`, of a hand under a drive of one row; `now` is its posture."""
     model = scene_hand()
     slip, own = _pulls(used)
     best = float(slip.max())
@@ -88,7 +88,6 @@ def lagging_of(
     reached = {finger: float(share[r] / best) if best > 0.0 else 1.0 for r, finger in enumerate(FINGERS)}
     if best - share.min() <= _ALIKE:
         return Lagging(dict.fromkeys(FINGERS, 0.0), reached)
-    now = now or mechanics.equilibrium(hand, used, slips_slack=slack, model=model)
     sets = np.arange(2 ** len(FINGERS))
     raised = {name: value.repeat(sets.size) for name, value in used.items()}
     for r, finger in enumerate(FINGERS):

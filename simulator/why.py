@@ -30,17 +30,18 @@ from numpy.typing import NDArray
 from graspwave.simulator import hand as mechanics
 from graspwave.simulator import show
 from graspwave.simulator.adding import adding_up
+from graspwave.simulator.driving import HAND_MUSCLES, drive_of_hand, effective_hand, full_force_n, hand_pools
 from graspwave.simulator.facts import number
 from graspwave.simulator.field import finger_slips
 from graspwave.simulator.hand import changed, scene_hand
 from graspwave.simulator.hand.drives import drive_rows
 from graspwave.simulator.hand.layout import hand_constants
-from graspwave.simulator.hand.posture import angles_rad, openings_mm, rest_of
+from graspwave.simulator.hand.posture import angles_rad, openings_mm
 from graspwave.simulator.hand.slack import slack_left
 from graspwave.simulator.lagging import Lagging, lagging_of
 from graspwave.simulator.recruitment import CLOSERS, OPENERS
 from graspwave.simulator.results import Result
-from graspwave.simulator.run import HAND_MUSCLES, drive_of_hand, effective_hand, full_force_n, hand_pools, stimulated
+from graspwave.simulator.rising import risen
 from graspwave.simulator.scene import Hand, Scene
 from graspwave.simulator.shapley import shapley
 from graspwave.simulator.words import Said, said
@@ -240,11 +241,11 @@ def _told(shares: Mapping[str, float], total_mm: float, whole_mm: int) -> dict[s
 
 
 def _side(scene: Scene) -> _Side:
+    way = risen(scene, np.array([scene.channel[0].pulse.amplitude_ma]))
+    (seen,) = mechanics.equilibria([way.asked])
     hand = effective_hand(scene)
-    _, drive = stimulated(scene, np.array([scene.channel[0].pulse.amplitude_ma]))
-    used = drive_of_hand(drive, hand, 1)
-    seen = mechanics.equilibrium(hand, used, slips_slack="slips" not in scene.without_mechanisms, model=scene_hand())
-    return _Side(scene, hand, seen, {name: float(drive[name][0]) if name in drive else 0.0 for name in hand_pools()}, used)
+    drive = {name: float(way.drive[name][0]) if name in way.drive else 0.0 for name in hand_pools()}
+    return _Side(scene, hand, seen, drive, drive_of_hand(way.drive, hand, 1))
 
 
 def _parts_that_differ(one: _Side, two: _Side) -> tuple[str, ...]:
@@ -293,7 +294,8 @@ def _openings(parts: tuple[str, ...], one: _Side, two: _Side) -> Array:
     driven = drive_rows(two.hand, drive, slack, tone)
     sets, asked = [np.concatenate(rows) for rows in alike.values()], []
     for (hand, slips), rows in zip(alike, sets, strict=True):
-        q = np.where(stays[rows][:, None], _before(one), _rest(hand, part["tone"][rows], one, two, slack))
+        # a wrist that has passed is the second scene's: where two postures can rest, the sets lie beside the one that it is in
+        q = np.where(stays[rows][:, None], angles_rad(one.seen), angles_rad(two.seen))
         asked.append(mechanics.Asked(
             hand, {muscle: drive[muscle][rows] for muscle in mechanics.THUMB_MUSCLES},
             model=slack if slips or "slips" not in parts else _model(one),
@@ -304,19 +306,6 @@ def _openings(parts: tuple[str, ...], one: _Side, two: _Side) -> Array:
     for rows, opening in zip(sets, openings_mm(asked), strict=True):
         found[rows] = opening
     return found
-
-
-def _before(one: _Side) -> Array:
-    return np.radians(np.stack([one.seen.angle_deg[joint] for joint in mechanics.ANGLES], axis=1))
-
-
-def _rest(hand: _Held, tone: NDArray[np.bool_], one: _Side, two: _Side, model: mechanics.HandModel) -> Array:
-    """The hand under its tone alone: from where the curve's postures are walked to as well."""
-    q = [
-        rest_of(replace(hand, finger_tone=side.hand.finger_tone, wrist_tone=side.hand.wrist_tone), model).q
-        for side in (one, two)
-    ]
-    return np.where(tone[:, None], q[1], q[0])
 
 
 def _model(side: _Side) -> mechanics.HandModel:

@@ -10,7 +10,7 @@ from hand_potential import potential, sample, slope_misses
 
 from graspwave.simulator.hand import ANGLES, FINGERS, HandModel, changed, scene_hand, standard_hand
 from graspwave.simulator.hand.layout import PATHS, Constants, constants_of
-from graspwave.simulator.hand.posture import descend
+from graspwave.simulator.hand.settling import descend
 from graspwave.simulator.hand.tendons import path_of, share_of_slips
 
 WITHIN = 1e-7  # relative to the largest entry: rounding over the step is 1e-10, a wrong term is 1e-3 or more

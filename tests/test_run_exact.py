@@ -29,7 +29,8 @@ def test_a_curve_says_what_it_found(curve: sim.Opening) -> None:
     widest = int(np.argmax(curve.opening_mm))
     said = repr(curve)
     assert f"widest {curve.opening_mm[widest]:.1f} mm at {curve.amplitude_ma[widest]:g} mA; {curve.opening_mm[0]:.1f} mm" in said
-    assert "claw at 2 currents, from 14 mA" in repr(dataclasses.replace(curve, claw=np.array([False, True, True])))
+    clawed = dataclasses.replace(curve, claw=np.array([False, True, True]))
+    assert "claw by the published rule at 2 currents, from 14 mA" in repr(clawed)
     assert "no claw" in repr(sim.opening_curve(TIGHT, [0.0]))
     assert repr(sim.opening_curve(TIGHT, [])) == "Opening at no current: nothing was asked for"
     assert set(curve.index_deg) == {"MCP", "PIP", "DIP"}
@@ -81,7 +82,7 @@ def test_a_run_says_what_it_found(run: sim.Run) -> None:
     assert said[2].strip().startswith(f"strongest {most}, {run.force_n[most].max():.1f} N; {len(run.force_n)} muscles")
     some = dataclasses.replace(run, claw=np.arange(run.time_s.size) == 3)
     none = dataclasses.replace(run, claw=np.zeros(run.time_s.size, bool))
-    assert ("claw somewhere" in repr(some), "claw somewhere" in repr(none)) == (True, False)
+    assert ("rule somewhere" in repr(some), "rule somewhere" in repr(none)) == (True, False)
     assert "strongest" not in repr(dataclasses.replace(run, force_n={}))
     assert {"time [s]", "opening [mm]", "claw", "current of channel 1 [mA]"} <= set(run.frame().columns)
 

@@ -16,7 +16,8 @@ ROOT = Path(__file__).parents[1]
 ORDER = (
     "compiling", "show", "results", "facts", "words", "guarded", "scene_file", "scene", "presets", "scenes", "pulses", "trace",
     "dose", "electrode", "notices", "axon", "conductor", "field", "recruitment", "answers", "sensation", "muscle", "hand",
-    "run", "clearing", "folding", "reach", "practice", "shapley", "lagging", "adding", "why", "other_numbers",
+    "driving", "rising", "curve", "run", "clearing", "folding", "reach", "practice", "shapley", "lagging", "adding", "why",
+    "other_numbers",
 )
 LAZY = {"simulator.show": {"bokeh", "pandas"}, "simulator.scene_file": {"tomlkit"}}
 """What a module asks for inside a function only, once it is wanted (test_simulator_loads_no_page_library)."""

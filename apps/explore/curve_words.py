@@ -189,7 +189,9 @@ class CurveWords:
 
     def _fold(self, room: Room) -> tuple[str, str] | None:
         marks = self._state.marks
-        most = max(marks.folds if marks else (), key=lambda f: abs(f.after_mm - f.before_mm), default=None)
+        found = marks.folds if marks else ()
+        much = 0.5 * max((abs(f.after_mm - f.before_mm) for f in found), default=0.0)
+        most = next((f for f in found if abs(f.after_mm - f.before_mm) >= much), None)  # the first that is worth a word
         self.fold.visible = most is not None
         if most is None:
             return None

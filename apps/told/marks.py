@@ -27,6 +27,9 @@ Array = NDArray[np.float64]
 _WRIST_DEG = 20.0
 """Turn of the wrist from which a fold is told by it too."""
 
+_WIDE_MA = 1.0
+"""Width from which it is told that both of its postures are there for a whole stretch of currents."""
+
 
 @dataclass(frozen=True, slots=True)
 class Turn:
@@ -135,6 +138,13 @@ def _bent(wrist_deg: float) -> str:
     return f"{abs(wrist_deg):.0f} degrees {'bent down' if wrist_deg > 0.0 else 'back'}"
 
 
+def _between(fold: Fold) -> str:
+    if fold.rising_ma - fold.falling_ma < _WIDE_MA:
+        return ""
+    return (" In between it can rest in either; shown is where a current leads that rises from nothing, in half a second or "
+            "more. One that is there at once may lead to the other.")
+
+
 def turn_words(marks: Marks) -> list[str]:
     """Folds and steep places as sentences, in the order of rising current; one sentence where there are none."""
     said = []
@@ -145,7 +155,7 @@ def turn_words(marks: Marks) -> list[str]:
             how += f"; its wrist turns from {_bent(fold.wrist_deg[0])} to {_bent(fold.wrist_deg[1])}"
         said.append((fold.rising_ma, (
             f"At {fold.rising_ma:.1f} mA the hand goes over into another posture {how}. As current falls it comes back at "
-            f"{fold.falling_ma:.1f} mA.")))
+            f"{fold.falling_ma:.1f} mA.{_between(fold)}")))
     said += [(turn.from_ma, (
         f"From {turn.from_ma:.1f} to {turn.to_ma:.1f} mA the opening {'falls' if turn.change_mm < 0 else 'grows'} by "
         f"{abs(turn.change_mm):.0f} mm: steep, but one posture.")) for turn in marks.turns]

@@ -15,9 +15,10 @@ from numpy.typing import NDArray
 from graspwave import simulator as sim
 from graspwave.simulator import PulseTrain, Run, Scene, SceneError
 from graspwave.simulator import hand as mechanics
+from graspwave.simulator.driving import full_force_n, stimulated
 from graspwave.simulator.muscle import parameter_set, session_force
 from graspwave.simulator.recruitment import recruited_by_pulses
-from graspwave.simulator.run import drive_of_hand, effective_hand, full_force_n
+from graspwave.simulator.rising import risen
 
 from .memory import Store, warn, word
 from .scenes import LessonScene, lesson_scenes, scene_of
@@ -190,17 +191,27 @@ def turned(scene: Scene, amp: float, after: float, minutes: float, what: str = "
 
 def _turned(scene: LessonScene, amp: float, after: float, minutes: float) -> tuple[Array, dict[str, Array]]:
     starts, lasts = cycles(scene, minutes), _seconds(60.0 * minutes)
-    before, later = train(scene, lasts), train(scene(amp=amp), lasts)
+    up = scene(amp=amp)
+    before, later = train(scene, lasts), train(up, lasts)
     current = np.where(before.onset_s < 60.0 * after - 1e-6, before.amplitude_ma, later.amplitude_ma)
     names, shares = recruited_by_pulses(scene, dataclasses.replace(before, amplitude_ma=current), slips=True)
     whole = [full_force_n(name) for name in names]
     full_until = starts + scene.channel[0].on_total_s - scene.channel[0].ramp.down_s
     pulled = session_force([before.onset_s], [shares], whole, full_until, layer_width=_FINE_LAYERS).force_n
-    hand = effective_hand(scene)
-    used = drive_of_hand({name: pulled[:, i] / whole[i] for i, name in enumerate(names)}, hand, starts.size)
-    slips = "slips" not in scene.without_mechanisms
-    posture = mechanics.equilibrium(hand, used, slips_slack=slips, model=mechanics.scene_hand())
-    return posture.opening_mm, dict(zip(names, pulled.T, strict=True))
+    share = {name: pulled[:, i] / whole[i] for i, name in enumerate(names)}
+    postures = mechanics.equilibria([
+        _tired(up if at >= 60.0 * after - 1e-6 else scene, {name: float(part[i]) for name, part in share.items()})
+        for i, at in enumerate(full_until)
+    ])
+    return np.array([posture.opening_mm[0] for posture in postures]), dict(zip(names, pulled.T, strict=True))
+
+
+def _tired(scene: LessonScene, share: dict[str, float]) -> mechanics.Asked:
+    """The hand that a scene's own current is risen to when its muscles pull these shares of their full force."""
+    current = np.array([scene.channel[0].pulse.amplitude_ma])
+    untired = stimulated(scene, current)[1]
+    left = {name: pull / float(untired[name][0]) for name, pull in share.items() if untired[name][0] > 0.0}
+    return risen(scene, current, left=left).asked
 
 
 @word

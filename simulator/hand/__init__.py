@@ -2,13 +2,15 @@
 
 Stage ``hand``, after ``muscle`` and before ``run``. Four fingers, coupled by the wrist, the web and the
 junctures of their extensors, and a thumb in space. Read in this order: `parameters` (the numbers), `layout` (as the loops
-read them), `ray` and `whole` (one potential, all torques), `walk` (downhill), `drives` (names of muscles), `posture` (what
-rests), `reflex` and `moving` (what moves), `thumb`, `space` and `geometry` (what an object meets), `helping` and `readying`
-(what eases a tight hand). `graspwave.simulator.compiling` says how `ray`, `whole`, `walk` and `space` become fast.
+read them), `ray` and `whole` (one potential, all torques), `walk` (downhill), `drives` (names of muscles), `settling` (walks
+asked for), `tensions` and `claws` (what a posture is told by), `posture` (what rests), `reflex` and `moving` (what moves),
+`thumb`, `space` and `geometry` (what an object meets), `helping` and `readying` (what eases a tight hand).
+`graspwave.simulator.compiling` says how `ray`, `whole`, `walk` and `space` become fast.
 """
 
 from __future__ import annotations
 
+from graspwave.simulator.hand.claws import CLAW_GRADES, claw_grades, is_claw
 from graspwave.simulator.hand.drives import FREE_MUSCLES
 from graspwave.simulator.hand.geometry import (
     OBJECTS,
@@ -33,7 +35,7 @@ from graspwave.simulator.hand.parameters import (
     scene_hand,
     standard_hand,
 )
-from graspwave.simulator.hand.posture import Asked, Posture, equilibria, equilibrium, is_claw, posture_under, relaxed_posture
+from graspwave.simulator.hand.posture import Asked, Posture, equilibria, equilibrium, posture_under, relaxed_posture
 from graspwave.simulator.hand.readying import Readied, readied, readied_by
 from graspwave.simulator.hand.reflex import Memory, reflex_work_nmm
 from graspwave.simulator.hand.tendons import moment_arm_mm
@@ -42,6 +44,7 @@ from graspwave.simulator.hand.torques import torque_nmm
 
 __all__ = [
     "ANGLES",
+    "CLAW_GRADES",
     "FINGERS",
     "FREE_MUSCLES",
     "JOINTS",
@@ -58,6 +61,7 @@ __all__ = [
     "Posture",
     "Readied",
     "changed",
+    "claw_grades",
     "equilibria",
     "equilibrium",
     "finger_points_mm",

@@ -179,7 +179,7 @@ def _ties(model: HandModel) -> Array:
     free = _without_ties(model, 1.0, model.bones.reference_length_mm, 0.0, 0.0, False)
     q = np.radians([[0.0, *[45.0, 45.0, 22.0] * len(FINGERS)]])
     none = np.zeros((1, len(PATHS)))
-    settle(free, q, none, none, np.zeros((1, 2)), np.ones(1, dtype=np.bool_), 100, 1e-6)
+    settle(free, q, np.array([-1]), none, none, np.zeros((1, 2)), np.ones(1, dtype=np.bool_), 100, 1e-6)
     b = np.empty((len(FINGERS), 8))
     paths(free, q[0], np.empty(len(PATHS)), np.empty((7, 3)), b)
     tie[:, 1] = b[:-1, 0] - b[1:, 0]

@@ -14,8 +14,9 @@ from numpy.typing import ArrayLike, NDArray
 from graspwave.simulator.hand.drives import drive_rows
 from graspwave.simulator.hand.layout import hand_constants
 from graspwave.simulator.hand.parameters import HandLike, HandModel
-from graspwave.simulator.hand.posture import Posture, angles_rad, model_for, rest_of
+from graspwave.simulator.hand.posture import Posture, angles_rad
 from graspwave.simulator.hand.reflex import Memory, at_rest
+from graspwave.simulator.hand.settling import model_for, rest_of
 
 __all__ = ["motion", "motion_and_memory"]
 

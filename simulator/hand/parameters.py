@@ -376,6 +376,7 @@ class Claw:
 
     mcp_below_deg: float
     pip_above_deg: float
+    plain_pip_above_deg: float
 
 
 @dataclass(frozen=True, slots=True)

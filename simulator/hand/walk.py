@@ -223,13 +223,27 @@ def _room(k: Any) -> Any:
     )  # fmt: skip
 
 
+@inlined
+def _begin(q: Any, i: int, since: Any, held: Any) -> None:
+    """Where row `i` starts: where an earlier row of its own has ended, if it has one; a wrist that is held stays."""
+    if since[i] < 0:
+        return
+    for j in range(ANGLES):
+        if j > 0 or not held[i]:
+            q[i, j] = q[since[i], j]
+
+
 @compiled
-def settle(k: Any, q: Any, drive: Any, pull: Any, tone: Any, held: Any, most: int, done: float) -> Any:
-    """Walk n hands down, `q` (n, 13) in place, each on its own: steps taken and torque left, each (n,)."""
+def settle(k: Any, q: Any, since: Any, drive: Any, pull: Any, tone: Any, held: Any, most: int, done: float) -> Any:
+    """Walk n hands down, `q` (n, 13) in place: steps taken and torque left, each (n,).
+
+    Each starts from its own `q`, or from where the earlier row ``since[i]`` has ended; -1 is none.
+    """
     n = q.shape[0]
     steps, left = np.empty(n, dtype=np.int64), np.empty(n)
     room = _room(k)
     for i in range(n):
+        _begin(q, i, since, held)
         steps[i], left[i] = _walk(k, q[i], drive[i], pull[i], tone[i], held[i], most, done, room)
     return steps, left
 
@@ -243,7 +257,9 @@ def _one_of(k: Any, j: int) -> Any:
 
 
 @compiled
-def settle_each(k: Any, which: Any, q: Any, drive: Any, pull: Any, tone: Any, held: Any, most: int, done: float) -> Any:
+def settle_each(
+    k: Any, which: Any, q: Any, since: Any, drive: Any, pull: Any, tone: Any, held: Any, most: int, done: float
+) -> Any:
     """As `settle`, of hands that differ: row `i` is one of hand ``which[i]`` of those stacked in `k` (`layout.stacked`)."""
     n = q.shape[0]
     steps, left = np.empty(n, dtype=np.int64), np.empty(n)
@@ -252,6 +268,7 @@ def settle_each(k: Any, which: Any, q: Any, drive: Any, pull: Any, tone: Any, he
         one = _one_of(k, which[i])
         for j in range(ANGLES):
             room[5][j] = 1.0 / np.sqrt(one.metric[j])
+        _begin(q, i, since, held)
         steps[i], left[i] = _walk(one, q[i], drive[i], pull[i], tone[i], held[i], most, done, room)
     return steps, left
 

@@ -61,7 +61,7 @@ class Openings:
     -----
     States: "reached" while the flexors that came with the reach are still on, "open" once they are off, "free" at the place
     when letting go, "gripped" there while the own grip is on and the stimulus calms it, "alone" the person's own try there.
-    `faded` is the share of a warm-up that is gone. Equilibria as in `run.opening_curve`; tiring scales the
+    `faded` is the share of a warm-up that is gone. Equilibria as in `curve.opening_curve`; tiring scales the
     stimulated pull of all muscles alike. Other forearm channels rise and fall with the first.
     """
 
@@ -211,7 +211,7 @@ def _stimulated(scene: Scene, current: Array, full_ma: float) -> dict[str, Array
 
 
 def _opening(scene: Scene, hand: Hand, drive: dict[str, Array], own: float, grip: float, kept: Array) -> Array:
-    """Equilibrium opening, (kept, currents), mm."""
+    """Equilibrium opening, (kept, currents), mm; at each share kept every current is risen to from the one before."""
     count = next(iter(drive.values())).size if drive else 1
     slips = tuple(name for name in finger_slips() if name in drive)
     added = {"INT": number("hand.effort.intrinsics_share") * own, "FDP": hand.own_grip + grip, "FDS": hand.own_grip + grip}
@@ -223,5 +223,7 @@ def _opening(scene: Scene, hand: Hand, drive: dict[str, Array], own: float, grip
         for name in (*HAND_MUSCLES, *slips)
     }
     slack = "slips" not in scene.without_mechanisms
-    posture = mechanics.equilibrium(hand, used, slips_slack=slack, model=mechanics.scene_hand())
+    rows = np.arange(kept.size * count)
+    since = np.where(rows % count == 0, -1, rows - 1)
+    (posture,) = mechanics.equilibria([mechanics.Asked(hand, used, slack, mechanics.scene_hand(), since=since)])
     return np.asarray(posture.opening_mm, dtype=np.float64).reshape(kept.size, count)

@@ -42,8 +42,10 @@ def test_turns_are_told_in_the_order_of_current() -> None:
     assert turn_words(Marks((FOLD,), (Turn(10.0, 10.2, -9.0),), ())) == [
         "From 10.0 to 10.2 mA the opening falls by 9 mm: steep, but one posture.",
         "At 20.0 mA the hand goes over into another posture and closes at once, from 52 to 7 mm. "
-        "As current falls it comes back at 16.8 mA.",
+        "As current falls it comes back at 16.8 mA. In between it can rest in either; shown is where a current leads that rises "
+        "from nothing, in half a second or more. One that is there at once may lead to the other.",
     ]
+    assert turn_words(Marks((replace(FOLD, falling_ma=19.9),), (), ()))[0].endswith("As current falls it comes back at 19.9 mA.")
     assert turn_words(NONE) == ["The opening changes little by little: this hand goes over into no other posture."]
     opening = replace(FOLD, before_mm=7.0, after_mm=52.0)
     assert "opens at once, from 7 to 52 mm" in turn_words(Marks((opening,), (), ()))[0]

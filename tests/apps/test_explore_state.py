@@ -147,7 +147,7 @@ def test_an_address_may_be_so_long_and_no_longer() -> None:
 
 
 def test_another_current_asks_for_one_posture_and_no_curve(monkeypatch: pytest.MonkeyPatch) -> None:
-    """What a drag of the current costs: one hand is settled, where another setting settles the whole curve anew."""
+    """What a drag of the current costs: one hand is risen to, where another setting settles the whole curve anew."""
     from graspwave.simulator.hand import walk
 
     settled: list[int] = []
@@ -170,6 +170,6 @@ def test_another_current_asks_for_one_posture_and_no_curve(monkeypatch: pytest.M
 
     look()
     state.change("channel.0.pulse.amplitude_ma", 27.5)
-    assert look() == [1]
+    assert look() == [len(range(0, 28)) + 1]  # by whole milliamperes up to 27, and on to 27.5
     state.change("channel.0.pulse.phase_us", 210.0)
-    assert max(look()) == state.curve.opening_mm.size
+    assert max(look()) == len(range(0, 61)) + state.curve.opening_mm.size

@@ -113,7 +113,7 @@ def posed() -> tuple[Any, Any, Any, Any]:
     from graspwave.simulator.hand.drives import drive_rows
     from graspwave.simulator.hand.layout import hand_constants
     from graspwave.simulator.hand.parameters import scene_hand
-    from graspwave.simulator.hand.posture import rest_of
+    from graspwave.simulator.hand.settling import rest_of
     from graspwave.simulator.run import drive_of_hand, effective_hand, stimulated
 
     scene, model = sim.presets()["tight"], scene_hand()
@@ -133,7 +133,7 @@ def loops() -> None:
 
     def compiled() -> Any:
         found = start.copy()
-        settle(k, found, drive, none, tone, free, 100, 1e-3)
+        settle(k, found, np.full(61, -1), drive, none, tone, free, 100, 1e-3)
         return found
 
     # a rise and a fall of the drive in 480 steps of 50 ms, as a cycle of 24 s has it
@@ -204,12 +204,13 @@ def in_numpy() -> None:
     print(f"\n{'beside four fingers in numpy':34s} {'now':>12s} {'numpy':>12s}")
     print(f"{'half an hour, cycles side by side':34s} {ours:9.2f} ms {theirs:9.0f} ms {theirs / ours:7.1f}x")
 
-    def put_in(constants: Any, q: Any, drive: Any, pull: Any, tone: Any, held: Any, most: int, done: float) -> Any:
+    # numpy walks all rows at once, so each from its own start: `since`, which would have them wait for each other, is left out
+    def put_in(constants: Any, q: Any, since: Any, drive: Any, pull: Any, tone: Any, held: Any, most: int, done: float) -> Any:
         q[:] = other.settle(constants, q, drive, tone, held, most, done)
         return np.zeros(len(q), dtype=np.int64), np.zeros(len(q))
 
     def put_in_each(
-        constants: Any, which: Any, q: Any, drive: Any, pull: Any, tone: Any, held: Any, most: int, done: float
+        constants: Any, which: Any, q: Any, since: Any, drive: Any, pull: Any, tone: Any, held: Any, most: int, done: float
     ) -> Any:
         for j in np.unique(which):  # rows of one hand side by side, as numpy can
             rows, one = which == j, type(constants)(*(part[j] for part in constants))
