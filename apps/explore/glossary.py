@@ -16,7 +16,7 @@ WORDS = (
     ("called in", "A nerve fibre is woken by the pulse or it is not; the share that is woken is called in. Each calls in all of "
      "its muscle fibres."),
     ("claw", "Base joints past straight, middle joints bent. The opener's pull ends at the base joints; its slips over the "
-     "fingers hang slack."),
+     "fingers hang slack. It begins while the middle joint is bent less than 60 degrees."),
     ("goes over / back", "At this current the hand leaps into another posture: two postures are at rest at the same current. On "
      "the way down it leaps back at a lower one."),
     ("mirrored, uneven, one way", "Mirrored: the second phase is the first, the other way round. Uneven: it is lower and "

@@ -13,6 +13,7 @@ from graspwave.apps.desk.aside import Aside
 from graspwave.apps.desk.state import DeskState, cycle_of
 from graspwave.apps.told.findings import bend_words, claw_words, wrist_words
 from graspwave.apps.told.posture import STRONGEST_MA, angles_at, finger_words, pads_mm, run_moment, state_at, upper_pads
+from graspwave.simulator.hand import claw_grades
 from graspwave.simulator.recruitment import CLOSERS
 from graspwave.simulator.scene import Scene
 
@@ -35,17 +36,17 @@ def thread_items(state: DeskState) -> list[dict[str, str]]:
     if state.played_s >= 0.0:
         run = state.cycle.run
         i = min(int(np.searchsorted(run.time_s, state.played_s)), run.time_s.size - 1)
-        now, claws = _values(run, i, float(run.current[0][i])), bool(run.claw[i])
+        now, grade = _values(run, i, float(run.current[0][i])), _claws(run, i)
     else:
-        now, claws = _values(state.point, 0, state.amplitude_ma), bool(state.point.claw[0])
+        now, grade = _values(state.point, 0, state.amplitude_ma), _claws(state.point, 0)
     pinned = state.pinned_point
     kept = [""] * len(now) if pinned is None else _values(pinned, 0, float(pinned.amplitude_ma[0]))
     items = [
         {"quantity": quantity, "value": value, "words": words, "kept": before, "explain": _EXPLAINED.get(words, "")}
         for (quantity, words), value, before in zip(_CHAIN, now, kept, strict=True)
     ]
-    if claws:
-        items[5] |= {"words": "middle joints: claw", "explain": _EXPLAINED["claw"]}
+    if grade:
+        items[5] |= {"words": f"middle joints: {'claw begins' if grade == 1 else 'claw'}", "explain": _EXPLAINED["claw"]}
     return items
 
 
@@ -58,8 +59,14 @@ _EXPLAINED = {
     "opener · closers called in": "Called in: the share of a muscle's nerve fibres that the pulses wake. Left the finger opener, "
     "right the closer that is woken most. A nerve fibre calls in all of its muscle fibres or none.",
     "claw": "Claw: the base joints stand past straight while the middle joints bend. The opener's pull is used up at the base "
-    "joints, and its slips over the fingers hang slack.",
+    "joints, and its slips over the fingers hang slack. While the middle joint is bent less than 60 degrees it only begins: "
+    "such a hand may be wide open.",
 }
+
+
+def _claws(seen: Any, i: int) -> int:
+    """How far the middle finger has come to be a claw at sample `i`: its joints are those of the chain."""
+    return int(claw_grades(seen.angle_deg)["middle"][i])
 
 
 def _values(seen: Any, i: int, current_ma: float) -> list[str]:

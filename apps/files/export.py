@@ -12,6 +12,7 @@ import numpy as np
 
 from graspwave import simulator as sim
 from graspwave.apps import notices
+from graspwave.simulator.hand import CLAW_GRADES, claw_grades
 
 __all__ = ["run_csv", "run_json"]
 
@@ -51,6 +52,7 @@ def run_json(scene: sim.Scene, run: sim.Run, curve: sim.Opening) -> str:
             "widest_at_ma": float(curve.amplitude_ma[widest]), "widest": float(curve.opening_mm[widest]),
         },
         "claw_somewhere": bool(run.claw.any()),
+        "claw_at_most": CLAW_GRADES[max(int(grade.max()) for grade in claw_grades(run.angle_deg).values())],
         "highest_force_n": {name: float(value.max()) for name, value in run.force_n.items()},
         "force_rate_lost_at_the_end": {name: float(value[-1]) for name, value in run.tired.items()},
         "dose": [_plain(dose) for dose in run.dose],

@@ -10,6 +10,7 @@ import numpy as np
 
 from graspwave import simulator as sim
 from graspwave.apps.told.live_hand import AMPLITUDE, LIVE_MA, live_of
+from graspwave.simulator.hand import claw_grades
 
 __all__ = ["HANDS", "hands_json"]
 
@@ -31,8 +32,7 @@ def hands_json() -> str:
     -------
     str
         ``most_ma``, ``start_ma`` and ``hands``: for each ``key``, ``name``, ``live`` (as a lesson's bench has it), ``claw`` by
-        current (the published rule: knuckle straight or past it, middle joint bent) and ``scene``, TOML with ``{ma}`` in the
-        place of the current.
+        current (of the middle finger: 0 none, 1 begins, 2 claw) and ``scene``, TOML with ``{ma}`` in the place of the current.
     """
     scenes = [sim.presets()[key] for key, _ in HANDS]
     curves = sim.opening_curves(scenes, LIVE_MA)
@@ -47,6 +47,6 @@ def _open_from(hand: dict[str, Any]) -> float:
 
 
 def _hand(key: str, name: str, scene: sim.Scene, curve: sim.Opening) -> dict[str, Any]:
-    claw = [bool(value) for value in curve.claw[LIVE_MA <= _MOST_MA]]
+    claw = claw_grades(curve.angle_deg)["middle"][LIVE_MA <= _MOST_MA].tolist()
     text = scene.replace(AMPLITUDE, _MARK).dumps().replace(str(_MARK), "{ma}")
     return {"key": key, "name": name, "live": live_of(scene, curve), "claw": claw, "scene": text}

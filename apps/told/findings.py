@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from graspwave.simulator.clearing import clearing_ranges
 from graspwave.simulator.facts import number
+from graspwave.simulator.hand import claw_grades
 from graspwave.simulator.run import Opening
 from graspwave.simulator.words import Said, said
 
@@ -137,10 +138,16 @@ def _turned(deg: float, below: str, above: str) -> Said:
 
 
 def claw_words(opening: Opening, i: int = 0) -> str:
-    """Which fingers claw at one sample, and what that is; empty where none does."""
-    clawed = [finger for finger, seen in opening.claw_by_finger.items() if bool(seen[i])]
-    if not clawed:
+    """Which fingers claw or begin to at one sample, and what that is; empty where none does."""
+    grades = {finger: int(seen[i]) for finger, seen in claw_grades(opening.angle_deg).items()}
+    plain, begins = ([finger for finger, grade in grades.items() if grade == n] for n in (2, 1))
+    if plain:
+        also = f", begins in {_fingers(begins, len(grades))}" if begins else ""
+        return f"claw ({_fingers(plain, len(grades))}){also}: base joints past straight, middle joints bent"
+    if not begins:
         return ""
-    who = "all fingers" if len(clawed) == len(opening.claw_by_finger) else " and ".join(
-        part for part in (", ".join(clawed[:-1]), clawed[-1]) if part)
-    return f"claw ({who}): base joints past straight, middle joints bent"
+    return f"begins to claw ({_fingers(begins, len(grades))}): base joints straight, middle joints start to bend"
+
+
+def _fingers(names: list[str], of: int) -> str:
+    return "all fingers" if len(names) == of else " and ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)

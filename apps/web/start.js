@@ -8,6 +8,8 @@ import './join.js'
 import { number } from './numbers.js'
 import { fillTrack } from './range.js'
 
+const BEGINS = 1,
+  CLAW = 2 // how far the middle finger has come to be one
 const $ = id => document.getElementById(id)
 const slider = $('start-ma'),
   out = $('start-out'),
@@ -38,7 +40,7 @@ function sentence(hand, ma, state) {
     mm = state.opening.mm,
     widest = Math.max(...hand.live.opening_mm.slice(0, hand.claw.length))
   const note = []
-  if (hand.claw[i])
+  if (hand.claw[i] === CLAW)
     note.push(
       'It claws: the knuckles are straight, the middle joints bend. The opener\u2019s pull ends at the knuckles, and its slips to the fingers hang slack. ',
     )
@@ -46,13 +48,14 @@ function sentence(hand, ma, state) {
   else if (mm >= 0.9 * widest)
     note.push(hand.key === 'supple' ? 'Open, and it stays open over a broad range. ' : 'As wide as this hand opens. ')
   else note.push('Something moves. ')
+  if (hand.claw[i] === BEGINS) note.push('The middle joints start to bend: a claw begins. ')
   said.replaceChildren(...note)
   const link = element('a')
   link.href = '/explore'
   sceneLink('explore', hand.scene.replace('{ma}', ma.toFixed(1))).then(href => {
     link.href = href
   })
-  link.textContent = hand.claw[i] ? 'See why it claws' : 'See what happens inside'
+  link.textContent = hand.claw[i] === CLAW ? 'See why it claws' : 'See what happens inside'
   said.append(link)
 }
 
@@ -81,11 +84,12 @@ try {
           .join(', ')}.`,
       )
       one.box.toggleAttribute('data-chosen', one.hand === hand)
-      one.mm.textContent = one.hand.claw[Math.round(ma / 0.5)]
-        ? 'claws'
-        : its.opening.mm < 3
-          ? 'shut'
-          : `opens ${number(its.opening.mm)} mm`
+      one.mm.textContent =
+        one.hand.claw[Math.round(ma / 0.5)] === CLAW
+          ? 'claws'
+          : its.opening.mm < 3
+            ? 'shut'
+            : `opens ${number(its.opening.mm)} mm`
     }
     thread.replaceChildren(
       ...items.map(([q, value, name]) => {

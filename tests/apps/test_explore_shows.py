@@ -14,6 +14,7 @@ from settled_axe import serious
 
 from graspwave import simulator as sim
 from graspwave.apps.desk.state import DeskState
+from graspwave.apps.explore.hand import thread_items
 from graspwave.apps.explore.why_view import WhyView, before_scene
 from graspwave.apps.told.findings import claw_words
 
@@ -212,4 +213,16 @@ def test_why_compares_with_where_the_person_came_from() -> None:
 def test_the_claw_is_named_where_it_happens() -> None:
     tight = sim.opening_curve(sim.presets()["tight"], [0.0, 22.0])
     assert claw_words(tight, 0) == ""
-    assert claw_words(tight, 1).startswith("claw (")
+    assert claw_words(tight, 1).startswith("claw (middle, ring and little): base joints past straight, ")
+
+
+def test_a_hand_that_is_wide_open_at_most_begins_to_claw() -> None:
+    """The published rule is met at 1 degree past straight and 30 of the middle joint, 80 mm open: nobody calls that a claw."""
+    supple = sim.opening_curve(sim.presets()["supple"], [24.0, 28.0, 32.0])
+    assert supple.claw.tolist() == [False, True, True]
+    assert min(supple.opening_mm) > 75.0
+    assert [claw_words(supple, i).split(":")[0] for i in range(3)] == [
+        "", "begins to claw (middle)", "claw (middle), begins in ring and little",
+    ]
+    begins = thread_items(DeskState(sim.presets()["supple"].replace(AMPLITUDE, 28.0)))
+    assert [item["words"] for item in begins if "claw" in item["words"]] == ["middle joints: claw begins"]

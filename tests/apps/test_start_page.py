@@ -39,8 +39,12 @@ def test_both_hands_are_the_simulators_own() -> None:
         at = told["start_ma"]
         i = hand["live"]["amplitude_ma"].index(at)
         assert hand["live"]["opening_mm"][i] == pytest.approx(sim.opening_curve(scene, [at]).opening_mm[0], abs=0.06)
-        assert hand["claw"] == list(sim.opening_curve(scene, np.arange(len(hand["claw"])) / 2.0).claw)
-    assert any(told["hands"][1]["claw"]), "the tight hand of the door must claw under its slider"
+        curve = sim.opening_curve(scene, np.arange(len(hand["claw"])) / 2.0)
+        assert [grade > 0 for grade in hand["claw"]] == list(curve.claw)
+        assert [grade == 2 for grade in hand["claw"]] == list(curve.claw & (curve.angle_deg["PIP"] > 60.0))
+    supple, tight = (hand["claw"] for hand in told["hands"])
+    assert max(tight) == 2, "the tight hand of the door must claw under its slider"
+    assert max(supple) == 1, "a hand 80 mm open is not said to claw"
 
 
 def test_the_first_question_is_a_lessons_own() -> None:
@@ -90,6 +94,10 @@ def test_the_hand_opens_and_claws_under_one_slider(page: Page, door: str) -> Non
     page.get_by_role("radio", name="Supple hand").check(force=True)
     expect(page.get_by_role("img", name=re.compile("^Supple hand"))).to_be_visible()
     expect(said).not_to_contain_text("claws")
+    slider.fill("30")
+    expect(said).to_contain_text("Open, and it stays open over a broad range. The middle joints start to bend: a claw begins.")
+    expect(page.locator("[data-hand=supple] .mm")).to_have_text(re.compile(r"^opens \d+ mm$"))
+    slider.fill(str(claw_ma()))
     page.get_by_role("radio", name="Tight hand").check(force=True)
     expect(hand).to_have_attribute("aria-label", str(before))
     link = said.get_by_role("link", name="See why it claws")
@@ -102,7 +110,7 @@ def test_the_hand_opens_and_claws_under_one_slider(page: Page, door: str) -> Non
 
 def claw_ma() -> float:
     """A current the slider stops at, of those at which the tight hand claws, in the middle of all such."""
-    claw = np.flatnonzero(json.loads(hands_json())["hands"][1]["claw"][::2])
+    claw = np.flatnonzero(np.array(json.loads(hands_json())["hands"][1]["claw"])[::2] == 2)
     return float(claw[len(claw) // 2])
 
 
