@@ -21,7 +21,7 @@ from panel.io.server import server_html_page_for_session
 from panel.io.state import set_curdoc, state
 
 from graspwave.apps.defaults import forget_empty
-from graspwave.apps.sessions import keep
+from graspwave.apps.sessions import keep, left
 from graspwave.apps.turns import NOBODY
 
 __all__ = ["applications", "beside_the_loop", "built", "page_text", "short_turns", "told_whole"]
@@ -101,6 +101,10 @@ class _Beside(Application):
         except Exception as error:  # which the framework would only log here
             document._graspwave_failed = error
         state._thread_id_[document] = NOBODY
+
+    async def on_session_destroyed(self, session_context: Any) -> None:
+        await super().on_session_destroyed(session_context)
+        left()
 
     def initialize_document(self, doc: Document) -> None:
         error = getattr(doc, "_graspwave_failed", None)

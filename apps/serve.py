@@ -15,13 +15,13 @@ import panel as pn
 from tornado.ioloop import PeriodicCallback
 
 from graspwave import simulator as sim
+from graspwave.apps.ahead import work_ahead
 from graspwave.apps.building import applications, short_turns
 from graspwave.apps.classroom.gate import new_token
 from graspwave.apps.classroom.handlers import routes
 from graspwave.apps.classroom.network import addresses, ask_for_name, web_address
 from graspwave.apps.classroom.server import LONGEST_MESSAGE, Processes, patience, to_rooms
 from graspwave.apps.classroom.services import LOCAL, Settings, make_services, served_names
-from graspwave.apps.desk.ahead import work_ahead
 from graspwave.apps.doors import close_unused
 from graspwave.apps.explain.page import explain
 from graspwave.apps.explore.page import explore
@@ -42,6 +42,8 @@ PAGES = {"explore": explore, "practise": practise, "explain": explain}
 
 _WATCH_MS = 500
 _GIVE_BACK_MS = 3_000
+_UNUSED_MS, _LOOK_MS = 5_000, 3_000
+"""How long a session lives without a line, and how often that is looked at: a line that comes later has it made anew."""
 
 
 def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[Any, ...]] | None = None) -> Any:
@@ -76,6 +78,7 @@ def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[
         applications({name: guarded(page) for name, page in PAGES.items()}, "Graspwave"),
         address=host, port=port, show=False, start=False, title="Graspwave",
         websocket_origin=[f"127.0.0.1:{port}"],  # what the shield below puts its own question in the place of
+        unused_session_lifetime_milliseconds=_UNUSED_MS, check_unused_sessions_milliseconds=_LOOK_MS,
         compress_response=True, index=None, websocket_max_message_size=LONGEST_MESSAGE, http_server_kwargs=patience(),
         extra_patterns=[
             (WEB_PATTERN, WebFiles), *start_routes(), *proof_routes(), *app_routes(), *pulse_routes(), *(patterns or []),
@@ -88,7 +91,7 @@ def make_server(host: str = "127.0.0.1", port: int = 0, *, patterns: list[tuple[
     # for whatever no route answers
     server._tornado.settings["default_handler_class"] = shielded(Missing, {"names": names, "ceiling": ceiling})
     server._tornado.settings["log_function"] = quiet
-    giving: Any = Giving(ceiling, server._tornado)
+    giving: Any = Giving()
     server.io_loop.add_callback(PeriodicCallback(giving, _GIVE_BACK_MS).start)
     server.io_loop.add_callback(begin_thread)
     keep()  # all that was loaded stays

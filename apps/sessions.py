@@ -11,7 +11,7 @@ from typing import Any
 
 from bokeh.util.token import get_session_id
 
-__all__ = ["SESSION_MB", "Ceiling", "Giving", "keep", "most_sessions", "used"]
+__all__ = ["SESSION_MB", "Ceiling", "Giving", "keep", "left", "most_sessions", "used"]
 
 SESSION_MB = 8.0
 """Memory that one session is reckoned with: 3.8 MB were measured with everything looked at once, and a first load takes more."""
@@ -19,7 +19,11 @@ SESSION_MB = 8.0
 QUIET_S, LONGEST_S = 2.0, 240.0
 """How long nothing must have been asked for before memory is looked through; how long that is waited for at most."""
 
+MANY = 20
+"""Visitors who have left that are not waited beyond: 80 MB."""
+
 _used_at = [0.0]
+_left = [0]
 _FEWEST, _MOST = 20, 400
 _FALLBACK_MB = 2048.0
 
@@ -83,22 +87,15 @@ class Giving:
     """Gives memory of visitors who have left back to the system; to be called now and then in the serving loop.
 
     A page is a web of objects that refer to each other, freed late, and in pieces that the allocator keeps for itself.
-
-    Parameters
-    ----------
-    ceiling : Ceiling
-    application
-        The server's.
-
     Notes
     -----
     To find such webs Python looks at every object there is, a tenth of a second and more in which nobody is answered. It is
     not left to do so whenever it likes: what stays is set aside (`keep`), and the look is taken here, while nobody asks for
-    anything; where somebody always does, some minutes after the first has left.
+    anything; where somebody always does, once `MANY` have left, or some minutes after the first.
     """
 
-    def __init__(self, ceiling: Ceiling, application: Any) -> None:
-        self._ceiling, self._application, self._before = ceiling, application, 0
+    def __init__(self) -> None:
+        self._seen = _left[0]
         self._left_at: float | None = None
         try:
             self._trim: Any = ctypes.CDLL(None).malloc_trim
@@ -106,14 +103,15 @@ class Giving:
             self._trim = None
 
     def __call__(self) -> bool:
-        """Whether anything was given back: only where somebody has left since, and nothing goes on."""
-        now, at = self._ceiling.now(self._application), time.monotonic()
-        if now < self._before and self._left_at is None:
+        """Whether anything was given back: only where somebody has left since, and nothing goes on or many have."""
+        at, left = time.monotonic(), _left[0] - self._seen
+        if left and self._left_at is None:
             self._left_at = at
-        self._before = now
-        if self._left_at is None or (at - _used_at[0] < QUIET_S and at - self._left_at < LONGEST_S):
+        if self._left_at is None:
             return False
-        self._left_at = None
+        if at - _used_at[0] < QUIET_S and at - self._left_at < LONGEST_S and left < MANY:
+            return False
+        self._left_at, self._seen = None, _left[0]
         gc.unfreeze()
         gc.collect()
         keep()
@@ -130,3 +128,8 @@ def keep() -> None:
 def used() -> None:
     """Somebody asked for something just now."""
     _used_at[0] = time.monotonic()
+
+
+def left() -> None:
+    """A session has ended."""
+    _left[0] += 1

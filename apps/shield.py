@@ -20,10 +20,13 @@ import panel as pn
 import tornado.web
 from bokeh.server.views.doc_handler import DocHandler
 from bokeh.server.views.ws import WSHandler
+from bokeh.util.token import generate_jwt_token, generate_session_id, get_session_id
 
+from graspwave.apps.ahead import Coming
 from graspwave.apps.building import page_text, told_whole
 from graspwave.apps.classroom.base import Base, quiet
 from graspwave.apps.classroom.gate import content_policy, known_host, same_origin, security_headers
+from graspwave.apps.kept import Kept, Refused
 from graspwave.apps.look.plain import plain_page
 from graspwave.apps.sessions import Ceiling, used
 from graspwave.apps.web.serving import OF_DOCUMENTS
@@ -79,7 +82,9 @@ class _Shield(tornado.web.RequestHandler):
 
     names: tuple[str, ...] = ()
     ceiling: Ceiling | None = None
-    ahead: Callable[[str, str], object] | None = None
+    ahead: Callable[[str, Callable[[str], str]], Coming | None] | None = None
+    kept: Kept
+    refused: Refused
     _number = ""
 
     def set_default_headers(self) -> None:
@@ -176,20 +181,40 @@ class _Page(_Shield):
     async def get(self, *_: Any, **__: Any) -> None:
         # as the framework does, but for who may enter, which it asks nobody here, and in a thread
         self.set_header("Cache-Control", "no-store")
-        session = await self.get_session()
-        html = await page_text(session, self.application.resources())  # type: ignore[attr-defined]
         self.set_header("Content-Type", "text/html")
-        self.write(html)
-
-    async def get_session(self) -> Any:
         given = [self.get_argument(name, default=None) for name in ("bokeh-token", "bokeh-session-id")]
         if given != [None, None] or "Bokeh-Session-Id" in self.request.headers:
             raise tornado.web.HTTPError(404)  # no page of ours asks for another's session
         if self.ceiling is not None and not self.ceiling.room_for_one(self.application):
             raise tornado.web.HTTPError(503)
+        coming = None
         if self.ahead is not None:
-            scene = self.get_argument("s", default="")
-            await asyncio.get_running_loop().run_in_executor(None, self.ahead, self.request.path, scene)
+            coming = await asyncio.get_running_loop().run_in_executor(None, self.ahead, self.request.path, self._asked)
+        if coming is not None and (self.request.path, self.request.query) not in self.refused:
+            html = self.kept.page(coming, self._token())
+            if html is not None:
+                self.write(html)
+                return
+        session = await self.get_session()
+        html = await page_text(session, self.application.resources())  # type: ignore[attr-defined]
+        if coming is not None:
+            self.kept.keep(coming, html, session.token)
+        self.write(html)
+
+    def _asked(self, name: str) -> str:
+        """One value of the address, read as pages read it."""
+        return self.request.arguments.get(name, [b""])[0].decode("ascii", "ignore")
+
+    def _token(self) -> str:
+        """What the page's line will name its session by, which is made then."""
+        server: Any = self.application
+        return str(generate_jwt_token(
+            generate_session_id(secret_key=server.secret_key, signed=server.sign_sessions),
+            secret_key=server.secret_key, signed=server.sign_sessions, expiration=server.session_token_expiration,
+            extra_payload=self._generate_token_payload(),  # type: ignore[attr-defined]
+        ))
+
+    async def get_session(self) -> Any:
         if self.ceiling is None:
             session = await super().get_session()  # type: ignore[misc]
         else:
@@ -227,17 +252,48 @@ class _Line(_Shield):
         await super().on_message(fragment)  # type: ignore[misc]
 
     async def _async_open(self, token: str) -> None:
-        if self.ceiling is not None and not self.ceiling.knows(self.application, token) and not self.ceiling.room_for_one(
-                self.application):
-            self.close(1013, "This server is full.")  # type: ignore[attr-defined]
+        if self.ceiling is None or self.ceiling.knows(self.application, token):
+            await self._join(token)
             return
-        await super()._async_open(token)  # type: ignore[misc]
-        self.handler._handlers["PULL-DOC-REQ"] = told_whole  # type: ignore[attr-defined]
+        async with self.ceiling.turn:
+            if self._gone:  # while it waited
+                return
+            if self.ceiling.room_for_one(self.application):
+                await self._join(token)
+            else:
+                self.close(1013, "This server is full.")  # type: ignore[attr-defined]
+
+    @property
+    def _gone(self) -> bool:
+        """Whether the browser has closed the line."""
+        return self.ws_connection is None  # type: ignore[attr-defined]
+
+    async def _join(self, token: str) -> None:
+        """Join the line to its session, which is made where there is none; a page that cannot be built is answered for anew."""
+        context: Any = self.application_context  # type: ignore[attr-defined]
+        name = get_session_id(token)
+        try:
+            session = await context.create_session_if_needed(name, self.request, token)
+        except Exception:
+            context._pending_sessions.pop(name, None)
+            self._refuse("")
+            raise
+        if (number := _FAILED.pop(session.document, None)) is not None:
+            session.request_expiration()
+            self._refuse(number)
+        elif not self._gone:  # nor was while its page was built, when nobody would have been told of it
+            await super()._async_open(token)  # type: ignore[misc]
+            self.handler._handlers["PULL-DOC-REQ"] = told_whole  # type: ignore[attr-defined]
+
+    def _refuse(self, number: str) -> None:
+        """Close the line; the browser asks anew, and is answered with what went wrong."""
+        self.refused.add(self.request.path.removesuffix("/ws"), self.request.query)
+        self.close(1011, f"That did not work. {number}")  # type: ignore[attr-defined]
 
 
 def shield(
     rules: MutableSequence[Any], names: Iterable[str], ceiling: Ceiling | None = None,
-    ahead: Callable[[str, str], object] | None = None,
+    ahead: Callable[[str, Callable[[str], str]], Coming | None] | None = None,
 ) -> None:
     """Put the shield round every route that does not carry its own.
 
@@ -250,9 +306,11 @@ def shield(
     ceiling : Ceiling, optional
         Of the pages' sessions.
     ahead : callable, optional
-        Takes a page's path and the scene of its address, and works out in a thread what the page will ask for.
+        Takes a page's path and what reads its address, and works out in a thread what the page will ask for
+        (`apps.ahead.work_ahead`).
     """
-    given = {"names": tuple(names), "ceiling": ceiling, "ahead": staticmethod(ahead) if ahead else None}
+    given = {"names": tuple(names), "ceiling": ceiling, "ahead": staticmethod(ahead) if ahead else None,
+             "kept": Kept(), "refused": Refused()}
     for rule in rules:
         if isinstance(rule.target, type) and issubclass(rule.target, tornado.web.RequestHandler):
             rule.target = shielded(rule.target, given)

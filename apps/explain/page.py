@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any, ClassVar
 
 import panel as pn
@@ -24,7 +25,7 @@ from graspwave.apps.told.scenes import link_words, read_address, scene_to_addres
 from graspwave.apps.told.words import LANGUAGES, asked_words, catalogue, label, labels, picture_words, therapist_line
 from graspwave.apps.web.source import component, sheet
 
-__all__ = ["ExplainView", "explain", "page_data"]
+__all__ = ["ExplainView", "explain", "first", "page_data"]
 
 _FIRST = "stiff"
 """The hand of a visit without a scene: one that is seen to open, and that more current closes again."""
@@ -72,11 +73,28 @@ def _notice_items(state: DeskState, language: str) -> list[dict[str, str]]:
     ]
 
 
+def _first_words(data: dict[str, Any]) -> str:
+    """The first picture in words."""
+    picture = data["pictures"][0]
+    return " ".join([picture["title"] + ".", *picture["lines"]])
+
+
+def _language(asked: Callable[[str], str]) -> str:
+    """The language that an address asks for; the first where there is none such."""
+    language = asked("lang")
+    return language if language in LANGUAGES else next(iter(LANGUAGES))
+
+
+def first(asked: Callable[[str], str]) -> tuple[str, str]:
+    """Language of the page that an address asks for, and what it says until its picture is drawn."""
+    given, language = asked("s"), _language(asked)
+    scene = read_address(given)[0] if given else None
+    return language, _first_words(page_data(scene or sim.presets()[_FIRST], language))
+
+
 def explain() -> Any:
     """A new page for one visitor."""
-    given, language = asked("s"), asked("lang")
-    if language not in LANGUAGES:
-        language = next(iter(LANGUAGES))
+    given, language = asked("s"), _language(asked)
     scene, why = read_address(given) if given else (None, "")
     state = DeskState(scene or sim.presets()[_FIRST])
     if why:
@@ -125,7 +143,7 @@ def explain() -> Any:
         words={"settings": words["label"]["therapist"], **words.get("frame", {})},
         languages=tuple(LANGUAGES.items()), caution=notices.plain_caution_html(language),
         cautions=notices.plain_cautions_html(language),
-        first=" ".join([view.data["pictures"][0]["title"] + ".", *view.data["pictures"][0]["lines"]]),
+        first=_first_words(view.data),
     )
     template.add_panel("stage", view)
     template.add_panel("now", CurrentView(state))

@@ -17,7 +17,7 @@ from graspwave.simulator.hand import claw_grades
 from graspwave.simulator.recruitment import CLOSERS
 from graspwave.simulator.scene import Scene
 
-__all__ = ["HandView", "thread_items"]
+__all__ = ["HandView", "hand_words", "thread_items"]
 
 _FRAME_S = 1.0 / 30.0
 _CORNER = {"position": "absolute", "top": "10px", "right": "12px", "width": "auto", "gap": "8px"}
@@ -80,6 +80,14 @@ def _values(seen: Any, i: int, current_ma: float) -> list[str]:
     ]
 
 
+def hand_words(state: DeskState, *, angles: bool) -> str:
+    """The chain as a sentence; with the angles on, the joint that the chain leaves out as well."""
+    words = [f"{item['words']} {item['value']}" for item in thread_items(state)]
+    if angles:
+        words.insert(-1, f"end joints {bend_words(float(state.point.angle_deg['DIP'][0]))}")
+    return f"Hand from the thumb side: {', '.join(words)}."
+
+
 class HandView(pn.viewable.Viewer):
     """The hand picture, fed with what the model gives."""
 
@@ -134,11 +142,7 @@ class HandView(pn.viewable.Viewer):
         return str(self.picture.label)
 
     def _words(self) -> str:
-        """The chain as a sentence; with the angles on, the joint that the chain leaves out as well."""
-        words = [f"{item['words']} {item['value']}" for item in thread_items(self._state)]
-        if self.picture.angles:
-            words.insert(-1, f"end joints {bend_words(float(self._state.point.angle_deg['DIP'][0]))}")
-        return f"Hand from the thumb side: {', '.join(words)}."
+        return hand_words(self._state, angles=self.picture.angles)
 
     def _update(self, *_: object) -> None:
         state, point, scene = self._state, self._state.point, self._state.scene

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import panel as pn
@@ -16,7 +17,7 @@ from graspwave.apps.explore.curve import CurveView
 from graspwave.apps.explore.dose_table import DoseTableView
 from graspwave.apps.explore.force_views import ForceViews
 from graspwave.apps.explore.glossary import glossary
-from graspwave.apps.explore.hand import HandView, thread_items
+from graspwave.apps.explore.hand import HandView, hand_words, thread_items
 from graspwave.apps.explore.in_words import InWordsView
 from graspwave.apps.explore.letters import Letters
 from graspwave.apps.explore.marks_search import MarksSearch
@@ -30,7 +31,7 @@ from graspwave.apps.look.frame import page_template, session_theme
 from graspwave.apps.look.pages import PAGES
 from graspwave.apps.told.scenes import link_words, read_address, scene_to_address
 
-__all__ = ["explore"]
+__all__ = ["explore", "first"]
 
 _PAUSE_MS = 100
 
@@ -53,6 +54,14 @@ def split_notices(state: DeskState) -> tuple[list[dict[str, str]], list[dict[str
     """What to be warned of, and what is inside its limits."""
     items = notice_items(state)
     return [item for item in items if item["kind"] != "inside"], [item for item in items if item["kind"] == "inside"]
+
+
+def first(asked: Callable[[str], str]) -> tuple[str, str]:
+    """Language of the page that an address asks for, and what it says until its hand is drawn."""
+    given = asked("s")
+    state = DeskState(read_address(given)[0] if given else None)
+    state.finding, state.notices  # noqa: B018  # worked out, for the page to have at once
+    return "en", hand_words(state, angles="angles" in asked("show").split(","))
 
 
 def _arrived() -> DeskState:

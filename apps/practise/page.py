@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from functools import lru_cache
 from typing import Any, ClassVar
 
@@ -32,7 +33,7 @@ from graspwave.apps.told.scenes import link_words, read_address, scene_to_addres
 from graspwave.apps.web.source import component, sheet
 from graspwave.simulator.recruitment import CLOSERS
 
-__all__ = ["practise"]
+__all__ = ["first", "practise"]
 
 _WATCH_MS = 120
 _NOTE = "press, or space bar; arrows move"
@@ -261,7 +262,7 @@ class PractisePage:
                 "place_mm": round(float(middle[0]) + scale * (2.0 * live.reach_mm - live.at_mm), 1),
                 "cloth": live.on_cloth, "helped": task.other_hand == "lifts",
             },
-            object=shown, label=f"Hand and {name}, {live.object_mm - live.at_mm:.0f} mm apart. Opening {gap:.0f} mm."
+            object=shown, label=_picture_words(live, gap),
         )
         self.says.text = self.trouble or step_words(live, now)
         self.strip.told, arm = strip_of(live, now), arm_of(live, now)
@@ -281,6 +282,20 @@ def _mouth_mm(scene: sim.Scene) -> NDArray[np.float64]:
     found = sim.opening_curve(scene, [scene.channel[0].pulse.amplitude_ma])
     middle: NDArray[np.float64] = found.points_mm[0].mean(axis=0)
     return middle
+
+
+def _picture_words(live: Live, gap_mm: float) -> str:
+    """The picture as a sentence."""
+    return f"Hand and {live.scene.task.object}, {live.object_mm - live.at_mm:.0f} mm apart. Opening {gap_mm:.0f} mm."
+
+
+def first(asked: Callable[[str], str]) -> tuple[str, str]:
+    """Language of the page that an address asks for, and what it says until its hand is drawn."""
+    given = asked("s")
+    state = PractiseState(read_address(given)[0] if given else None)
+    live = Live(state.live_scene, control=state.control)
+    live.ahead(0.0)
+    return "en", f"{_picture_words(live, live.opening_mm(0.0))} {step_words(live, 0.0)}"
 
 
 def practise() -> Any:

@@ -12,7 +12,7 @@ from own_loop import in_own_loop
 
 from graspwave.apps import serve
 
-__all__ = ["document_of", "line_of", "on_server"]
+__all__ = ["begun_line", "document_of", "end_line", "line_of", "on_server", "text_of"]
 
 
 async def line_of(address: str, page: str) -> tuple[str, Any]:
@@ -27,14 +27,31 @@ async def document_of(address: str, page: str) -> tuple[str, Any]:
     return document, line
 
 
-async def _opened(address: str, page: str) -> tuple[str, Any, str]:
-    client = tornado.httpclient.AsyncHTTPClient()
-    text = (await client.fetch(f"{address}/{page}", request_timeout=120.0)).body.decode()
+async def text_of(address: str, page: str) -> str:
+    """A page's text."""
+    return (await tornado.httpclient.AsyncHTTPClient().fetch(f"{address}/{page}", request_timeout=120.0)).body.decode()
+
+
+async def begun_line(address: str, page: str, text: str) -> Any:
+    """The line that a page's text asks for, before anything was said."""
+    path, _, query = page.partition("?")
     token = re.search(r'"token":"([^"]+)"', text)[1]  # type: ignore[index]
-    line = await tornado.websocket.websocket_connect(
-        tornado.httpclient.HTTPRequest(f"{address.replace('http', 'ws')}/{page}/ws", headers={"Origin": address}),
+    return await tornado.websocket.websocket_connect(
+        tornado.httpclient.HTTPRequest(f"{address.replace('http', 'ws')}/{path}/ws?{query}", headers={"Origin": address}),
         subprotocols=["bokeh", token], max_message_size=2**26,
     )
+
+
+async def end_line(line: Any) -> None:
+    """Close a line, and wait until it is."""
+    line.close()
+    while await line.read_message() is not None:
+        pass
+
+
+async def _opened(address: str, page: str) -> tuple[str, Any, str]:
+    text = await text_of(address, page)
+    line = await begun_line(address, page, text)
     while '"ACK"' not in str(await line.read_message()):  # the server hears nothing before, as a browser knows
         pass
     for part in ('{"msgid": "1", "msgtype": "PULL-DOC-REQ"}', "{}", "{}"):

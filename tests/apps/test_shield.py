@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import gc
 import json
 import os
@@ -17,6 +18,8 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from own_loop import in_own_loop
+from page_line import begun_line, document_of, end_line, text_of
 from serving import COMMAND
 
 from graspwave import simulator as sim
@@ -24,7 +27,7 @@ from graspwave.apps.classroom.gate import known_host
 from graspwave.apps.classroom.server import patience
 from graspwave.apps.classroom.services import served_names
 from graspwave.apps.serve import make_server
-from graspwave.apps.sessions import Ceiling, Giving, most_sessions, used
+from graspwave.apps.sessions import Ceiling, Giving, left, most_sessions, used
 from graspwave.apps.shield import guarded, shielded
 from graspwave.apps.told.scenes import scene_to_address
 
@@ -126,12 +129,22 @@ CRAFTED = {
 }
 
 
+async def told(address: str, page: str) -> str:
+    """The document that a page's line is told."""
+    document, line = await document_of(address, page)
+    await end_line(line)
+    return document
+
+
 @pytest.mark.parametrize("path", CRAFTED.values(), ids=CRAFTED)
 def test_a_crafted_address_shows_no_traceback(served: Served, path: str) -> None:
+    """Neither as it is asked for nor by its line, which is where most pages are built."""
     before = served.said()
     status, _, text = served.ask(path)
     assert status in (200, 404)
     assert "Traceback" not in text
+    if status == 200:
+        assert '"roots"' in in_own_loop(lambda: told(f"http://127.0.0.1:{served.port}", path[1:]))
     assert "Error" not in served.said()[len(before):]
 
 
@@ -210,10 +223,9 @@ def test_a_full_server_says_so_kindly(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_memory_is_given_back_when_somebody_has_left_and_nothing_goes_on(monkeypatch: pytest.MonkeyPatch) -> None:
     at = [1000.0]
     monkeypatch.setattr("graspwave.apps.sessions.time", SimpleNamespace(monotonic=lambda: at[0]))
-    context = SimpleNamespace(_sessions={"a": 1, "b": 1}, _pending_sessions={})
-    giving = Giving(Ceiling(9), SimpleNamespace(applications={"/explore": context}))
+    giving = Giving()
     assert [giving(), giving()] == [False, False]
-    del context._sessions["a"]
+    left()
     used()
     assert not giving(), "somebody is being answered"
     at[0] += 3.0
@@ -222,13 +234,23 @@ def test_memory_is_given_back_when_somebody_has_left_and_nothing_goes_on(monkeyp
     assert [giving(), giving()] == [True, False]
     assert gc.get_freeze_count() > 0, "what stays is set aside"
     gc.unfreeze()
-    context._sessions.clear()
-    for _ in range(200):  # somebody always is
-        used()
-        if giving():
-            break
-        at[0] += 3.0
-    assert 240.0 <= at[0] - 1003.0 < 250.0
+
+    def until_given(leave: int) -> float:
+        """Seconds, where somebody always is answered."""
+        began = at[0]
+        for _ in range(200):
+            for _ in range(leave):
+                left()
+            used()
+            if giving():
+                break
+            at[0] += 3.0
+            leave = 0
+        return at[0] - began
+
+    assert 240.0 <= until_given(19) < 250.0
+    assert until_given(20) == 0.0, "so many are not waited beyond"
+    gc.unfreeze()
 
 
 def test_the_ceiling_holds_on_a_server(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -239,11 +261,21 @@ def test_the_ceiling_holds_on_a_server(tmp_path: Path, monkeypatch: pytest.Monke
             assert process.stdout
             found = next(filter(None, (re.search(r"http://127\.0\.0\.1:(\d+)", line) for line in process.stdout)))
             server = Served(int(found[1]), tmp_path / "log")
-            assert [server.ask("/explain")[0] for _ in range(3)] == [200, 200, 503]
-            status, headers, text = server.ask("/explore")
-            assert (status, headers["Retry-After"]) == (503, "60")
-            assert "This server is full" in text
-            assert server.ask("/teach")[0] == 200, "rooms go on"
+            address = f"http://127.0.0.1:{server.port}"
+
+            async def two_stay_and_one_more_comes() -> None:
+                texts = [await text_of(address, "explain") for _ in range(3)]  # who only asks takes no place
+                lines = [await begun_line(address, "explain", text) for text in texts]
+                assert ['"ACK"' in str(await line.read_message()) for line in lines] == [True, True, False]
+                assert (lines[2].close_code, lines[2].close_reason) == (1013, "This server is full.")
+                status, headers, text = await asyncio.to_thread(server.ask, "/explore")
+                assert (status, headers["Retry-After"]) == (503, "60")
+                assert "This server is full" in text
+                assert (await asyncio.to_thread(server.ask, "/teach"))[0] == 200, "rooms go on"
+                for line in lines[:2]:
+                    await end_line(line)
+
+            in_own_loop(two_stay_and_one_more_comes)
         finally:
             process.terminate()
 

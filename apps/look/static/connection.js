@@ -32,6 +32,9 @@
   // The address carries the scene, so the page made anew is the same one.
   function heal() {
     if (leaving) return
+    // not over and over where no line can be opened at all
+    if (Date.now() - (sessionStorage.gwHealed ?? 0) < 5000) return
+    sessionStorage.gwHealed = Date.now()
     leaving = true
     location.reload()
   }
@@ -64,6 +67,11 @@
       })
     }
   }
+
+  // A line that was refused before it had brought the page: asked anew, the server says why.
+  window.addEventListener('unhandledrejection', ({ reason }) => {
+    if (/websocket/.test(reason) && !window.Bokeh?.documents.length) closed = true
+  })
 
   window.addEventListener('pagehide', () => {
     leaving = true
