@@ -21,15 +21,16 @@ async def line_of(address: str, page: str) -> tuple[str, Any]:
     return text, line
 
 
-async def document_of(address: str, page: str) -> tuple[str, Any]:
+async def document_of(address: str, page: str, within_s: float = 120.0) -> tuple[str, Any]:
     """The document that a page's line was told, and the line."""
-    _, line, document = await _opened(address, page)
+    _, line, document = await _opened(address, page, within_s)
     return document, line
 
 
-async def text_of(address: str, page: str) -> str:
+async def text_of(address: str, page: str, within_s: float = 120.0) -> str:
     """A page's text."""
-    return (await tornado.httpclient.AsyncHTTPClient().fetch(f"{address}/{page}", request_timeout=120.0)).body.decode()
+    client = tornado.httpclient.AsyncHTTPClient()
+    return (await client.fetch(f"{address}/{page}", request_timeout=within_s, connect_timeout=within_s)).body.decode()
 
 
 async def begun_line(address: str, page: str, text: str) -> Any:
@@ -49,8 +50,8 @@ async def end_line(line: Any) -> None:
         pass
 
 
-async def _opened(address: str, page: str) -> tuple[str, Any, str]:
-    text = await text_of(address, page)
+async def _opened(address: str, page: str, within_s: float = 120.0) -> tuple[str, Any, str]:
+    text = await text_of(address, page, within_s)
     line = await begun_line(address, page, text)
     while '"ACK"' not in str(await line.read_message()):  # the server hears nothing before, as a browser knows
         pass

@@ -1,8 +1,10 @@
 """What visitors leave behind in memory: ``python -m tests.bench.memory [sessions] [loads] [hours]``.
 
 A server as the command starts it, that tells its memory and what lives in it when asked. Visitors open Explore, their lines are
-open together, and they leave; then pages are loaded one after the other; then a room lives through so many hours of a lesson in
-accelerated form: somebody leaves and comes back, and the educator goes on. Reported, never asserted.
+open together, and they leave; then pages are loaded one after the other as fast as they come, in two ways: asked for only, by
+whoever never opens a line, and loaded as a browser does, whose line opens, is told the whole page, and closes; then a room lives
+through so many hours of a lesson in accelerated form: somebody leaves and comes back, and the educator goes on. Reported, never
+asserted.
 """
 
 from __future__ import annotations
@@ -20,10 +22,11 @@ import threading
 import time
 import urllib.request
 from collections import Counter
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-sys.path[:0] = [str(Path(__file__).parents[1] / "classroom"), str(Path(__file__).parents[1])]
+sys.path[:0] = [str(Path(__file__).parents[1] / name) for name in ("classroom", "apps", "")]
 
 LEFT_S = 100.0
 """How long is waited after all have left: sessions end 15 to 35 s after their line, memory is given back every 30 s."""
@@ -73,6 +76,10 @@ class Server:
         line = next(line for line in self._process.stdout if line.startswith("heap "))
         return dict(json.loads(line[5:]))
 
+    def resident_mb(self) -> float:
+        """Its memory that is really there, without a look at what lives in it."""
+        return resident_mb(self._process.pid)
+
     def documents(self) -> int:
         """Pages that are alive."""
         return int(self.heap()["kinds"].get("bokeh.document.document.Document", 0))
@@ -89,22 +96,20 @@ def told(words: str, now: dict[str, Any], before: dict[str, Any] | None = None) 
 
 async def visit(address: str, stay: asyncio.Event, there: asyncio.Semaphore) -> None:
     """One visitor: the page, its line, and gone when all may go."""
-    import tornado.httpclient
-    import tornado.httputil
-    import tornado.websocket
+    from page_line import document_of, end_line
 
-    client = tornado.httpclient.AsyncHTTPClient()
     # ten at a time ask, the others wait for as long as it takes
-    page = (await client.fetch(f"{address}/explore", request_timeout=900.0, connect_timeout=900.0)).body.decode()
-    token = re.search(r'"token":"([^"]+)"', page)[1]  # type: ignore[index]
-    line = await tornado.websocket.websocket_connect(
-        tornado.httpclient.HTTPRequest(f"{address.replace('http', 'ws')}/explore/ws", headers={"Origin": address}),
-        subprotocols=["bokeh", token], max_message_size=2**26,
-    )
-    await line.read_message()
+    _, line = await document_of(address, "explore", 900.0)
     there.release()
     await stay.wait()
-    line.close()
+    await end_line(line)
+
+
+async def loaded(address: str) -> None:
+    """A page as a browser loads it, left at once."""
+    from page_line import document_of, end_line
+
+    await end_line((await document_of(address, "explore", 900.0))[1])
 
 
 async def together(server: Server, count: int, before: dict[str, Any]) -> None:
@@ -131,6 +136,18 @@ def wait_until_left(server: Server, least: int) -> None:
             time.sleep(35.0)
             return
         time.sleep(10.0)
+
+
+def load(server: Server, ways: tuple[str, Callable[[], Any]], loads: int, least: int) -> None:
+    """So many loads one after the other, and what they leave."""
+    (words, once), before, most = ways, server.heap(), 0.0
+    for count in range(1, loads + 1):
+        once()
+        most = max(most, server.resident_mb())
+        if count % 250 == 0:
+            told(f"{words}: while they come, {count}", server.heap(), before)
+    wait_until_left(server, least)
+    told(f"{words}: after {loads}, at most {most:.0f} MB", server.heap(), before)
 
 
 async def room(server: Server, hours: float) -> None:
@@ -182,22 +199,18 @@ def main() -> None:
                 asyncio.run(room(server, hours))
                 return
             for _ in range(5):  # what is loaded and remembered once
-                urllib.request.urlopen(f"{server.address}/explore", timeout=300.0).read()
+                asyncio.run(loaded(server.address))
             wait_until_left(server, 1)
             base = server.heap()
-            told("nobody, after five loads", base)
+            told("nobody, after five visits", base)
             for round_ in (1, 2):
                 asyncio.run(together(server, int(sessions), base))
                 wait_until_left(server, base["kinds"].get("bokeh.document.document.Document", 0))
                 after = server.heap()
                 told(f"all have left, round {round_} ({100.0 * (after['mb'] / base['mb'] - 1.0):+.0f} %)", after, base)
-            before = server.heap()
-            for load in range(1, int(loads) + 1):
-                urllib.request.urlopen(f"{server.address}/explore", timeout=300.0).read()
-                if load % 250 == 0:
-                    told(f"while loads come one after the other, {load}", server.heap(), before)
-            wait_until_left(server, base["kinds"].get("bokeh.document.document.Document", 0))
-            told(f"after {loads:.0f} loads", server.heap(), before)
+            for ways in (("asked for only", lambda: urllib.request.urlopen(f"{server.address}/explore", timeout=300.0).read()),
+                         ("line opened and closed", lambda: asyncio.run(loaded(server.address)))):
+                load(server, ways, int(loads), base["kinds"].get("bokeh.document.document.Document", 0))
             if hours:
                 asyncio.run(room(server, hours))
         finally:
