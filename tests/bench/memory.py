@@ -28,8 +28,8 @@ from typing import Any
 
 sys.path[:0] = [str(Path(__file__).parents[1] / name) for name in ("classroom", "apps", "")]
 
-LEFT_S = 100.0
-"""How long is waited after all have left: sessions end 15 to 35 s after their line, memory is given back every 30 s."""
+LEFT_S = 20.0
+"""How long is waited after all have left: sessions end 5 to 8 s after their line, memory is given back 3 s after the last."""
 
 HOUR_TURNS = 450
 """Turns of a room for an hour: one for every eight seconds."""
@@ -133,7 +133,7 @@ def wait_until_left(server: Server, least: int) -> None:
     time.sleep(LEFT_S)
     for _ in range(12):
         if server.documents() <= least:
-            time.sleep(35.0)
+            time.sleep(10.0)
             return
         time.sleep(10.0)
 
