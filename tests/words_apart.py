@@ -61,13 +61,22 @@ WATCH = r"""
       return met.some(({ glyph: g }) => comesInto(g.sx, g.sy, box)) ? [`${name}: "${model.text}" lies on a line`] : []
     })
   }
+  // what the page itself writes beside a plot: sentences below it, line by line, and buttons over it
+  const besides = (v, all, name) => {
+    const at = v.canvas_view.el.getBoundingClientRect()
+    const inner = ({ left, top, right, bottom }) => [left, top + 0.18 * (bottom - top), right, bottom - 0.2 * (bottom - top)]
+    const others = every('.said > *, .gw-button').flatMap(n => [...n.getClientRects()].map(r => [n.textContent, inner(r)]))
+    const ours = all.map(([text, [a, b, c, d]]) => [text, [a + at.left, b + at.top, c + at.left, d + at.top]])
+    return others.flatMap(([text, box]) =>
+      ours.filter(([, own]) => meet(own, box, 1)).map(([own]) => `${name}: "${text}" lies on "${own}"`))
+  }
   const inPlot = v => {
     const canvases = [...v.canvas_view.el.shadowRoot.querySelectorAll('canvas')]
     const all = canvases.flatMap(c => (texts.get(c) ?? []).map(([t, box]) => [t, box.map(q => (q * c.clientWidth) / c.width)]))
     const at = v.model.html_attributes, name = String(at['aria-label'] ?? at.get?.('aria-label')).slice(0, 40)
     const { left, top, right, bottom } = v.frame.bbox, { width, height } = v.canvas_view.bbox, out = pairs(name, all)
     if (!all.length) out.push(`${name}: has no words`)
-    if (v.model.name === 'curve') out.push(...onLines(v, name))
+    if (v.model.name === 'curve') out.push(...onLines(v, name), ...besides(v, all, name))
     for (const [text, a] of all) {
       if (a[0] < -1 || a[1] < -1 || a[2] > width + 1 || a[3] > height + 1) out.push(`${name}: "${text}" is cut`)
       if (meet(a, [left - 0.5, top, left + 0.5, bottom], 0.4)) out.push(`${name}: "${text}" lies on the upright axis`)

@@ -23,6 +23,10 @@ from graspwave.simulator.answers import CURVE_MA
 
 __all__ = ["CurveView"]
 
+_USUAL_HIGH_PX = 300.0
+_TICK_LETTERS = 2.0
+"""A low plot has fewer numbers: each has so much room upright, in letters."""
+
 _BAND_ALPHA = 0.17
 """As bands of lessons have it."""
 
@@ -151,8 +155,13 @@ class CurveView(pn.viewable.Viewer):
 
     def _lay(self, *_: object) -> None:
         """Words stand where there is room for them as large as the page and its letters are; the others are told below."""
+        state = self._state
+        high = state.plot_px.get("curve", (0.0, _USUAL_HIGH_PX))[1]
+        ticks = int(np.clip(high / (_TICK_LETTERS * state.letter_px), 2, 5))
+        if self.figure.yaxis[0].ticker.desired_num_ticks != ticks:
+            self.figure.yaxis[0].ticker.desired_num_ticks = ticks
         self.left_out.param.update(
-            said=[*self.words.lay(), *arms_sentences(self._state)], rows=self.words.rows, letter=self._state.letter_px)
+            said=[*self.words.lay(), *arms_sentences(state)], rows=self.words.rows, letter=state.letter_px)
 
     def _play(self, *_: object) -> None:
         """Where the cycle that is played has come to: an upright line at its current, up to its opening."""

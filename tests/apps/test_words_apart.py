@@ -30,12 +30,24 @@ WRONG = """() => {
 ON_A_LINE = """async () => {
   const parts = [...plotsShown()[0].renderer_views.values()].map(r => r.model)
   const { x, y } = parts.find(m => m.glyph?.type === 'Line' && m.data_source.data.x.length > 9).data_source.data
-  const k = Math.floor(x.length / 2), words = parts.find(m => m.type === 'Label' && m.visible && m.text.startsWith('pot'))
-  words.setv({ x: x[k], y: y[k], x_offset: 0, y_offset: -9, text_align: 'center' }, { sync: false })
+  const k = Math.floor(x.length / 2), words = parts.find(m => m.type === 'Label' && m.text.startsWith('pot'))
+  words.setv({ visible: true, x: x[k], y: y[k], x_offset: 0, y_offset: -9, text_align: 'center' }, { sync: false })
   await new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))
   return wordsThatMeet()
 }"""
 """Words laid on a line of the curve, as a twin that must be found."""
+
+BESIDE = """() => {
+  const words = document.createElement('p'), plot = plotsShown()[0].canvas_view.el.getBoundingClientRect()
+  words.className = 'said'
+  words.style = `position:fixed;margin:0;left:${plot.left}px;top:${plot.top}px;height:99px;width:60px`
+  words.append(Object.assign(document.createElement('span'), { textContent: 'below', style: 'display:block;height:99px' }))
+  document.body.append(words)
+  const found = wordsThatMeet()
+  words.remove()
+  return found
+}"""
+"""A sentence of the page laid on the numbers of a plot, as a twin that must be found."""
 
 
 def larger(page: Page, size: int) -> None:
@@ -58,15 +70,17 @@ def all_apart(page: Page, what: str, plots: int = 0) -> None:
 def test_words_on_explores_plots_are_apart(page: Page, address: str, size: dict[str, int]) -> None:
     page.add_init_script(WATCH)
     page.set_viewport_size(size)  # type: ignore[arg-type]
-    page.goto(f"{address}?pin={scene_to_address(presets()['supple'])}")
+    page.goto(f"{address}?pin={scene_to_address(presets()['supple'])}&show=arms")
     expect(page.get_by_role("slider", name="Current")).to_be_visible()
     page.wait_for_function("() => window.Bokeh?.documents.length && window.gwLook && lettersAreSet()")
+    expect(page.get_by_text("Invented arms, not patients.").first).to_be_attached(timeout=60_000)
     if size["width"] < 860:
         for letters, look in LOOKS:
             page.emulate_media(**look)
             larger(page, letters)
             all_apart(page, f"curve, text {letters}", 1)
         assert "lies on a line" in str(page.evaluate(ON_A_LINE))
+        assert '"below" lies on' in str(page.evaluate(BESIDE))
         page.locator("#tab-time").click()
     for (letters, look), view in zip((*LOOKS, LOOKS[2]), ("cycle", "zooms", "nerve", "force"), strict=True):
         page.emulate_media(**look)
