@@ -103,7 +103,7 @@ def index_page(done: Iterable[tuple[Mapping[str, Any], int]]) -> str:
   <section aria-labelledby="lessons-head"><h2 id="lessons-head" class="big">Lessons</h2>
     <ol class="lesson-list">{items}</ol></section>
 </div>"""
-    return one_file(plain_page("teach", "Lessons", body, css=sheets(), bare=True))
+    return one_file(plain_page("teach", "Lessons", body, css=sheets("web/lesson_list.css"), bare=True))
 
 
 def _is_lesson(what: str) -> bool:

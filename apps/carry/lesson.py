@@ -10,7 +10,7 @@ from typing import Any
 
 from graspwave.apps.carry.packed import packed
 from graspwave.apps.files.one_file import one_file
-from graspwave.apps.look.plain import plain_page, sheets
+from graspwave.apps.look.plain import plain_page, step_sheets
 from graspwave.apps.told.live_hand import AMPLITUDE, live
 from graspwave.apps.web.source import address, web_text
 
@@ -96,7 +96,7 @@ def lesson_file(lesson: Mapping[str, Any], *, home: str = "", reports: bool = Fa
 <div class="alone" id="app" data-slug="{escape(str(lesson['slug']))}"><p class="waiting">The lesson is being opened.</p>
 <noscript><p>This page needs scripts to be allowed.</p></noscript></div>"""
     script = address(f"web/{'reported.js' if reports else 'alone.js'}")
-    html = plain_page("teach", str(lesson["title"]), body, scripts=[script], css=sheets(), bare=True)
+    html = plain_page("teach", str(lesson["title"]), body, scripts=[script], css=step_sheets("web/person.css"), bare=True)
     given = {"web/supply.js": web_text("web/carried.js")}
     text = one_file(html, given, {"carried": carried(lesson, home)})
     if (size := len(text.encode())) > MOST_BYTES:

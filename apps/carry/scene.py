@@ -9,7 +9,7 @@ from typing import Any
 from graspwave import simulator as sim
 from graspwave.apps.carry.packed import packed
 from graspwave.apps.files.one_file import one_file
-from graspwave.apps.look.plain import plain_page, sheets
+from graspwave.apps.look.plain import plain_page, step_sheets
 from graspwave.apps.teach.bench import setting_of
 from graspwave.apps.teach.pictures import why_data
 from graspwave.apps.told.live_hand import AMPLITUDE, LIVE_MA, live, value_of
@@ -136,6 +136,6 @@ def scene_file(scene: sim.Scene, changes: Sequence[tuple[str, sim.Scene]]) -> st
   <div id="app"><p class="waiting">The scene is being opened.</p>
     <noscript><p>This page needs scripts to be allowed.</p></noscript></div>
   <details><summary>The scene, to be loaded again</summary><pre>{escape(scene.dumps())}</pre></details></div>"""
-    html = plain_page("explore", scene.title or "A scene", body, scripts=[address("web/carried_scene.js")], css=sheets(),
-                      bare=True)
+    html = plain_page("explore", scene.title or "A scene", body, scripts=[address("web/carried_scene.js")],
+                      css=step_sheets("web/carried_scene.css"), bare=True)
     return one_file(html, data={"carried": held})

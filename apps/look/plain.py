@@ -11,14 +11,19 @@ from jinja2 import Environment, Template
 from graspwave.apps.look.parts import PARTS, frame_variables
 from graspwave.apps.web.source import address
 
-__all__ = ["plain_page", "sheets"]
+__all__ = ["plain_page", "sheets", "step_sheets"]
 
 _HERE = Path(__file__).parent
 
 
 def sheets(*more: str) -> list[str]:
-    """Addresses of the style sheets of the room's and lessons' pages, and of some more by their path."""
-    return [address(path) for path in ("web/range.css", "web/draw.css", "web/teach.css", *more)]
+    """Addresses of the style sheet of all plain pages, and of some more by their path."""
+    return [address(path) for path in ("web/teach.css", *more)]
+
+
+def step_sheets(*more: str) -> list[str]:
+    """The same for a page that shows a step of a lesson: sliders and pictures come first, what the page itself has last."""
+    return [address("web/range.css"), address("web/draw.css"), *sheets("web/step.css", "web/question.css", *more)]
 
 
 def plain_page(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from html import escape
 
-from graspwave.apps.look.plain import plain_page, sheets
+from graspwave.apps.look.plain import plain_page, sheets, step_sheets
 from graspwave.apps.web.source import address
 
 __all__ = ["handout_page", "preview_page"]
@@ -42,7 +42,7 @@ def preview_page(slug: str, *, key_needed: bool = False) -> str:
   </section>
 </div>
 <p class="vh" role="status" aria-live="polite" id="said"></p>"""
-    return _page("Preview", body, "preview.js")
+    return _page("Preview", body, "preview.js", sheets("web/paper.css"))
 
 
 def handout_page(slug: str) -> str:
@@ -53,10 +53,10 @@ def handout_page(slug: str) -> str:
   <div class="sheets" id="sheets"><p class="waiting">The lesson is being fetched.</p></div>
   <noscript><p>This page needs scripts to be allowed.</p></noscript></div>
 <p class="vh" role="status" aria-live="polite" id="said"></p>"""
-    return _page("Handout", body, "handout.js")
+    return _page("Handout", body, "handout.js", step_sheets("web/paper.css"))
 
 
-def _page(title: str, body: str, script: str) -> str:
+def _page(title: str, body: str, script: str, css: list[str]) -> str:
     return plain_page(
-        "teach", title, body, scripts=[address(f"web/{script}")], css=sheets("web/paper.css"), bare=True,
+        "teach", title, body, scripts=[address(f"web/{script}")], css=css, bare=True,
         bar='<p class="room-bar"><strong id="lesson-title"></strong></p>', actions='<a class="btn" href="/teach">Lessons</a>')

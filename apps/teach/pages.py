@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from html import escape
 from typing import Any
 
-from graspwave.apps.look.plain import plain_page, sheets
+from graspwave.apps.look.plain import plain_page, sheets, step_sheets
 from graspwave.apps.told import room_time
 from graspwave.apps.web.source import address
 
@@ -138,7 +138,7 @@ def lessons_page(
       <button type="button" class="btn" id="open-not">Not now</button></div>
   </form>
 </dialog>"""
-    return _page("Teach", body, "open.js")
+    return _page("Teach", body, "open.js", css=sheets("web/lesson_list.css"))
 
 
 def _courses() -> str:
@@ -264,7 +264,7 @@ def alone_page(slug: str, title: str = "") -> str:
     body = f"""
 <div class="alone" id="app" data-slug="{escape(slug)}"><p class="waiting">The lesson is being fetched.</p>
 <noscript><p>This page needs scripts to be allowed.</p></noscript></div>"""
-    return _page(title or "Lesson", body, "alone.js")
+    return _page(title or "Lesson", body, "alone.js", css=step_sheets("web/person.css"))
 
 
 def join_page(code: str = "", trouble: str = "") -> str:
@@ -296,7 +296,8 @@ def learner_page(code: str, *, preview: bool = False) -> str:
 <noscript><p>This page needs scripts to be allowed.</p></noscript></div>
 <p class="vh" role="status" aria-live="polite" id="said"></p>"""
     bar = f'<p class="room-bar"><strong>{escape(_said_code(code, preview))}</strong> <span id="handle"></span></p>'
-    return _page("Room", body, "learner.js", bare=True, code=code, bar=bar, window=spoken_code(code), preview=preview)
+    return _page("Room", body, "learner.js", bare=True, code=code, bar=bar, window=spoken_code(code), preview=preview,
+                 css=step_sheets("web/person.css"))
 
 
 def _said_code(code: str, preview: bool) -> str:
@@ -348,7 +349,8 @@ def control_page(code: str, ways: Sequence[Mapping[str, str]] = (), *, shared: b
     <button type="button" class="btn" id="invite" aria-haspopup="dialog">Another device</button>
     <button type="button" class="btn" id="save" aria-haspopup="dialog">Save answers</button>
     <button type="button" class="btn" id="end" aria-haspopup="dialog">End</button>"""
-    return _page("Control", body, "control.js", bare=True, code=code, actions=actions, window=f"Control, {spoken_code(code)}")
+    return _page("Control", body, "control.js", bare=True, code=code, actions=actions, window=f"Control, {spoken_code(code)}",
+                 css=step_sheets("web/control.css"))
 
 
 def wall_page(code: str, ways: Sequence[Mapping[str, str]] = (), *, shared: bool = False, preview: bool = False) -> str:
@@ -361,7 +363,8 @@ def wall_page(code: str, ways: Sequence[Mapping[str, str]] = (), *, shared: bool
     <div id="people" class="people"></div></section></div>
 <p class="vh" role="status" aria-live="polite" id="said"></p>"""
     bar = '<p class="room-bar"><strong id="lesson-title"></strong> <span id="where"></span></p>'
-    return _page("Wall", body, "wall.js", bare=True, code=code, bar=bar, window=f"Wall, {spoken_code(code)}", preview=preview)
+    return _page("Wall", body, "wall.js", bare=True, code=code, bar=bar, window=f"Wall, {spoken_code(code)}", preview=preview,
+                 css=step_sheets("web/wall.css"))
 
 
 def _host_words(way: Mapping[str, str]) -> str:
@@ -399,13 +402,13 @@ def _ways(ways: Sequence[Mapping[str, str]], code: str, shared: bool, before: st
 
 def _page(
     title: str, body: str, script: str, *, bare: bool = False, code: str = "", bar: str = "", actions: str = "", window: str = "",
-    preview: bool = False,
+    preview: bool = False, css: Sequence[str] | None = None,
 ) -> str:
     if code:
         kind = ' data-preview="yes"' if preview else ""
         body = f'<div id="room" data-code="{escape(code)}"{kind} hidden></div>{body}'
     return plain_page(
         "teach", title, body, scripts=[address(f"web/{script}")] if script else [],
-        css=sheets(), bare=bare, bar=bar, actions=actions,
+        css=sheets() if css is None else css, bare=bare, bar=bar, actions=actions,
         window_title=window,
     )
