@@ -7,19 +7,18 @@ voted, are known here from the compiled lesson and from the votes themselves; no
 from __future__ import annotations
 
 import csv
-import html
 import io
-import json
 import re
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
 from browser_people import DESK, PHONE, WALL, Cable, People, Person, cable
+from kept_back import Lesson, Secrets, assert_frames_keep_it, assert_nothing_early, plain, strings
 from playwright.sync_api import Browser, Download, Page, expect
 from serving import COMMAND, served
+from votes_given import Step, Votes, both_rounds, counted, right_of, words_of, wrong_of
 
 from graspwave.apps import notices
 from graspwave.apps.teach.compiled import compiled
@@ -28,11 +27,6 @@ WITHIN_MS = 20_000
 SURE = ("a guess", "fairly", "very")
 RELOADED, CUT_OFF, CUT_TOO_LONG, LATE, PAUSED = 2, 4, 5, 3, 6
 """Steps, from 0, in which something happens to somebody."""
-
-PHASES = ("", "show", "vote", "talk", "again", "bars", "look", "reveal")
-
-Lesson = dict[str, Any]
-Step = dict[str, Any]
 
 
 @pytest.fixture(scope="module")
@@ -59,138 +53,6 @@ def people(browser: Browser, page: Page) -> Iterator[People]:
     several = People(browser)
     yield several
     several.end()
-
-
-# ---- what must not be known yet ---------------------------------------------------------------------------------------
-
-
-def plain(text: str) -> str:
-    """HTML as the words that are read."""
-    return " ".join(html.unescape(re.sub(r"<[^>]+>", "", text)).split())
-
-
-def strings(value: Any) -> Iterator[str]:
-    if isinstance(value, str):
-        yield value
-    elif isinstance(value, Mapping):
-        for one in value.values():
-            yield from strings(one)
-    elif isinstance(value, list):
-        for one in value:
-            yield from strings(one)
-
-
-class Secrets:
-    """What each step keeps for its look and for its reveal, as sentences and names of pictures that stand nowhere before."""
-
-    def __init__(self, lesson: Lesson) -> None:
-        open_to_all = " ".join(
-            plain(text) for step in lesson["steps"]
-            for text in strings([step["title"], step["html"], step["pictures"], step["question"]]))
-        late = [" ".join(plain(text) for text in strings([step["look"], step["answer"]])) for step in lesson["steps"]]
-        elsewhere = [" ".join([open_to_all, *late[:at], *late[at + 1:]]) for at in range(len(late))]
-        self.look = [self._kept(step["look"], elsewhere[at]) for at, step in enumerate(lesson["steps"])]
-        self.reveal = [self._kept(step["answer"], elsewhere[at]) for at, step in enumerate(lesson["steps"])]
-        self.say = {part for step in lesson["steps"] for part in self._parts(step["say"] or "")}
-
-    @staticmethod
-    def _parts(text: str) -> set[str]:
-        if re.fullmatch("[0-9a-f]{32}", text):
-            return {text}
-        return {part for part in re.split(r"(?<=[.?])\s", plain(text)) if len(part) >= 25}
-
-    def _kept(self, part: Any, elsewhere: str) -> set[str]:
-        return {sentence for text in strings(part) for sentence in self._parts(text) if sentence not in elsewhere}
-
-
-def assert_nothing_early(secrets: Secrets, phases: Mapping[int, str], text: str, where: str) -> None:
-    """`phases` gives how far each step has come; all others have not begun."""
-    for step, (look, reveal) in enumerate(zip(secrets.look, secrets.reveal, strict=True)):
-        reached = phases.get(step, "")
-        hidden = set() if reached == "reveal" else reveal if reached == "look" else reveal | look
-        early = [one for one in hidden if one in text]
-        assert early == [], (where, step, reached)
-    assert [one for one in secrets.say if one in text] == [], where
-
-
-def assert_frames_keep_it(secrets: Secrets, person: Person) -> None:
-    """Every message that a page got, in the order it came: nothing of a step's answer before its phase."""
-    phases: dict[int, str] = {}
-    states = 0
-    for frame in person.frames:
-        message = json.loads(frame)
-        state = message.get("state") if message["type"] == "welcome" else message
-        if message["type"] in ("welcome", "state"):
-            states += 1
-            step, phase, view = state["step"], state["phase"], state["view"]
-            phases[step] = max(phases.get(step, ""), phase, key=PHASES.index)
-            assert (view["answer"] is None) == (phase != "reveal")
-            assert (view["look"] is None) == (phase not in ("look", "reveal"))
-            assert (state["bars"] is None) == (phase not in ("bars", "look", "reveal"))
-            assert not {"say", "right"} & set(view)
-            if state["bars"] is not None and phase != "reveal":
-                assert state["bars"]["right_first"] is state["bars"]["right_second"] is None
-        assert not {"roster", "first_right"} & set((state or {}).get("counts") or message)
-        assert_nothing_early(secrets, phases, " ".join(plain(text) for text in strings(message)), "a message")
-    assert states > 30
-
-
-# ---- votes -------------------------------------------------------------------------------------------------------------
-
-
-def keys_of(step: Step) -> list[str]:
-    return [choice["key"] for choice in step["question"]["choices"]]
-
-
-def right_of(step: Step) -> list[str]:
-    right = step["answer"]["right"]
-    return [right] if isinstance(right, str) else list(right)
-
-
-def wrong_of(step: Step, way: int) -> list[str]:
-    """A wrong answer, `way` chooses which."""
-    keys, right = keys_of(step), right_of(step)
-    if step["question"]["kind"] == "order":
-        return [keys, [keys[0], keys[2], keys[1]]][way % 2]
-    others = [key for key in keys if key not in right]
-    if step["question"]["kind"] == "several":
-        return [right[0], others[way % len(others)]]
-    return [others[way % len(others)]]
-
-
-def words_of(step: Step, keys: list[str]) -> str:
-    """Keys as the pages say an answer."""
-    says = {c["key"]: f"{c['key']} “{plain(c['html']).removesuffix('.')}”" for c in step["question"]["choices"]}
-    order = step["question"]["kind"] == "order"
-    return (", then " if order else " and ").join(says[key] for key in (keys if order else sorted(keys)))
-
-
-def both_rounds(votes: Votes, at: int) -> tuple[list[list[str]], list[list[str]]]:
-    """The votes of those who answered twice, counted by hand; all of the first round where nobody did."""
-    first, second = votes.given.get((at, 1), {}), votes.given.get((at, 2), {})
-    twice = [who for who in first if who in second]
-    return ([first[who] for who in twice], [second[who] for who in twice]) if twice else (list(first.values()), [])
-
-
-def counted(step: Step, votes: list[list[str]]) -> Counter[str]:
-    """How often each row of the bars was voted for."""
-    if step["question"]["kind"] == "order":
-        return Counter(", ".join(keys) for keys in votes)
-    says = {choice["key"]: plain(choice["html"]) for choice in step["question"]["choices"]}
-    return Counter(says[key] for keys in votes for key in keys)
-
-
-class Votes:
-    """Every answer that the server has taken: by step and round, by person."""
-
-    def __init__(self) -> None:
-        self.given: dict[tuple[int, int], dict[str, list[str]]] = {}
-
-    def note(self, step: int, turn: int, who: str, keys: list[str]) -> None:
-        self.given.setdefault((step, turn), {})[who] = keys
-
-    def of(self, step: int, turn: int) -> list[list[str]]:
-        return list(self.given.get((step, turn), {}).values())
 
 
 # ---- the room ------------------------------------------------------------------------------------------------------------
