@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page
 from teach_lesson import LESSON
-from test_teach_pages import PHONE, Visitor, teach, visitor
+from teach_people import PHONE, Visitor
 
 from graspwave import lessons
 from graspwave import simulator as sim
@@ -17,7 +17,6 @@ from graspwave.apps.teach.bench import setting_of
 from graspwave.lessons.grammar import WrittenStep
 
 LAPTOP = {"width": 1366, "height": 768}
-__all__ = ["teach", "visitor"]  # fixtures
 
 # how much of the hand is seen while a setting has the focus, and whether that setting is seen whole; by step and setting
 SEEN = """() => {
