@@ -17,6 +17,8 @@ from graspwave.apps.written import may_write, write_all
 
 __all__ = ["main"]
 
+_MOST_ARMS = 10_000
+
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; 0 when it did what was asked, 1 when a lesson has mistakes, 2 when the input cannot be used."""
@@ -79,6 +81,8 @@ def _scenes(commands: Any) -> None:
     ran.add_argument("--out", required=True, type=Path, help="folder for the files")
     ran.add_argument("--minutes", type=float, help="instead of the scene's own length")
     ran.add_argument("--language", choices=("en", "de"), default="en", help="of the report")
+    around = "shade in the report where eight in ten of N other arms lie, and tell what they do; invented arms, not patients"
+    ran.add_argument("--arms", type=int, default=0, metavar="N", help=around)
     ran.add_argument("--force", action="store_true", help="write over files that are there")
     ran.set_defaults(run=_run)
 
@@ -197,20 +201,24 @@ def _compare(options: argparse.Namespace) -> int:
 def _run(options: argparse.Namespace) -> int:
     from graspwave.apps.files.export import run_csv, run_json
     from graspwave.apps.files.report import run_html
+    from graspwave.apps.told.arms import arms_of
     from graspwave.simulator.answers import CURVE_MA
 
     scene = _scene(options.scene)
+    if not 0 <= options.arms <= _MOST_ARMS:
+        raise sim.SceneError("arms", f"0 to {_MOST_ARMS}", options.arms)
     may_write([options.out / name for name in ("run.csv", "summary.json", "report.html", "scene.toml")], options.force)
     if options.minutes is not None:
         scene = scene.replace("session.minutes", options.minutes)
     _compiled()
     run = sim.simulate(scene)
     curve = sim.opening_curve(scene, CURVE_MA)
+    arms = arms_of(scene, options.arms) if options.arms else None
     # all text is made before the folder is touched: a run that fails leaves nothing behind
     texts = {
         "run.csv": run_csv(run),
         "summary.json": run_json(scene, run, curve),
-        "report.html": run_html(scene, run, curve, options.language),
+        "report.html": run_html(scene, run, curve, options.language, arms),
         "scene.toml": f"# {notices.caution_text()}\n{scene.dumps()}",
     }
     write_all({options.out / name: text for name, text in texts.items()})
@@ -286,7 +294,7 @@ def _check(options: argparse.Namespace) -> int:
         print("\n".join(lines) or f"{file}: no mistake found")
     if found or not options.arms:
         return 1 if found else 0
-    for name, value, high in (("arms", options.arms, 10_000), ("at-once", options.at_once, 64)):
+    for name, value, high in (("arms", options.arms, _MOST_ARMS), ("at-once", options.at_once, 64)):
         if not 1 <= value <= high:
             raise sim.SceneError(name, f"1 to {high}", value)
     if options.bands is not None:

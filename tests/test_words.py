@@ -215,14 +215,17 @@ def test_a_cause_without_words_would_be_found() -> None:
 
 
 def test_the_report_of_a_run_is_told_in_german(tmp_path: Path) -> None:
-    assert main(["run", "tight", "--out", str(tmp_path / "out"), "--minutes", "0.5", "--language", "de"]) == 0
+    assert main(["run", "tight", "--out", str(tmp_path / "out"), "--minutes", "0.5", "--language", "de", "--arms", "3"]) == 0
     page = re.sub(r"<(script|style|pre)\b.*?</\1>", "", (tmp_path / "out" / "report.html").read_text("utf-8"), flags=re.DOTALL)
     told = " ".join(re.sub(r"<[^>]+>", " ", page).split())
     assert '<html lang="de">' in page
-    for table in ("curve", "report"):
+    for table in ("curve", "report", "arms"):
         for key, text in catalogue("en")[table].items():
             plain = re.sub(r"\{[^}]*\}.*", "", text).strip()
             assert len(plain) < 6 or plain == catalogue("de")[table][key] or plain not in told, plain
     assert "Zyklus" in told
     assert "Ladung einer Phase" in told
+    assert re.search(r"in keinem von 3 anderen Armen.* Getönt: acht von zehn, hier \d+ bis \d+ mm\. .*keine Patienten", told)
+    assert "varea" in (tmp_path / "out" / "report.html").read_text("utf-8").lower()
+    assert main(["run", "tight", "--out", str(tmp_path / "more"), "--arms", "-1"]) == 2
     assert "fragen Sie" in told or "Fragen Sie" in told

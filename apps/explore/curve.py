@@ -27,9 +27,6 @@ _USUAL_HIGH_PX = 300.0
 _TICK_LETTERS = 2.0
 """A low plot has fewer numbers: each has so much room upright, in letters."""
 
-_BAND_ALPHA = 0.17
-"""As bands of lessons have it."""
-
 _SILENT_S = 1.0
 """What is read aloud is told no more often."""
 
@@ -76,8 +73,7 @@ class CurveView(pn.viewable.Viewer):
             ColumnDataSource(dict(empty)) for _ in range(9)
         )
         self.band = ColumnDataSource({"x": [], "low": [], "high": []})
-        band = fig.varea("x", "low", "high", source=self.band, fill_alpha=_BAND_ALPHA, level="underlay")
-        paint(band.glyph, theme, fill_color="opening_f")
+        plots.band(fig, theme, self.band, "opening_f")
         self._object = Span(location=0, dimension="width", line_dash="dotted", line_width=1.5)
         fig.add_layout(paint(self._object, theme, line_color="ink2"))
         plots.line(fig, theme, self.kept, "x", "y", "ink2", 2.0, line_dash=[7, 5])

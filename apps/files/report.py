@@ -14,8 +14,10 @@ from graspwave import simulator as sim
 from graspwave.apps import notices
 from graspwave.apps.files.templates import render
 from graspwave.apps.look import plots
+from graspwave.apps.told.arms import Arms, at_words, drawn_words, ever_words
 from graspwave.apps.told.findings import bend_words, finding, wrist_words
 from graspwave.apps.web.tokens import css
+from graspwave.simulator.answers import CURVE_MA
 from graspwave.simulator.words import Said, has, said
 
 __all__ = ["run_html"]
@@ -23,7 +25,7 @@ __all__ = ["run_html"]
 _POINTS = 1500
 
 
-def run_html(scene: sim.Scene, run: sim.Run, curve: sim.Opening, language: str = "en") -> str:
+def run_html(scene: sim.Scene, run: sim.Run, curve: sim.Opening, language: str = "en", arms: Arms | None = None) -> str:
     """The report of a run: finding, curve, first cycle, dose with notices, scene, cautions.
 
     Parameters
@@ -35,6 +37,8 @@ def run_html(scene: sim.Scene, run: sim.Run, curve: sim.Opening, language: str =
     language : str
         One of `words.LANGUAGES`. The cautions are the professional ones in English, those in plain words in others; a scene's own
         title, story and settings stay as they are written.
+    arms : Arms, optional
+        Other arms, shaded about the curve and told below it.
 
     Raises
     ------
@@ -45,11 +49,12 @@ def run_html(scene: sim.Scene, run: sim.Run, curve: sim.Opening, language: str =
     own = f"object.{scene.task.object}"
     thing = said(own).told(language) if has(own) else scene.task.object  # a person's own word stays as it is
     title = finding(curve.amplitude_ma, curve.opening_mm, now, thing, scene.task.diameter_mm, language)
-    figures = {"curve": _curve(curve, now, language), **_over_time(scene, run, language)}
+    figures = {"curve": _curve(curve, now, language, arms), **_over_time(scene, run, language)}
     script, parts = components(figures)
     plain = language != "en"
     return render(
-        "report.html", scene=scene, finding=title, words=_words(scene, curve, run, now, language), script=Markup(script),
+        "report.html", scene=scene, finding=title, words=_words(scene, curve, run, now, language),
+        arms=_arms_words(arms, scene, language), script=Markup(script),
         curve=Markup(parts.pop("curve")), over_time=[Markup(part) for part in parts.values()], dose=_dose_rows(run, language),
         notices=sim.notices_of(scene), resources=Markup(INLINE.render()), tokens=Markup(css()), language=language,
         label=lambda key: said(f"report.{key}").told(language),
@@ -72,6 +77,11 @@ def _words(scene: sim.Scene, curve: sim.Opening, run: sim.Run, now: float, langu
     return " ".join(sentence.told(language) for sentence in told)
 
 
+def _arms_words(arms: Arms | None, scene: sim.Scene, language: str) -> str:
+    return "" if arms is None else " ".join([*at_words(arms, scene, language), *ever_words(arms, scene, language),
+                                             drawn_words(language)])
+
+
 def _kept(scene: sim.Scene, run: sim.Run) -> list[Said]:
     """What the finger opener still pulls in the last whole on time, against the first."""
     channel = scene.channel[0]
@@ -88,13 +98,16 @@ def _kept(scene: sim.Scene, run: sim.Run) -> list[Said]:
     return [said("report.kept", cycles=cycles, share=100.0 * peaks[1] / peaks[0])]
 
 
-def _curve(curve: sim.Opening, now: float, language: str) -> Any:
-    top = 20.0 * np.ceil((curve.opening_mm.max() + 10.0) / 20.0)
+def _curve(curve: sim.Opening, now: float, language: str, arms: Arms | None) -> Any:
+    highest = max(float(curve.opening_mm.max()), 0.0 if arms is None else float(arms.high_mm.max()))
+    top = 20.0 * np.ceil((highest + 10.0) / 20.0)
     fig = plots.plain_figure(
         "light", x_name=said("report.current_axis").told(language), y_name=said("report.opening_axis").told(language),
         x_quantity="current", y_quantity="opening", spoken=said("report.spoken").told(language),
         x_range=Range1d(0, float(curve.amplitude_ma[-1])), y_range=Range1d(0, float(top)),
     )
+    if arms is not None:
+        plots.band(fig, "light", ColumnDataSource({"x": CURVE_MA, "low": arms.low_mm, "high": arms.high_mm}), "opening_f")
     source = ColumnDataSource({"x": curve.amplitude_ma, "y": curve.opening_mm})
     plots.line(fig, "light", source, "x", "y", "opening_f", 3.5)
     here = ColumnDataSource({"x": [now, now], "y": [0, float(np.interp(now, curve.amplitude_ma, curve.opening_mm))]})

@@ -9,9 +9,10 @@ from bokeh.plotting import figure
 
 from graspwave.apps.web.tokens import paint, text_size
 
-__all__ = ["FONT", "line", "plain_figure", "tag", "word"]
+__all__ = ["FONT", "band", "line", "plain_figure", "tag", "word"]
 
 FONT = "Atkinson Hyperlegible Next, sans-serif"
+_BAND_ALPHA = 0.17
 
 
 def plain_figure(
@@ -59,6 +60,11 @@ def line(fig: Any, theme: str, source: ColumnDataSource, x: str, y: str, token: 
     renderer = fig.line(x, y, source=source, line_width=width, line_join="round", line_cap="round", **look)
     paint(renderer.glyph, theme, line_color=token)
     return renderer
+
+
+def band(fig: Any, theme: str, source: ColumnDataSource, token: str) -> None:
+    """Where other arms lie, between ``low`` and ``high`` over ``x``, behind all lines; as faint as in lessons."""
+    paint(fig.varea("x", "low", "high", source=source, fill_alpha=_BAND_ALPHA, level="underlay").glyph, theme, fill_color=token)
 
 
 def word(fig: Any, theme: str, text: str = "", token: str = "ink2", size_px: int = 14, **look: Any) -> Label:
