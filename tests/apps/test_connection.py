@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, WebSocketRoute, expect
 
 ROOT = Path(__file__).parents[2]
 GONE = "Connection lost: the picture stands still"
@@ -119,3 +119,21 @@ def test_a_busy_server_is_not_a_lost_one(explore: Page) -> None:
     expect(explore.locator("#main")).not_to_have_attribute("inert", "")
     explore.unroute("**/pulse")
     expect(explore.get_by_role("alert")).to_be_hidden()
+
+
+def test_a_line_refused_before_it_brought_the_page_is_asked_for_anew(page: Page, address: str) -> None:
+    """As by a server that was full by then: the page asks once more, and is answered with what is the matter, or served."""
+    lines: list[WebSocketRoute] = []
+
+    def refuse_the_first(line: WebSocketRoute) -> None:
+        lines.append(line)
+        if len(lines) == 1:
+            line.close(code=1013, reason="This server is full.")
+        else:
+            line.connect_to_server()
+
+    page.route_web_socket(re.compile("/explain/ws"), refuse_the_first)
+    page.goto(address.replace("explore", "explain"))
+    expect(page.get_by_role("button", name="Next")).to_be_visible()
+    expect(page.get_by_role("alert")).to_be_hidden()
+    assert len(lines) == 2

@@ -31,10 +31,8 @@
 
   // The address carries the scene, so the page made anew is the same one.
   function heal() {
-    if (leaving) return
     // not over and over where no line can be opened at all
-    if (Date.now() - (sessionStorage.gwHealed ?? 0) < 5000) return
-    sessionStorage.gwHealed = Date.now()
+    if (leaving || performance.now() < 3000) return
     leaving = true
     location.reload()
   }
@@ -68,10 +66,15 @@
     }
   }
 
-  // A line that was refused before it had brought the page: asked anew, the server says why.
-  window.addEventListener('unhandledrejection', ({ reason }) => {
-    if (/websocket/.test(reason) && !window.Bokeh?.documents.length) closed = true
-  })
+  // A line that closes before it has brought the page is told by nobody else: asked anew, the server says why.
+  window.WebSocket = class extends window.WebSocket {
+    constructor(...given) {
+      super(...given)
+      this.addEventListener('close', () => {
+        if (!window.Bokeh?.documents.length) closed = true
+      })
+    }
+  }
 
   window.addEventListener('pagehide', () => {
     leaving = true
