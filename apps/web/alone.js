@@ -1,8 +1,7 @@
 // A lesson taken alone: guess, look, see what the model gives and why; all that is said stays in this browser.
 
-import { bar, drawBar, sendPlace, stepList } from './alone/bar.js'
+import { bar, drawBar, sendPlace, stepList, toLessons } from './alone/bar.js'
 import { intro } from './alone/intro.js'
-import { toLessons } from './alone/parts.js'
 import { summary } from './alone/summary.js'
 import { along, begin, beginAnew, lesson, note, of, phaseOf, phasesOf, put, slug, told } from './alone/told.js'
 import { button, el, fill } from './dom.js'

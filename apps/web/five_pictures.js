@@ -1,13 +1,14 @@
 // The five pictures of Explain, drawn from what the model gave; the page and the sheet share them.
 
 import { FOREARM_MM } from './given.js'
-import { color } from './hand/colour.js'
 import { posture, postureAt } from './hand/player.js'
 import { drawObject } from './hand/around.js'
 import { buildScene } from './hand/build.js'
-import { drawFrame, drawHand, drawPads, handBox, paintSkin } from './hand/scene.js'
-import { beside, forearmWidth, handShape, lineText } from './hand/shape.js'
-import { clamp, make, num, put } from './svg.js'
+import { clamp, color, lineText, make, num, put } from './svg.js'
+import { drawFrame, handBox } from './hand/frame.js'
+import { drawHand, drawPads, paintSkin } from './hand/scene.js'
+import { beside } from './hand/bones.js'
+import { forearmWidth, handShape } from './hand/shape.js'
 
 const WIDE = 800,
   HIGH = 500

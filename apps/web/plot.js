@@ -2,8 +2,7 @@
 // shown.
 
 import { element } from './element.js'
-import { color } from './hand/colour.js'
-import { clamp, make, num } from './svg.js'
+import { clamp, color, make, num } from './svg.js'
 import { digitsFor, number } from './numbers.js'
 
 import { GRID, drawn, guessOf, key, told } from './guesses.js'

@@ -1,7 +1,6 @@
 // The frame of a picture of lines: its scales, axes and their names.
 
-import { color } from './hand/colour.js'
-import { clamp, make, num } from './svg.js'
+import { clamp, color, make, num } from './svg.js'
 import { digitsFor } from './numbers.js'
 import { enlarged, said, textSize, textWidth, unitText } from './words.js'
 

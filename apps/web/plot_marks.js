@@ -1,7 +1,6 @@
 // What a picture of lines shows inside its axes, one layer a function.
 
-import { color } from './hand/colour.js'
-import { clamp, make, num } from './svg.js'
+import { clamp, color, make, num } from './svg.js'
 import { textWidth } from './words.js'
 import { GRID, guessOf } from './guesses.js'
 import { settle, write } from './plot_words.js'

@@ -1,7 +1,6 @@
 // Where words of a picture stand: clear of lines, of each other and of what is not yet shown.
 
-import { color } from './hand/colour.js'
-import { clamp, make, num } from './svg.js'
+import { clamp, color, make, num } from './svg.js'
 import { textWidth } from './words.js'
 import { DASH, text, tokenOf } from './plot_axes.js'
 

@@ -82,7 +82,7 @@ def posture(name: str) -> dict[str, float]:
 
 @pytest.fixture
 def shape_page(page: Page) -> Page:
-    modules = [f"web/hand/{name}.js" for name in ("shape", "scene", "player", "component")]
+    modules = ["web/svg.js", *(f"web/hand/{name}.js" for name in ("bones", "shape", "scene", "player", "component"))]
     return module_page(page, PAGE, modules, POINTS)
 
 

@@ -1,12 +1,15 @@
 // Along the lesson: the bar under it, what comes next, and the list of all steps.
 
 import { button, el, fill, minutes } from '../dom.js'
+import { HOME } from '../supply.js'
 import { wordSwitch } from '../trade.js'
-import { toLessons } from './parts.js'
 import { along, brief, inside, lesson, phaseOf, phasesOf, put, told, way } from './told.js'
 
 export const bar = el('nav', { class: 'alone-bar', 'aria-label': 'Steps of the lesson' })
 export const sendPlace = el('div', { class: 'send-place' })
+
+// A file by itself leads nowhere.
+export const toLessons = (look = 'btn') => (HOME ? el('a', { class: look, href: HOME }, 'To the lessons') : null)
 
 function forward({ go, after }) {
   const n = lesson.steps.length

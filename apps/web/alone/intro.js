@@ -1,9 +1,15 @@
 // What stands before the first step: what the lesson is, what to take care of, how much of it to take.
 
-import { button, el, minutes, safe, segments } from '../dom.js'
+import { button, el, inline, minutes, safe, segments } from '../dom.js'
 import { wordSwitch } from '../trade.js'
-import { list } from './parts.js'
 import { chosen, lengthOf, lesson, note, told } from './told.js'
+
+export const list = items =>
+  el(
+    'ul',
+    { class: 'md' },
+    items.map(html => el('li', {}, inline(html))),
+  )
 
 export function intro({ go, restart, changed }) {
   return el(

@@ -2,7 +2,8 @@
 
 import { answerWords, feedback, isRight, rightWords } from '../answers.js'
 import { button, el, inline, kept, plain } from '../dom.js'
-import { list, toLessons } from './parts.js'
+import { toLessons } from './bar.js'
+import { list } from './intro.js'
 import { inside, lesson, note, of, told } from './told.js'
 
 const sureWords = sure => (sure == null ? '' : ` (${['a guess', 'fairly sure', 'very sure'][sure]})`)

@@ -1,10 +1,21 @@
 // What stands around the hand: rest, table, splint, bench, object, upper arm.
 
 import { FOREARM_MM } from '../given.js'
-import { clamp, make, num, put, xy } from '../svg.js'
-import { color } from './colour.js'
-import { FLAT_MM, beside, forearmWidth, onJoint, pathText, spline } from './shape.js'
-import { REST, SLAB, UPPER_INNER, UPPER_MM, upperArm } from './sizes.js'
+import { clamp, color, make, num, pathText, put, spline, xy } from '../svg.js'
+import { FLAT_MM, forearmWidth } from './shape.js'
+import { beside, onJoint } from './bones.js'
+
+const REST = { from: -184, to: -118 }
+
+// Back of the upper arm down to the elbow, on the page's own axes: it rises behind the forearm's end.
+const upperArm = under => `M-286 -176C-290 -110 -286 -46 -266 0C-254 ${num(0.64 * under)} -240 ${num(0.94 * under)} -214 ${under}`
+
+export const UPPER_INNER = 'C-187 -70 -190 -110 -192 -176'
+
+const UPPER_MM = 300
+
+// The table that forearm and palm lie on; its front edge is behind the thumb.
+const SLAB = { edge: 70, thick: 13, under: 20 }
 
 // `flip` -1: the palm faces up, and it is the back of the arm that lies below.
 export function drawUpper(n, upper, view) {

@@ -1,8 +1,9 @@
 // The nodes of the hand's picture, made once, in the order in which they lie on each other.
 
-import { make } from '../svg.js'
-import { color } from './colour.js'
-import { ANGLED, TENDONS, UPPER_INNER } from './sizes.js'
+import { color, make } from '../svg.js'
+import { UPPER_INNER } from './around.js'
+import { ANGLED } from './measures.js'
+import { TENDONS } from './shape.js'
 
 let sceneCount = 0
 

@@ -5,9 +5,9 @@ import { NEUTRAL_PADS } from '../given.js'
 import { plain } from '../plain.js'
 import { handPlayer, posture, postures } from './player.js'
 import { buildScene } from './build.js'
-import { drawScene, fingerAt, paintSkin } from './scene.js'
 import { captionLine, drawTips, layTips, noteLine, paintTips, tipsPanel } from './tips.js'
 import { handPlace, motionLess } from './view.js'
+import { drawScene, fingerAt, paintSkin } from './scene.js'
 
 const TOLD_MS = 120
 const POSTURE = ['angle_deg', 'tension', 'slack_mm', 'recruited', 'current', 'opening']

@@ -1,8 +1,19 @@
 // What is measured on the hand and named beside it: the opening, the angle of each joint.
 
-import { clamp, num, put, xy } from '../svg.js'
-import { DORSAL_JOINT, PALMAR_JOINT, beside, lineText, padGap } from './shape.js'
-import { ANGLED, ARC_MM, largest } from './sizes.js'
+import { clamp, lineText, num, put, xy } from '../svg.js'
+import { DORSAL_JOINT, PALMAR_JOINT, padGap } from './shape.js'
+import { beside } from './bones.js'
+
+export const ANGLED = ['wrist', 'MCP', 'PIP', 'DIP']
+const ARC_MM = [34, 36, 26, 20]
+
+// Where the page shows the hand from afar, its numbers are as large as the plot's; on the wall a share of its height.
+const largest = () => {
+  if (document.querySelector('.wall')) return 0.042 * innerHeight
+  return document.documentElement.hasAttribute('data-show')
+    ? 1.5 * parseFloat(getComputedStyle(document.documentElement).fontSize)
+    : 0
+}
 
 function wordBox(cx, cy, w, h) {
   return { x0: cx - w / 2, x1: cx + w / 2, y0: cy - h / 2, y1: cy + h / 2 }

@@ -1,8 +1,8 @@
 // What the hand shows at each time: one posture eased into another, or the model's own samples played in their time.
 
-import { clamp, put } from '../svg.js'
-import { TENDONS } from './sizes.js'
-import { FINGERS, JOINTS, allJoints, handShape, pathText } from './shape.js'
+import { clamp, pathText, put } from '../svg.js'
+import { TENDONS, handShape } from './shape.js'
+import { FINGERS, JOINTS, allJoints } from './bones.js'
 
 const EASE_MS = 180
 const OUTLINE_MS = 1000

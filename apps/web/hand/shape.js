@@ -1,23 +1,9 @@
 // Shape of the hand: bones, skin, thumb, far fingers and tendons as points and curves. No page is touched here.
 // Millimetres, y up, wrist at the origin, forearm along -x, a left arm from the thumb side; angles flexion positive.
 
-import { FOREARM_MM, SPACE } from '../given.js'
-import { clamp } from '../svg.js'
-
-export const RAD = Math.PI / 180
-// Bones in space are SPACE (see given.py), in the hand's own frame: x along the third metacarpal, y to the back, z to the thumb.
-export const FINGERS = ['index', 'middle', 'ring', 'little']
-export const JOINTS = [
-  'wrist',
-  'MCP',
-  'PIP',
-  'DIP',
-  'CMC',
-  'THUMB_MCP',
-  'IP',
-  'CMC_RADIAL',
-  ...['index', 'ring', 'little'].flatMap(f => ['MCP', 'PIP', 'DIP'].map(j => `${f}.${j}`)),
-]
+import { FOREARM_MM } from '../given.js'
+import { clamp, sample, spline, walk } from '../svg.js'
+import { FINGERS, RAD, allJoints, beside, fingerBones, fingerChain, makeChain, onJoint, thumbBones, thumbChain } from './bones.js'
 
 // Half-thickness of the skin beside each bone: [fraction of the free length, mm].
 const DORSAL = [
@@ -134,10 +120,7 @@ export const GIRTH = { index: 1, middle: 1.02, ring: 0.96, little: 0.84 }
 const STUMP_MM = 30
 export const FLAT_MM = 20.5
 
-// Where a state holds one finger only, the others follow it with small differences, so that four fingers are seen; a thumb
-// without its turn to the side lies in the picture's plane.
-const FOLLOWS = { index: [0, 0], ring: [4, 3], little: [9, 6] }
-
+export const TENDONS = ['FDS', 'FDP', 'EDC', 'central', 'terminal']
 // Tendons: spans [bone, from mm, offset, to mm, offset] and the offset at the joint between two spans; null = bone's end.
 const OPENER = {
   spans: [
@@ -180,40 +163,6 @@ const OTHER_CLOSER = {
     [3, null, -6, 9, -5.2],
   ],
   joints: [-15.6, -10.8, -6.4],
-}
-
-// A chain of bones. `flip` -1 puts its back on the other side (the thumb).
-function makeChain(origin, lengths, dirs, flip) {
-  const joints = [origin],
-    cos = [],
-    sin = [],
-    bend = [0]
-  for (let i = 0; i < lengths.length; i++) {
-    cos.push(Math.cos(dirs[i]))
-    sin.push(Math.sin(dirs[i]))
-    const j = joints[i]
-    joints.push([j[0] + lengths[i] * cos[i], j[1] + lengths[i] * sin[i]])
-    if (i > 0) bend.push(clamp((dirs[i - 1] - dirs[i]) * flip, -2.3, 2.3))
-  }
-  return { joints, lengths, dirs, cos, sin, bend, flip }
-}
-
-// The point s mm along bone i and w mm to its back.
-export function beside(chain, i, s, w) {
-  const j = chain.joints[i],
-    c = chain.cos[i],
-    k = chain.sin[i],
-    f = w * chain.flip
-  return [j[0] + s * c - f * k, j[1] + s * k + f * c]
-}
-
-// The point on the line that halves the angle at joint i, w mm to the back.
-export function onJoint(chain, i, w) {
-  const x = -(chain.sin[i - 1] + chain.sin[i]),
-    y = chain.cos[i - 1] + chain.cos[i]
-  const f = (w * chain.flip) / (Math.hypot(x, y) || 1),
-    j = chain.joints[i]
-  return [j[0] + x * f, j[1] + y * f]
 }
 
 // Three skin points at joint i: the skin rolls round on the outside of a bend and folds on the inside.
@@ -262,85 +211,6 @@ function skinSide(chain, side, stations, jointWidths, girth) {
   return points
 }
 
-function dropNear(points) {
-  const out = [points[0]]
-  for (let i = 1; i < points.length; i++) {
-    const a = out[out.length - 1],
-      b = points[i]
-    if (Math.abs(a[0] - b[0]) + Math.abs(a[1] - b[1]) > 0.25 && Math.hypot(a[0] - b[0], a[1] - b[1]) > 0.25) out.push(b)
-  }
-  return out
-}
-
-// Centripetal Catmull-Rom curve as cubics: [x, y, then six numbers a segment].
-export function spline(raw) {
-  const p = dropNear(raw),
-    n = p.length,
-    out = [p[0][0], p[0][1]]
-  if (n < 2) return out
-  for (let i = 0; i < n - 1; i++) {
-    const p1 = p[i],
-      p2 = p[i + 1]
-    const p0 = i > 0 ? p[i - 1] : [2 * p1[0] - p2[0], 2 * p1[1] - p2[1]]
-    const p3 = i < n - 2 ? p[i + 2] : [2 * p2[0] - p1[0], 2 * p2[1] - p1[1]]
-    const s1 = Math.hypot(p1[0] - p0[0], p1[1] - p0[1]),
-      s2 = Math.hypot(p2[0] - p1[0], p2[1] - p1[1])
-    const s3 = Math.hypot(p3[0] - p2[0], p3[1] - p2[1])
-    const d1 = Math.sqrt(s1),
-      d2 = Math.sqrt(s2),
-      d3 = Math.sqrt(s3)
-    const k1 = 2 * s1 + 3 * d1 * d2 + s2,
-      m1 = 3 * d1 * (d1 + d2),
-      k2 = 2 * s3 + 3 * d3 * d2 + s2,
-      m2 = 3 * d3 * (d3 + d2)
-    out.push(
-      (s1 * p2[0] - s2 * p0[0] + k1 * p1[0]) / m1,
-      (s1 * p2[1] - s2 * p0[1] + k1 * p1[1]) / m1,
-      (s3 * p1[0] - s2 * p3[0] + k2 * p2[0]) / m2,
-      (s3 * p1[1] - s2 * p3[1] + k2 * p2[1]) / m2,
-      p2[0],
-      p2[1],
-    )
-  }
-  return out
-}
-
-// Points on a curve, `per` a segment.
-export function sample(curve, per) {
-  const out = [[curve[0], curve[1]]]
-  for (let i = 2; i < curve.length; i += 6) {
-    const x0 = curve[i - 2],
-      y0 = curve[i - 1]
-    for (let k = 1; k <= per; k++) {
-      const t = k / per,
-        u = 1 - t,
-        a = u * u * u,
-        b = 3 * u * u * t,
-        c = 3 * u * t * t,
-        d = t * t * t
-      out.push([
-        a * x0 + b * curve[i] + c * curve[i + 2] + d * curve[i + 4],
-        a * y0 + b * curve[i + 1] + c * curve[i + 3] + d * curve[i + 5],
-      ])
-    }
-  }
-  return out
-}
-
-// SVG path text; y turns over because pages count downwards.
-export function pathText(curve) {
-  let text = `M${Math.round(curve[0] * 100) / 100} ${Math.round(curve[1] * -100) / 100}C`
-  for (let i = 2; i < curve.length; i += 2)
-    text += `${Math.round(curve[i] * 100) / 100} ${Math.round(curve[i + 1] * -100) / 100} `
-  return text
-}
-
-export function lineText(points) {
-  let text = 'M'
-  for (const p of points) text += `${Math.round(p[0] * 100) / 100} ${Math.round(p[1] * -100) / 100} `
-  return text
-}
-
 // How thick the skin of the forearm is s mm from its elbow end, on the back (side 1) or the palm side (-1).
 export function forearmWidth(s, side) {
   const table = side > 0 ? DORSAL[0] : PALMAR[0],
@@ -353,99 +223,6 @@ export function forearmWidth(s, side) {
   }
   const last = table[table.length - 1]
   return last[1] + (wrist - last[1]) * clamp((s - last[0] * free) / (FOREARM_MM - last[0] * free), 0, 1)
-}
-
-const known = v => Number.isFinite(v)
-
-// All joints of a state as numbers: its own, else those of `base`, else what a hand with one finger is given.
-export function allJoints(given, base) {
-  const out = {}
-  for (const j of ['wrist', 'MCP', 'PIP', 'DIP', 'CMC', 'THUMB_MCP', 'IP'])
-    out[j] = known(given[j]) ? given[j] : base ? base[j] : j === 'CMC' ? 35 : 0
-  out.CMC_RADIAL = known(given.CMC_RADIAL) ? given.CMC_RADIAL : base && !known(given.CMC) ? base.CMC_RADIAL : 0
-  // A straight or fully bent hand has its fingers side by side.
-  const part = clamp(out.PIP / 30, 0, 1) * clamp((112 - out.PIP) / 25, 0, 1)
-  for (const f in FOLLOWS) {
-    const [mcp, pip] = FOLLOWS[f],
-      made = { MCP: out.MCP + mcp, PIP: out.PIP + pip * part, DIP: out.DIP + 0.5 * pip * part }
-    for (const j in made) {
-      const key = `${f}.${j}`
-      out[key] = known(given[key]) ? given[key] : base && !known(given[j]) ? base[key] : made[j]
-    }
-  }
-  return out
-}
-
-const jointOf = (angle, r, j) => angle[r === 1 ? j : `${FINGERS[r]}.${j}`]
-
-// Joints and tip of a finger in the hand's frame, and each bone's direction as seen from the thumb's side.
-function fingerBones(angle, r) {
-  const [c, s] = SPACE.roll[r],
-    points = [SPACE.head[r]],
-    dirs = [],
-    seen = []
-  let t = 0
-  ;['MCP', 'PIP', 'DIP'].forEach((j, i) => {
-    t += jointOf(angle, r, j) * RAD
-    const p = points[i],
-      L = SPACE.length[r][i],
-      ct = Math.cos(t),
-      st = Math.sin(t),
-      d = Math.atan2(c * st, ct)
-    points.push([p[0] + L * ct, p[1] - L * c * st, p[2] + L * s * st])
-    // Past half a turn the direction goes on: a finger that is rolled in is no finger bent backwards.
-    dirs.push(d + 2 * Math.PI * Math.round((t - d) / (2 * Math.PI)))
-    seen.push(L * Math.hypot(ct, c * st))
-  })
-  return { points, dirs, seen }
-}
-
-// Joints and tip of the thumb: the metacarpal by its two abductions, the rest in the plane of it and a point in the palm.
-function thumbBones(angle) {
-  const b = angle.CMC * RAD,
-    g = angle.CMC_RADIAL * RAD,
-    aim = SPACE.aim
-  const d = [Math.cos(b) * Math.cos(g), -Math.sin(b), Math.cos(b) * Math.sin(g)]
-  const ahead = aim[0] * d[0] + aim[1] * d[1] + aim[2] * d[2]
-  const e = aim.map((v, i) => v - ahead * d[i]),
-    size = Math.hypot(...e) || 1,
-    points = [SPACE.base]
-  let t = 0
-  for (let i = 0; i < 3; i++) {
-    if (i > 0) t += angle[i === 1 ? 'THUMB_MCP' : 'IP'] * RAD
-    const p = points[i],
-      L = SPACE.thumb[i],
-      c = L * Math.cos(t),
-      s = (L * Math.sin(t)) / size
-    points.push(p.map((v, k) => v + c * d[k] + s * e[k]))
-  }
-  return points
-}
-
-// Forearm, palm and one finger as a chain, seen from the thumb's side.
-function fingerChain(angle, r, bones) {
-  const a1 = -angle.wrist * RAD,
-    [hx, hy] = SPACE.head[r]
-  return makeChain(
-    [-FOREARM_MM, 0],
-    [FOREARM_MM, Math.hypot(hx, hy), ...bones.seen],
-    [0, a1 + Math.atan2(hy, hx), ...bones.dirs.map(d => a1 - d)],
-    1,
-  )
-}
-
-function thumbChain(near, points) {
-  // A bone that points at the viewer keeps some length, for skin has to stand on it.
-  const dirs = [],
-    lengths = []
-  for (let i = 0; i < 3; i++) {
-    const x = points[i + 1][0] - points[i][0],
-      y = points[i + 1][1] - points[i][1]
-    dirs.push(near.dirs[1] + Math.atan2(y, x))
-    lengths.push(Math.max(Math.hypot(x, y), 0.4 * SPACE.thumb[i]))
-  }
-  for (let i = 1; i < 3; i++) dirs[i] += 2 * Math.PI * Math.round((dirs[i - 1] - dirs[i]) / (2 * Math.PI))
-  return makeChain(beside(near, 1, SPACE.base[0], SPACE.base[1]), lengths, dirs, -1)
 }
 
 // The skin of a finger from a stump in the palm, or from part of the way along its first bone.
@@ -538,22 +315,6 @@ function thumbShape(near, thumb, palm, angle, hollow) {
   return { chain: thumb, curve, inside: beside(near, 1, 30, 2), back, front, free: outer, web: [a, b] }
 }
 
-function walk(line, index, fraction, distance) {
-  let i = index,
-    f = fraction,
-    left = distance
-  while (i < line.length - 1) {
-    const dx = line[i + 1][0] - line[i][0],
-      dy = line[i + 1][1] - line[i][1],
-      size = Math.hypot(dx, dy) || 1e-9
-    if ((1 - f) * size >= left) return [line[i][0] + dx * (f + left / size), line[i][1] + dy * (f + left / size)]
-    left -= (1 - f) * size
-    i += 1
-    f = 0
-  }
-  return line[line.length - 1]
-}
-
 // A tendon as a curve: straight beside the bones, bent round the joints, cutting the corner on the inside of a bend.
 function tendonCurve(chain, tendon) {
   const points = []
@@ -572,32 +333,6 @@ function tendonCurve(chain, tendon) {
     }
   })
   return spline(points)
-}
-
-// The same curve hanging in waves: a slack slip has length to spare. Returns points.
-export function slackLine(curve, slackMm, waves) {
-  const line = sample(curve, 6),
-    size = Math.min(2.4, 1.3 * slackMm),
-    reach = [0]
-  for (let i = 1; i < line.length; i++)
-    reach.push(reach[i - 1] + Math.hypot(line[i][0] - line[i - 1][0], line[i][1] - line[i - 1][1]))
-  const total = reach[reach.length - 1],
-    out = [],
-    steps = waves * 7
-  let j = 1
-  for (let k = 0; k <= steps; k++) {
-    const f = k / steps,
-      d = f * total
-    while (j < line.length - 1 && reach[j] < d) j++
-    const a = line[j - 1],
-      b = line[j],
-      span = reach[j] - reach[j - 1] || 1e-9,
-      g = clamp((d - reach[j - 1]) / span, 0, 1)
-    const ease = Math.min(1, 5 * f, 5 * (1 - f)),
-      lift = size * ease * Math.sin(2 * Math.PI * waves * f)
-    out.push([a[0] + (b[0] - a[0]) * g - (lift * (b[1] - a[1])) / span, a[1] + (b[1] - a[1]) * g + (lift * (b[0] - a[0])) / span])
-  }
-  return out
 }
 
 // A belly of muscle along the forearm: a lens between two distances from the elbow end.

@@ -2,10 +2,10 @@
 
 import { element } from '../element.js'
 import { SKIN, SPACE } from '../given.js'
-import { clamp, make, num, put } from '../svg.js'
-import { color, mixHex } from './colour.js'
-import { tipsSize } from './scene.js'
-import { FINGERS, GIRTH } from './shape.js'
+import { clamp, color, make, mixHex, num, put } from '../svg.js'
+import { tipsSize } from './frame.js'
+import { FINGERS } from './bones.js'
+import { GIRTH } from './shape.js'
 
 const TIPS_BOX = { x0: -112, y0: -40, w: 170, h: 158 }
 const TIPS_HALF = [9, 8, 6.8]
