@@ -46,6 +46,7 @@ class CurveView(pn.viewable.Viewer):
         self._spoken_at = 0.0
         self._marked: Any = None
         self._shaded: Any = None
+        self._without_place: list[dict[str, str]] = []
         self._build()
         pane = pn.pane.Bokeh(self.figure, sizing_mode="stretch_both", margin=0, stylesheets=[sheet("explore/curve.css")])
         self.left_out = LeftOut(margin=0)
@@ -56,7 +57,8 @@ class CurveView(pn.viewable.Viewer):
         self._say_later = AfterPause(self._say, round(1000.0 * _SILENT_S))
         state.param.watch(self._update, ["scene", "pinned", "marks", "arms"])
         state.param.watch(self._play, "played_s")
-        state.param.watch(self._lay, ["letter_px", "plot_px", "arms_asked", "arms_told"])
+        state.param.watch(self._lay, ["letter_px", "plot_px"])
+        state.param.watch(self._tell, ["arms_asked", "arms_told"])
         self._update()
 
     def __panel__(self) -> pn.viewable.Viewable:
@@ -156,8 +158,13 @@ class CurveView(pn.viewable.Viewer):
         ticks = int(np.clip(high / (_TICK_LETTERS * state.letter_px), 2, 5))
         if self.figure.yaxis[0].ticker.desired_num_ticks != ticks:
             self.figure.yaxis[0].ticker.desired_num_ticks = ticks
+        self._without_place = self.words.lay()
+        self._tell()
+
+    def _tell(self, *_: object) -> None:
+        """What stands below: what found no place, then other arms."""
         self.left_out.param.update(
-            said=[*self.words.lay(), *arms_sentences(state)], rows=self.words.rows, letter=state.letter_px)
+            said=[*self._without_place, *arms_sentences(self._state)], rows=self.words.rows, letter=self._state.letter_px)
 
     def _play(self, *_: object) -> None:
         """Where the cycle that is played has come to: an upright line at its current, up to its opening."""
