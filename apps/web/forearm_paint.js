@@ -277,6 +277,8 @@ function nerveNames(view, g) {
       for (const [a, b] of g.dots) if (a > x - g.r && a < x + w + g.r && b > y - g.r + 2 && b < y + h + g.r - 2) cost += 8
       for (const t of g.taken) if (x < t.x + t.w + 4 && t.x < x + w + 4 && y < t.y + t.h && t.y < y + h) cost += 20
       for (const rim of g.rims) cost += 5 * crossed(rim, { x, y, w, h })
+      // across the end of the arm its line would run through the words
+      if (x < g.X(0) && x + w > g.X(0)) cost += 3
       if (cost < least) {
         least = cost
         best = { x, y, w, h }

@@ -10,7 +10,8 @@ const COVER = 'covered until the vote is over'
 
 export function tagBoxes(view, g, p) {
   const q = p.quantity ?? view.P.y.quantity,
-    digits = (v, unit) => (v % 1 && (Math.abs(v) < 10 || unit === 'mA') ? 1 : 0)
+    // an opening is told in whole millimetres, here as beside its hand
+    digits = (v, unit) => (v % 1 && unit !== 'mm' && (Math.abs(v) < 10 || unit === 'mA') ? 1 : 0)
   const xw = `${tickText(p.x, digits(p.x, view.P.x.unit))} ${view.P.x.unit}`,
     yw = `${tickText(p.y, digits(p.y, view.P.y.unit))} ${view.P.y.unit}`
   const w = t => textWidth(t, g.px, 700) + g.px * 0.7,
