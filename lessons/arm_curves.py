@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from graspwave import simulator as sim
 from graspwave.lessons.arms import drawn, of_arm
 from graspwave.simulator.answers import CURVE_MA
+from graspwave.simulator.hand import CLAW_GRADES, claw_grades
 from graspwave.simulator.other_numbers import other_numbers
 
 __all__ = ["ARMS", "arm_curves"]
@@ -35,11 +36,13 @@ def arm_curves(scene: sim.Scene, seeds: Sequence[int]) -> tuple[NDArray[np.float
     -------
     opening_mm : ndarray, shape (arms, currents)
     claw : ndarray of bool, shape (arms, currents)
-        Of the middle finger, as `simulator.Opening` has it.
+        Of the middle finger, where it is called a claw; one that begins to claw is none yet.
     """
-    found = []
+    opening, claw = [], []
     for seed in seeds:
         with other_numbers(drawn(seed)):
-            found.append(sim.opening_curve(of_arm(scene, seed), CURVE_MA))
-    return (np.array([one.opening_mm for one in found], dtype=np.float32).reshape(-1, CURVE_MA.size),
-            np.array([one.claw for one in found], dtype=np.bool_).reshape(-1, CURVE_MA.size))
+            curve = sim.opening_curve(of_arm(scene, seed), CURVE_MA)
+            opening.append(curve.opening_mm)
+            claw.append(claw_grades(curve.angle_deg)["middle"] == CLAW_GRADES.index("claw"))
+    return (np.array(opening, dtype=np.float32).reshape(-1, CURVE_MA.size),
+            np.array(claw, dtype=np.bool_).reshape(-1, CURVE_MA.size))

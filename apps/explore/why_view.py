@@ -15,7 +15,7 @@ from graspwave.apps.desk.aside import Aside, dims
 from graspwave.apps.desk.pause import AfterPause
 from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.numbers import signed
-from graspwave.apps.told.why_rows import SHOWN_MM, finger_said, how_words, why_rows
+from graspwave.apps.told.why_rows import SHOWN_MM, claw_said, finger_said, how_words, why_rows
 from graspwave.apps.web.source import component, sheet
 from graspwave.simulator.answers import CURVE_MA
 from graspwave.simulator.why import Why, explain_opening
@@ -34,6 +34,20 @@ _ASK_PINNED = "This is the pinned hand. Change it to see why the opening changes
 @lru_cache(maxsize=32)
 def _why(before: sim.Scene, after: sim.Scene) -> Why:
     return explain_opening(before, after)
+
+
+def _claw(before: sim.Scene, after: sim.Scene) -> str:
+    """What became of the middle finger's claw."""
+    first, last = (sim.opening_curve(one, [one.channel[0].pulse.amplitude_ma]) for one in (before, after))
+    return claw_said(first, last)
+
+
+_Looked = tuple[Why, str, sim.Scene, sim.Scene, bool]
+"""The why, what became of the claw, both scenes, whether the first is the pinned one."""
+
+
+def _looked(before: sim.Scene, now: sim.Scene, pinned: bool) -> _Looked:
+    return _why(before, now), _claw(before, now), before, now, pinned
 
 
 def before_scene(state: DeskState) -> sim.Scene:
@@ -55,7 +69,7 @@ class WhyRows(Control):
     text
         The finding.
     fingers
-        Which fingers hold the opening back, as from `finger_said`.
+        Whether a claw came or went, as from `claw_said`, and which hold the opening back, as from `finger_said`.
     rows
         As from `why_rows`.
     how
@@ -91,7 +105,7 @@ class WhyView(pn.viewable.Viewer):
         super().__init__(**params)
         self._state = state
         self.picture = WhyRows()
-        self._look = Aside(lambda before, now, pinned: (_why(before, now), before, now, pinned), self._show, dims(self.picture))
+        self._look = Aside(_looked, self._show, dims(self.picture))
         state.param.watch(AfterPause(self._update, _PAUSE_MS), ["scene", "pinned"])
         self.param.watch(lambda *_: self._update(), "active")
         self.picture.param.watch(lambda event: setattr(state, "lit", event.new), "lit")
@@ -106,17 +120,18 @@ class WhyView(pn.viewable.Viewer):
             return
         self._look(before_scene(self._state), self._state.scene, self._state.pinned is not None)
 
-    def _show(self, found: tuple[Why, sim.Scene, sim.Scene, bool]) -> None:
-        why, before, now, pinned = found
+    def _show(self, found: _Looked) -> None:
+        why, claw, before, now, pinned = found
+        fingers = _unbroken(" ".join(filter(None, [claw, finger_said(why)])))
         if not why.shares and abs(why.total_mm) < SHOWN_MM:
             asked = _ASK_PINNED if pinned else _ASK
-            self.picture.param.update(text=asked, fingers=_unbroken(finger_said(why)), rows=[], how="", lit="")
+            self.picture.param.update(text=asked, fingers=fingers, rows=[], how="", lit="")
             return
         first = "Pinned" if pinned else "Before"
         rows = why_rows(why, _at(first, before, now), _at("Now", now, before))
         how, tendons = how_words(why)
         self.picture.param.update(
-            text=_unbroken(why.text), fingers=_unbroken(finger_said(why)), rows=rows, how=how, how_lit=tendons, lit="",
+            text=_unbroken(why.text), fingers=fingers, rows=rows, how=how, how_lit=tendons, lit="",
         )
 
 

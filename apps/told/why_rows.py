@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from graspwave.apps.told.numbers import fixed, signed
+from graspwave.simulator.curve import Opening
+from graspwave.simulator.hand import CLAW_GRADES, claw_grades
 from graspwave.simulator.why import REST, Why, amount_said
 from graspwave.simulator.words import has, said
 
-__all__ = ["SHOWN_MM", "TENDONS", "finger_said", "how_words", "why_rows"]
+__all__ = ["SHOWN_MM", "TENDONS", "claw_said", "finger_said", "how_words", "why_rows"]
 
 SHOWN_MM = 0.5
 """A share that rounds to nothing has no row of its own."""
@@ -71,6 +73,20 @@ def finger_said(why: Why, language: str = "en") -> str:
              mm=lost[finger]).told(language)
         for finger in sorted(lost, key=lambda name: -lost[name])
     )
+
+
+def claw_said(before: Opening, now: Opening, language: str = "en") -> str:
+    """Whether the middle finger has become a claw, or is one no more; empty where neither.
+
+    Parameters
+    ----------
+    before, now : Opening
+        At one current each.
+    """
+    was, claws = (int(claw_grades(one.angle_deg)["middle"][0]) == CLAW_GRADES.index("claw") for one in (before, now))
+    if was == claws:
+        return ""
+    return said("finger.claws" if claws else "finger.claws_less", finger=said("finger.middle")).told(language)
 
 
 def _end(words: str, mm: float) -> dict[str, Any]:

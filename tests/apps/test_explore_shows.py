@@ -206,7 +206,13 @@ def test_why_compares_with_where_the_person_came_from() -> None:
     view = WhyView(state)
     assert view.picture.rows[0]["words"] == "Before, at 12 mA"
     assert any(row.get("lit") == "closers" for row in view.picture.rows)
-    state.undo()
+    assert view.picture.fingers.startswith("The middle finger claws now.")
+    state.change("channel.0.pulse.phase_us", 310.0)
+    assert "claws" not in view.picture.fingers, "it did before"
+    state.change("hand.flexor_length_factor", 1.0)
+    assert view.picture.fingers.startswith("The middle finger claws no more.")
+    for _ in range(3):
+        state.undo()
     assert not state.can_undo
 
 

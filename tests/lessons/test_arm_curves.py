@@ -62,6 +62,16 @@ def test_the_process_is_as_it_was_and_pieces_are_what_the_whole_is(tight: Arms) 
     assert np.max(np.abs(opening - before)) > 1.0
 
 
+def test_a_finger_that_begins_to_claw_is_no_claw_yet() -> None:
+    """The usual arm, seed 0: the supple hand 80 mm open at 28 mA meets the published rule and begins to claw."""
+    supple = sim.presets()["supple"]
+    rule = sim.opening_curve(supple, CURVE_MA).claw
+    claw = arm_curves(supple, [0])[1][0]
+    k = int(np.flatnonzero(CURVE_MA == 28.0)[0])
+    assert (bool(rule[k]), bool(claw[k])) == (True, False)
+    assert np.any(claw[k:])
+
+
 def test_other_numbers_are_forgotten_even_where_the_work_fails() -> None:
     name, before = "recruitment.axon.spread_ln", number("recruitment.axon.spread_ln")
     usual = sim.recruitment_curve(TIGHT, [15.0])["EDC"]
