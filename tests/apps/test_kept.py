@@ -6,16 +6,18 @@ import asyncio
 import json
 import re
 import threading
+import weakref
 from collections.abc import Callable
 from typing import Any
 
 import pytest
 import tornado.httpclient
 from bokeh.server.views.ws import WSHandler
-from page_line import begun_line, end_line, on_server, text_of
+from page_line import begun_line, end_line, line_of, on_server, text_of
 
 from graspwave import simulator as sim
-from graspwave.apps import ahead, building, kept, serve, shield
+from graspwave.apps import ahead, building, kept, serve, sessions, shield
+from graspwave.apps.desk.state import DeskState
 from graspwave.apps.told.scenes import scene_to_address
 
 STIFF = scene_to_address(sim.presets()["stiff"].replace("channel.0.pulse.amplitude_ma", 23.0))
@@ -170,3 +172,33 @@ def test_a_browser_that_leaves_while_its_page_is_built_leaves_no_session(monkeyp
     assert on_server(ask) == [1, 0], "the first visitor's, and the one that was being built"
     assert joined.count(True) == 1
     assert not begun.acquire(blocking=False), "no third was begun"
+
+
+def test_who_has_left_is_forgotten_with_all_that_was_made_for_the_page(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A few seconds after the line has closed, even where others are answered all the time."""
+    monkeypatch.setattr(sessions, "MANY", 1)
+    made: list[weakref.ref[Any]] = []
+    plain = DeskState.__init__
+
+    def noted(self: DeskState, *given: Any, **named: Any) -> None:
+        plain(self, *given, **named)
+        made.append(weakref.ref(self))
+
+    async def visit(address: str, server: Any) -> list[bool]:
+        giving = sessions.Giving()
+        _, line = await line_of(address, "explain")
+        monkeypatch.setattr(DeskState, "__init__", noted)
+        _, line_of_another = await line_of(address, "explain")
+        there = [state() is not None for state in made]
+        await end_line(line_of_another)
+        for session in server.get_sessions("/explain"):
+            session.request_expiration()
+        while len(server.get_sessions("/explain")) > 1:
+            await server._tornado._cleanup_sessions()
+        sessions.used()
+        given = giving()
+        gone = [state() is None for state in made]
+        await end_line(line)
+        return [any(there), given, all(gone)]
+
+    assert on_server(visit) == [True, True, True]
