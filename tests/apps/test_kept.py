@@ -104,6 +104,7 @@ def test_a_page_that_cannot_be_built_for_its_line_is_asked_anew_and_says_so(monk
         page = f"explain?s={STIFF}"
         line = await begun_line(address, page, await text_of(address, page))
         assert await asyncio.wait_for(line.read_message(), 60.0) is None, "nothing is told"
+        line.close()
         again = await tornado.httpclient.AsyncHTTPClient().fetch(f"{address}/{page}", request_timeout=60.0, raise_error=False)
         others = await tornado.httpclient.AsyncHTTPClient().fetch(f"{address}/explain", request_timeout=60.0)
         return line, again.code, again.body.decode(), others.code

@@ -272,6 +272,7 @@ def test_the_ceiling_holds_on_a_server(tmp_path: Path, monkeypatch: pytest.Monke
                 assert (status, headers["Retry-After"]) == (503, "60")
                 assert "This server is full" in text
                 assert (await asyncio.to_thread(server.ask, "/teach"))[0] == 200, "rooms go on"
+                lines[2].close()
                 for line in lines[:2]:
                     await end_line(line)
 
