@@ -109,4 +109,3 @@ def test_an_arm_of_any_scene_stays_within_the_ranges_of_its_settings() -> None:
             assert all(low <= getattr(other, name) <= high for name, (low, high) in ends.items())
     assert of_arm(TIGHT, 0) is TIGHT
     assert drawn(0) == {}
-    assert drawn(1) == drawn(1) != drawn(2)
