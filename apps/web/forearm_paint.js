@@ -267,6 +267,7 @@ function nerveNames(view, g) {
           [x + side + w / 2 + 4, n.cy, 2.5],
           [x + side / 2, y + side + h * 0.6, 2],
           [n.cx, y - h * 0.6, 2.5],
+          [x + side / 2, y - h * 0.6, 3],
         )
     let best = null,
       least = Infinity

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 import re
 
 import pytest
 from playwright.sync_api import expect
+from teach_lesson import LESSON
 from teach_people import DESK, PHONE, REASON, Visitor, serious
 
 
@@ -153,3 +155,45 @@ def test_an_address_of_nothing_leads_on(visitor: Visitor, teach: str, path: str,
     expect(page.locator("main a").first).to_have_attribute("href", link)
     expect(page.locator("footer.caution")).to_be_visible()
     assert serious(page) == []
+
+
+def test_words_are_plain_or_of_the_trade_as_one_likes_and_tell_what_they_mean(visitor: Visitor, teach: str) -> None:
+    word = '<span class="tw" data-term="claw" data-trade="intrinsic-minus posture"{}>claw</span>'
+    html = f"<p>First a {word.format(' data-first')}, then one more {word.format('')}.</p>"
+    lesson = json.dumps({**LESSON, "short": [], "steps": [{**LESSON["steps"][0], "html": html}]})
+    page = visitor(PHONE)
+    page.route("**/lesson/*.json", lambda route: route.fulfill(status=200, content_type="application/json", body=lesson))
+    page.goto(f"{teach}/teach/turned-up")
+    for mode, read in (
+        ("plain", "First a claw, then one more claw."),
+        ("of the trade", "First a intrinsic-minus posture, then one more intrinsic-minus posture."),
+        ("both", "First a claw (intrinsic-minus posture), then one more claw."),
+    ):
+        page.get_by_role("group", name="Words").get_by_role("radio", name=mode, exact=True).check(force=True)
+        page.locator(".alone-bar [data-id=next]").click()
+        expect(page.get_by_text(read, exact=True)).to_be_visible()
+        page.get_by_role("button", name="Back", exact=True).click()
+    page.locator(".alone-bar [data-id=next]").click()
+    page.get_by_role("button", name="claw (intrinsic-minus posture)").press("Enter")
+    told = page.get_by_role("dialog", name="claw")
+    expect(told).to_contain_text("In the trade: intrinsic-minus posture")
+    expect(told).to_contain_text("The base joint bends back too far while the middle joint curls.")
+    told.get_by_role("button", name="Close").click()
+    expect(told).to_be_hidden()
+
+
+def test_a_line_drawn_before_the_curve_is_kept_when_one_comes_back(visitor: Visitor, teach: str) -> None:
+    step = LESSON["steps"][1]
+    drawn = {**step, "pictures": [{**step["pictures"][0], "guess": "turned-up/2"}]}
+    lesson = json.dumps({**LESSON, "short": [], "steps": [drawn]})
+    page = visitor(DESK)
+    page.route("**/lesson/*.json", lambda route: route.fulfill(status=200, content_type="application/json", body=lesson))
+    page.goto(f"{teach}/teach/turned-up")
+    page.locator(".alone-bar [data-id=next]").click()
+    expect(page.get_by_text("your line")).to_have_count(0)
+    page.get_by_text("Draw by keys").press("Enter")
+    page.get_by_role("slider", name="Opening").press("ArrowUp")
+    page.get_by_role("slider", name="At current").press("PageUp")
+    expect(page.get_by_text("your line")).to_have_count(1)
+    page.reload()
+    expect(page.get_by_text("your line")).to_have_count(1)
