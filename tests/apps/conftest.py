@@ -18,12 +18,14 @@ from graspwave import simulator as sim
 from graspwave.apps.teach.pictures import picture
 from graspwave.apps.web.source import KINDS, web_file
 from graspwave.lessons.grammar import Picture
+from tests import earlier_files
 
 
 @pytest.fixture(scope="session")
 def teach(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Address of the server, without a path."""
     store = tmp_path_factory.mktemp("rooms") / "rooms.db"
+    earlier_files.restore(store)  # rooms that were open when the program was renewed
     with served((str(Path(__file__).parent / "teach_server.py"), str(store))) as where:
         yield where.removesuffix("/teach")
 
