@@ -87,7 +87,7 @@ def test_an_earlier_address_opens_its_hand_and_an_earlier_table_plays_on_it(expl
         {"t_ms": 1000.0 * float(t), "angle_deg": {name: float(value[i]) for name, value in found.items()}}
         for i, t in enumerate(time)
     )
-    places = [web_address(f"web/hand/{name}.js") for name in ("player", "shape")]
+    places = [web_address(f"web/{name}.js") for name in ("hand/player", "hand/shape", "svg")]
     drawn = explore.evaluate(_DRAWN, [*places, film])
     assert (drawn["frames"], drawn["bad"]) == (len(time), 0)
     for finger in ("index", "ring", "little"):  # each as it was, or along with the middle finger
@@ -96,8 +96,8 @@ def test_an_earlier_address_opens_its_hand_and_an_earlier_table_plays_on_it(expl
         assert drawn["last"][f"{finger}.PIP"] == pytest.approx(deg, abs=off)
 
 
-_DRAWN = """async ([player, shape, film]) => {
-  const [{ postures }, { handShape, pathText }] = [await import(player), await import(shape)]
+_DRAWN = """async ([player, shape, svg, film]) => {
+  const [{ postures }, { handShape }, { pathText }] = [await import(player), await import(shape), await import(svg)]
   const frames = postures(JSON.parse(film))
   const drawn = frames.map(({ posture }) => {
     const all = handShape(posture.angle)

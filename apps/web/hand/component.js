@@ -5,7 +5,7 @@ import { NEUTRAL_PADS } from '../given.js'
 import { plain } from '../plain.js'
 import { handPlayer, posture, postures } from './player.js'
 import { buildScene } from './build.js'
-import { captionLine, drawTips, layTips, noteLine, paintTips, tipsPanel } from './tips.js'
+import { captionLine, captionOf, drawTips, layTips, noteLine, paintTips, tipsPanel } from './tips.js'
 import { handPlace, motionLess } from './view.js'
 import { drawScene, fingerAt, paintSkin } from './scene.js'
 
@@ -64,6 +64,8 @@ function lookOf(model, host, touched) {
     lit: model.lit || '',
     kept: plain(model.kept) ?? null,
     fingers: plain(model.fingers) ?? {},
+    buttons: !model.bench,
+    caption: captionOf(model.caption || '', host.clientWidth),
   }
 }
 

@@ -33,17 +33,21 @@ export function tipsSize(width, height) {
   return [w, Math.min(1.25 * w, height - 64)]
 }
 
-// What a close picture has over it, in the drawing's own mm: the buttons at the upper edge, the view from the tips and, then
-// at the upper left, the caption. Words find their places beside them.
+// What a picture has over it, in the drawing's own mm: the buttons at the upper edge, the caption at the lower one and, in a close
+// picture, the view from the tips, with the caption then at the upper left. Words find their places beside them.
 const BUTTONS_PX = [238, 52]
 export function coveredBy(view, look, mirror) {
-  if (!view.narrow) return []
   const { width, height } = look,
     k = view.w / width,
     [w, h] = tipsSize(width, height),
     left = mirror < 0 ? width - w - 10 : 0
-  const over = [[width - BUTTONS_PX[0], 0, width, BUTTONS_PX[1]]]
-  if (look.tips) over.push([left, height - h - 10, left + w + 10, height], [0, 0, 0.36 * width, 30])
+  const over = view.narrow || look.buttons ? [[width - BUTTONS_PX[0], 0, width, BUTTONS_PX[1]]] : []
+  if (view.narrow && look.tips) over.push([left, height - h - 10, left + w + 10, height], [0, 0, 0.36 * width, 30])
+  else if (look.caption) {
+    const long = Math.min(0.65 * placeLetter() * look.caption.length + 24, 0.92 * width),
+      from = view.narrow && mirror < 0 ? width - long : 0
+    over.push([from, height - 1.9 * placeLetter() - 8, from + long, height])
+  }
   return over.map(([x0, y0, x1, y1]) => {
     const xs = [x0, x1].map(x => (mirror < 0 ? view.x0 + view.w - k * x : view.x0 + k * x))
     return { x0: Math.min(...xs), x1: Math.max(...xs), y0: view.y1 - k * y1, y1: view.y1 - k * y0 }
@@ -51,19 +55,24 @@ export function coveredBy(view, look, mirror) {
 }
 
 // The part of the world that is shown. A narrow host gets wrist and hand; a wide one the whole scene.
-// `taken` px at the right are for the view from the tips: the picture then shows less of the forearm.
-export function frame(box, width, height, bench, taken, upper) {
+// `taken` px at the right are for the view from the tips: the picture then shows less of the forearm. Where buttons lie over the
+// upper right corner `skin` has the points that are to be seen beside or below them.
+export function frame(box, width, height, bench, taken, upper, skin) {
   const aspect = width / Math.max(1, height),
     narrow = width < 520
   if (narrow && bench?.way_mm) return benchInFew(box, width, aspect, bench)
   if (narrow) {
     // The view follows the hand up and down, so that a small picture can be close.
     const aside = taken ? 84 : 0
-    let w = Math.max(292, box.x1 + 90) + aside,
-      h = Math.max(w / aspect, box.y1 - box.y0 + 14)
+    let w = Math.max(292, box.x1 + 90) + aside
+    const k = w / width,
+      edge = w - 72 - aside - k * BUTTONS_PX[0]
+    let top = box.y1 + 7
+    for (const p of skin ?? []) top = Math.max(top, p[1] + k * BUTTONS_PX[1] - 2 * Math.max(0, edge - p[0]))
+    const h = Math.max(w / aspect, top - box.y0 + 7)
     w = h * aspect
     const mid = (0.85 * (box.y0 + box.y1)) / 2
-    const cy = clamp(mid, box.y1 + 7 - h / 2, Math.max(box.y0 - 7 + h / 2, box.y1 + 7 - h / 2))
+    const cy = clamp(mid, top - h / 2, Math.max(box.y0 - 7 + h / 2, top - h / 2))
     const x0 = -72 - aside - 0.35 * Math.max(0, w - 292 - aside)
     return { narrow, x0, y1: cy + h / 2, w, h, tableY: Math.min(TABLE_MM, box.y0 - 6), open: w }
   }

@@ -94,14 +94,15 @@ export function drawOpening(n, shape, state, view, width, mirror, moving) {
   })
 }
 
-// Angle of each joint: an arc from where a straight joint would point to where the next bone points, and its degrees.
+// Angle of each joint of the middle finger, whose numbers the chain has: an arc from where a straight joint would point to where the next bone points, and its degrees.
 export function drawAngles(n, shape, state, view, width, mirror, look, moving) {
   const g = {}
   put(n.arcs, { visibility: look.angles ? 'visible' : 'hidden' })
   for (const t of n.degrees) put(t, { visibility: look.angles ? 'visible' : 'hidden' })
   if (!look.angles) return
   const flip = view.flip,
-    near = flip > 0 ? shape.near : { joints: shape.near.joints.map(p => [p[0], -p[1]]), dirs: shape.near.dirs.map(d => -d) }
+    mid = shape.middle,
+    near = flip > 0 ? mid : { joints: mid.joints.map(p => [p[0], -p[1]]), dirs: mid.dirs.map(d => -d) }
   const scale = width / view.w
   g.font = clamp(width * 0.03, 17, 27) / scale
   g.h = g.font * 1.02

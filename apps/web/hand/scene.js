@@ -351,6 +351,7 @@ export function drawScene(n, state, look, moving) {
     look.bench,
     look.tips ? tipsSize(look.width, look.height)[0] : 0,
     look.upper,
+    mirror > 0 && look.buttons ? n.skinPoints : null,
   )
   view.flip = flip
   view.flat = Boolean(look.rests)

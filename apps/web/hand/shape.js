@@ -402,6 +402,7 @@ export function handShape(given, lit, lies) {
   return {
     angle,
     near,
+    middle: chains[1],
     body,
     thumb,
     palmSkin: palm,

@@ -7,7 +7,7 @@ import { tipsSize } from './frame.js'
 import { FINGERS } from './bones.js'
 import { GIRTH } from './shape.js'
 
-const TIPS_BOX = { x0: -112, y0: -40, w: 170, h: 158 }
+const TIPS_BOX = { x0: -132, y0: -40, w: 190, h: 158 }
 const TIPS_HALF = [9, 8, 6.8]
 const TIPS_THUMB_HALF = [13, 10.5, 9]
 
@@ -167,6 +167,8 @@ export function noteLine(host) {
 }
 
 // A few words at the lower edge on what is seen; a close picture has room for the name only, and the chain says the rest.
+export const captionOf = (words, width) => (width < 520 ? words.split(':')[0] : words)
+
 export function captionLine(host) {
   const p = element('p', 'gw-caption')
   host.append(p)
@@ -175,7 +177,7 @@ export function captionLine(host) {
       const close = view.width < 520,
         above = close && view.tips,
         right = close && !above && view.side === 'right'
-      p.textContent = close ? words.split(':')[0] : words
+      p.textContent = captionOf(words, view.width)
       // never where the fingers and their opening are: below the forearm, or over it where the view from the tips is
       Object.assign(p.style, {
         display: words ? 'block' : 'none',
