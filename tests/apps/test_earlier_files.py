@@ -8,7 +8,7 @@ import re
 import numpy as np
 import pytest
 from playwright.sync_api import Page, expect
-from teach_people import PHONE, Visitor, join
+from teach_people import DESK, PHONE, Visitor, join
 
 from graspwave import simulator as sim
 from graspwave.apps.controls.hand_scene import frames_text
@@ -77,6 +77,7 @@ def test_postures_of_an_earlier_table_are_still_postures(version: str) -> None:
 
 
 def test_an_earlier_address_opens_its_hand_and_earlier_tables_play_on_it(page: Page, address: str) -> None:
+    page.set_viewport_size(DESK)  # type: ignore[arg-type]
     page.goto(f"{address}?s={(FOLDER / 'one_finger' / 'address.txt').read_text('utf-8').strip()}")
     hand = page.get_by_role("img", name=re.compile("^Hand from the thumb side"))
     expect(hand).to_have_attribute("aria-label", re.compile("current on the skin 22 mA"))
