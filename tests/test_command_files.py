@@ -48,6 +48,34 @@ def test_files_are_written_whole_or_not_at_all(tmp_path: Path) -> None:
     assert sorted(os.listdir(tmp_path)) == ["one", "two"]
 
 
+NO_FILES = {
+    "digits": b"session.minutes = " + b"9" * 400, "nested": b"a = " + b"[" * 500 + b"]" * 500, "bytes": b"\xff\xfe\x00x",
+    "pipe": None, "folder": None, "zero": None,
+}
+"""What is given for a file, and what lies in it."""
+
+
+@pytest.mark.parametrize("kind", NO_FILES)
+def test_what_is_no_scene_and_no_lesson_is_told_in_one_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], kind: str,
+) -> None:
+    path = Path("/dev/zero") if kind == "zero" else tmp_path / f"{kind}.toml"
+    if kind == "pipe":
+        os.mkfifo(path)
+    elif kind == "folder":
+        path.mkdir()
+    elif kind != "zero":
+        path.write_bytes(NO_FILES[kind] or b"")
+    for command in (["run", str(path), "--out", str(tmp_path / "out")], ["sheet", str(path), "--out", str(tmp_path / "s.html")]):
+        assert main(command) == 2
+        assert one_line(capsys).startswith("graspwave: 'scene' must be")
+    assert not (tmp_path / "out").exists()
+    assert not (tmp_path / "s.html").exists()
+    assert main(["check", str(path)]) == 1
+    said = capsys.readouterr()
+    assert len((said.out + said.err).splitlines()) == 1
+
+
 def test_an_unknown_fact_names_the_nearest(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["facts", "frequenzy"]) == 2
     assert "frequency" in one_line(capsys)

@@ -141,6 +141,7 @@ def test_a_room_is_kept_from_its_last_use_on(store: Store) -> None:
             store.touch(connection, [code])
         purged(store)
         assert store.exists(code)
+        assert store.all_answers(code) is not None, "the report is there for as long as the room"
     later(store, 3700.0)
     assert not store.exists(code)
     with store.writing() as connection:
