@@ -30,6 +30,13 @@ def teach(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         yield where.removesuffix("/teach")
 
 
+@pytest.fixture(scope="session")
+def views() -> Iterator[str]:
+    """Address of the views that stand on pages of their own, without a path."""
+    with served((str(Path(__file__).parent / "view_server.py"),)) as where:
+        yield where.removesuffix("/views")
+
+
 @pytest.fixture
 def visitor(browser, request: pytest.FixtureRequest) -> Iterator[Visitor]:  # type: ignore[no-untyped-def]
     """Makes pages of people who share nothing; each must end without an error of its own."""

@@ -4,19 +4,18 @@ from __future__ import annotations
 
 import importlib
 import re
-import socket
 from collections.abc import Callable, Iterator
 from typing import Any
 from urllib.parse import urlsplit
 
 import panel as pn
 import pytest
+from framed import framed
 from serving import CHROMIUM
 
 from graspwave.apps.controls import Choice, Finding, HoldSwitch, Notices, NumberRow, PlainButton, Slider, Thread
 from graspwave.apps.look.frame import page_template
 from graspwave.apps.notices import CAUTION_FIRST
-from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
 
 LINKS = [
     {"quantity": "current", "value": "42 mA", "words": "current on the skin"},
@@ -148,15 +147,8 @@ def served() -> Iterator[tuple[str, list[dict[str, Any]]]]:
         template.add_panel("actions", made["button"])
         return template
 
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    server = pn.serve(
-        {"explore": explore}, port=port, address="127.0.0.1", show=False, threaded=True, verbose=False,
-        extra_patterns=[(WEB_PATTERN, WebFiles)],
-    )
-    yield f"http://127.0.0.1:{port}/explore", visits
-    server.stop()
+    with framed(explore) as where:
+        yield where, visits
 
 
 def visit(page: Any, address: str, width: int, height: int) -> list[str]:

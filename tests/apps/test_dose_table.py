@@ -5,12 +5,10 @@ from __future__ import annotations
 import dataclasses
 import math
 import re
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from playwright.sync_api import Page, expect
-from serving import served
 
 from graspwave import simulator as sim
 from graspwave.apps.desk.state import DeskState
@@ -129,50 +127,11 @@ def test_no_current_is_no_error() -> None:
 
 # ---- in a browser
 
-SERVER = """
-import socket
-import panel as pn
-from graspwave import simulator as sim
-from graspwave.apps.controls import PlainButton
-from graspwave.apps.explore.dose_table import DoseTableView
-from graspwave.apps.desk.state import DeskState
-from graspwave.apps.web.tokens import css
-from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
-
-PAGE = '{% extends base %}{% block preamble %}<style>' + css() + '''</style>{% endblock %}
-{% block contents %}<main>{{ embed(roots.button) }}{{ embed(roots.here) }}</main>{% endblock %}'''
-
-def page():
-    state = DeskState(sim.presets()["supple"].replace("channel.0.pulse.amplitude_ma", 12.0))
-    button = PlainButton(label="One way")
-    button.on_click(lambda: state.change("channel.0.pulse.shape", "monophasic"))
-    template = pn.Template(PAGE)
-    template.add_panel("button", button)
-    template.add_panel("here", DoseTableView(state))
-    return template
-
-with socket.socket() as free:
-    free.bind(("127.0.0.1", 0))
-    port = free.getsockname()[1]
-server = pn.serve({"dose": page}, port=port, address="127.0.0.1", show=False, start=False,
-                  extra_patterns=[(WEB_PATTERN, WebFiles)])
-server.start()
-print(f"http://127.0.0.1:{port}/dose", flush=True)
-server.io_loop.start()
-"""
-
-
-@pytest.fixture(scope="module")
-def dose_address() -> Iterator[str]:
-    with served(["-c", SERVER]) as where:
-        yield where
-
-
-def test_table_in_a_browser(page: Page, dose_address: str) -> None:
+def test_table_in_a_browser(page: Page, views: str) -> None:
     wrong: list[str] = []
     page.on("pageerror", lambda error: wrong.append(str(error)))
     page.on("request", lambda request: wrong.append(request.url) if "mathjax" in request.url else None)
-    page.goto(dose_address)
+    page.goto(f"{views}/dose")
     charge = page.get_by_role("row", name="Charge of a phase")
     expect(charge).to_contain_text("3.60")
     expect(page.get_by_role("columnheader", name="Stands")).to_be_visible()

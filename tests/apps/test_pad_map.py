@@ -3,10 +3,6 @@
 from __future__ import annotations
 
 import re
-import subprocess
-import sys
-from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import Locator, Page, expect
@@ -18,29 +14,6 @@ from graspwave.apps.told.nerve_studies import answer_words
 
 SCENE = sim.presets()["tight"]
 PAIR, GRIP = "Pads on the forearm", "Gap between the pads"
-
-PAGE = """
-import panel as pn
-from graspwave.apps.desk.pad_map import PadMapView
-from graspwave.apps.desk.state import DeskState
-from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
-
-def page():
-    state = DeskState()
-    said = pn.pane.HTML(width=500)
-    def tell(*_):
-        pads = state.scene.channel[0].pads
-        said.object = f"<p id='said'>{pads.along_percent:.1f} {pads.around_deg:.1f} {pads.spacing_mm:.1f}</p>"
-    tell()
-    state.param.watch(tell, "scene")
-    return pn.Column(PadMapView(state), said, width=600)
-
-server = pn.serve(page, port=0, address="127.0.0.1", show=False, threaded=False, start=False,
-                  extra_patterns=[(WEB_PATTERN, WebFiles)])
-print(server.port, flush=True)
-server.start()
-server.io_loop.start()
-"""
 
 
 def pads(state: DeskState) -> tuple[float, float, float]:
@@ -122,27 +95,10 @@ def test_pads_on_the_upper_arm_are_not_drawn() -> None:
     assert "upper arm" in view.words.object
 
 
-@pytest.fixture(scope="module")
-def served() -> Iterator[str]:
-    """A page with the map and what Python holds, in a process of its own."""
-    root = Path(__file__).parents[2]
-    with subprocess.Popen(
-        [sys.executable, "-c", PAGE], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=root
-    ) as server:
-        try:
-            assert server.stdout
-            port = server.stdout.readline().strip()
-            while port and not port.isdigit():  # the server says where it runs as well
-                port = server.stdout.readline().strip()
-            yield f"http://127.0.0.1:{port}/"
-        finally:
-            server.terminate()
-
-
 @pytest.fixture
-def pair(page: Page, served: str) -> Locator:
+def pair(page: Page, views: str) -> Locator:
     page.set_viewport_size({"width": 640, "height": 800})
-    page.goto(served)
+    page.goto(f"{views}/pads")
     found = page.get_by_role("slider", name=PAIR)
     expect(found).to_have_attribute("aria-valuetext", re.compile("elbow to wrist"))
     expect(page.locator("#said")).to_have_text(re.compile(r"\d"))  # the two are drawn one after the other

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import socket
 from collections.abc import Iterator
 from itertools import pairwise
 from typing import Any
@@ -11,6 +10,7 @@ from typing import Any
 import numpy as np
 import panel as pn
 import pytest
+from framed import framed
 from playwright.sync_api import Page, expect
 
 from graspwave import simulator as sim
@@ -18,7 +18,6 @@ from graspwave.apps.desk.state import DeskState
 from graspwave.apps.explore import why_view
 from graspwave.apps.explore.why_view import WhyView, before_scene, signed, why_rows
 from graspwave.apps.look.frame import page_template
-from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
 from graspwave.simulator.why import Why, explain_opening
 from graspwave.simulator.words import said
 
@@ -132,15 +131,8 @@ def served() -> Iterator[str]:
         template.add_panel("notices", WhyView(past_the_peak()))
         return template
 
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    server = pn.serve(
-        {"explore": explore}, port=port, address="127.0.0.1", show=False, threaded=True, verbose=False,
-        extra_patterns=[(WEB_PATTERN, WebFiles)],
-    )
-    yield f"http://127.0.0.1:{port}/explore"
-    server.stop()
+    with framed(explore) as where:
+        yield where
 
 
 @pytest.mark.parametrize(("width", "height"), [(1440, 900), (390, 844), (320, 700)])

@@ -5,14 +5,12 @@ from __future__ import annotations
 import dataclasses
 import random
 import re
-from collections.abc import Iterator
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
 import pytest
 from playwright.sync_api import Page, expect
-from serving import served
 
 from graspwave import simulator as sim
 from graspwave.apps.desk.state import DeskState
@@ -261,39 +259,9 @@ def test_theme_is_checked() -> None:
 
 # ---- in a browser
 
-SERVER = """
-import socket
-import panel as pn
-from graspwave import simulator as sim
-from graspwave.apps.desk.state import DeskState
-from graspwave.apps.explore.zooms import ZoomsView
-from graspwave.apps.web.tokens import css
-from graspwave.apps.web.serving import WEB_PATTERN, WebFiles
-
-PAGE = '{% extends base %}{% block preamble %}<style>' + css() + '''
-html body { margin: 0; } #here { height: 400px; } #here > div { height: 100%; }</style>{% endblock %}
-{% block contents %}<div id="here">{{ embed(roots.here) }}</div>{% endblock %}'''
-
-def page():
-    template = pn.Template(PAGE)
-    template.add_panel("here", ZoomsView(DeskState(sim.presets()["supple"]), "light"))
-    return template
-
-with socket.socket() as free:
-    free.bind(("127.0.0.1", 0))
-    port = free.getsockname()[1]
-server = pn.serve({"zooms": page}, port=port, address="127.0.0.1", show=False, start=False,
-                  extra_patterns=[(WEB_PATTERN, WebFiles)])
-server.start()
-print(f"http://127.0.0.1:{port}/zooms", flush=True)
-server.io_loop.start()
-"""
-
-
-@pytest.fixture(scope="module")
-def zooms_address() -> Iterator[str]:
-    with served(["-c", SERVER]) as where:
-        yield where
+@pytest.fixture
+def zooms_address(views: str) -> str:
+    return f"{views}/zooms"
 
 
 def test_picture_is_worked_by_key_pointer_and_on_a_phone(page: Page, zooms_address: str) -> None:
