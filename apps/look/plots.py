@@ -9,10 +9,11 @@ from bokeh.plotting import figure
 
 from graspwave.apps.web.tokens import paint, text_size
 
-__all__ = ["FONT", "band", "line", "plain_figure", "tag", "word"]
+__all__ = ["BAND_ALPHA", "FONT", "band", "line", "plain_figure", "tag", "word"]
 
 FONT = "Atkinson Hyperlegible Next, sans-serif"
-_BAND_ALPHA = 0.17
+BAND_ALPHA = 0.16
+"""How much of its colour a band of other arms has: words over it are read still. Lessons draw theirs so too."""
 
 
 def plain_figure(
@@ -64,7 +65,7 @@ def line(fig: Any, theme: str, source: ColumnDataSource, x: str, y: str, token: 
 
 def band(fig: Any, theme: str, source: ColumnDataSource, token: str) -> None:
     """Where other arms lie, between ``low`` and ``high`` over ``x``, behind all lines; as faint as in lessons."""
-    paint(fig.varea("x", "low", "high", source=source, fill_alpha=_BAND_ALPHA, level="underlay").glyph, theme, fill_color=token)
+    paint(fig.varea("x", "low", "high", source=source, fill_alpha=BAND_ALPHA, level="underlay").glyph, theme, fill_color=token)
 
 
 def word(fig: Any, theme: str, text: str = "", token: str = "ink2", size_px: int = 14, **look: Any) -> Label:

@@ -95,7 +95,7 @@ export function putBands(view, g) {
       back = l.band.x.map((v, i) => corner(v, i, l.band.low)).reverse()
     make(g.layer.bands, 'path', {
       d: `M${[...there, ...back].join('L')}Z`,
-      style: `fill:${color(tokenOf(l.quantity ?? view.P.y.quantity, 'f'))};fill-opacity:.17`,
+      style: `fill:${color(tokenOf(l.quantity ?? view.P.y.quantity, 'f'))};fill-opacity:.16`,
     })
   }
 }

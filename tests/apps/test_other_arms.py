@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import queue
 import re
 import threading
@@ -23,7 +24,10 @@ from graspwave.apps.explore.curve_words import _ARMS_LONGEST
 from graspwave.apps.explore.in_words import InWordsView
 from graspwave.apps.explore.label_places import words_wide
 from graspwave.apps.explore.other_arms import OtherArms
+from graspwave.apps.look.plots import BAND_ALPHA
 from graspwave.apps.told.arms import ARMS, Arms, at_words, curve_key, ever_words, joined
+from graspwave.apps.web.source import web_text
+from graspwave.apps.web.tokens import TOKENS, contrast
 from graspwave.simulator.answers import CURVE_MA
 
 TIGHT = sim.presets()["tight"]
@@ -76,6 +80,21 @@ def test_none_all_and_any_current_are_told_as_such() -> None:
     assert "keine Patienten" in " ".join(at_words(arms, TIGHT, "de"))
     longest = max(words_wide(" ".join(at_words(arms, TIGHT.replace(AMPLITUDE, float(ma))))) for ma in range(0, 61, 5))
     assert longest <= words_wide(_ARMS_LONGEST.format(object="pot")) * 1.02, "lines are kept free for the longest"
+
+
+def over(colour: str, ground: str, alpha: float) -> str:
+    """A colour laid thinly on another."""
+    parts = ((int(colour[i:i + 2], 16), int(ground[i:i + 2], 16)) for i in (1, 3, 5))
+    return "#" + "".join(f"{round(alpha * a + (1.0 - alpha) * b):02X}" for a, b in parts)
+
+
+def test_words_over_a_band_are_read_and_lessons_have_the_same_band() -> None:
+    """Text 4.5 : 1 (WCAG 2.2, 1.4.3) on every ground that a plot has, the phone's too."""
+    for theme, ground in itertools.product((0, 1), ("surface", "bg")):
+        band = over(TOKENS["opening_f"][theme], TOKENS[ground][theme], BAND_ALPHA)
+        assert min(contrast(TOKENS[word][theme], band) for word in ("ink", "ink2", "opening_t")) >= 4.5, (theme, ground)
+    assert contrast(TOKENS["opening_t"][0], over(TOKENS["opening_f"][0], TOKENS["bg"][0], 0.3)) < 4.5, "a thicker one is found"
+    assert f"fill-opacity:{BAND_ALPHA:g}".replace("0.", ".") in web_text("web/plot_marks.js")
 
 
 # ---- whose arms

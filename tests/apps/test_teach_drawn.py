@@ -69,7 +69,7 @@ def test_names_stand_where_nothing_else_could_be_meant(canvas: Callable[..., Pag
     """A band lies behind its line; lines that nearly meet are named in a key; a pad's name gives way to the end of a nerve."""
     page = canvas("light", "less", "phone", (390, 844))
     page.evaluate("one => show(one, {})", all_kinds["shaded"])
-    assert page.locator("path[style*='fill-opacity:.17']").count() == 1
+    assert page.locator("path[style*='fill-opacity:.16']").count() == 1
     x = np.linspace(50.0, 600.0, 12)
     close = {"above": 5.0 + 1500.0 / x, "between": 4.0 + 1450.0 / x, "below": 3.0 + 1400.0 / x}
     axes: dict[str, Any] = {"x_axis": ("Time", "s"), "y_axis": ("Force", "N")}
