@@ -123,15 +123,26 @@ class _HandoutPage(Base):
         self.lesson_page(slug, handout_page)
 
 
-class _LessonFile(Post):
+class _ForLeaders(Post):
+    """For whoever may open a room here."""
+
+    def shut(self, body: dict[str, Any]) -> bool:
+        """Refuse who asks too often, or has not this server's key."""
+        if self.limited("preview", self.address):
+            return True
+        if self.services.gate.key_fits(body.get("key")):
+            return False
+        self.refuse(403, "That is not this server's key.", key=True)
+        return True
+
+
+class _LessonFile(_ForLeaders):
     """A lesson as the one file that it is, for whoever may open a room here."""
 
     async def act(self, body: dict[str, Any], *given: str) -> None:
         services, slug = self.services, given[0]
-        if self.limited("preview", self.address):
+        if self.shut(body):
             return None
-        if not services.gate.key_fits(body.get("key")):
-            return self.refuse(403, "That is not this server's key.", key=True)
         if slug not in services.lessons.names() or not (text := services.text(slug)):
             return self.refuse(404, "This lesson has no file.")
         self.set_header("Content-Type", "text/markdown; charset=utf-8")
@@ -140,15 +151,13 @@ class _LessonFile(Post):
         return None
 
 
-class _Preview(Post):
+class _Preview(_ForLeaders):
     """Text, mistakes and one place of a lesson; only that nothing is new where the page has it as it is."""
 
     async def act(self, body: dict[str, Any], *given: str) -> None:
         services, slug = self.services, given[0]
-        if self.limited("preview", self.address):
+        if self.shut(body):
             return None
-        if not services.gate.key_fits(body.get("key")):
-            return self.refuse(403, "That is not this server's key.", key=True)
         if slug not in services.lessons.names():
             return self.refuse(404, "This lesson's file is gone.")
         stamp = services.stamp(slug)

@@ -48,7 +48,8 @@ def start_page() -> str:
     {ask}
     <form class="join-form" action="/join" method="get" novalidate>
       <label for="code">Join a room</label>
-      <div class="row"><input id="code" name="code" placeholder="two words and a number" autocapitalize="none" autocomplete="off"
+      <div class="row"><input class="field" id="code" name="code" placeholder="two words and a number" autocapitalize="none"
+        autocomplete="off"
         autocorrect="off" spellcheck="false" enterkeyhint="go" maxlength="60" aria-describedby="join-trouble">
       <button class="btn">Join</button></div>
       <p class="trouble" role="alert" id="join-trouble"></p>

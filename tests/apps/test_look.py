@@ -157,7 +157,7 @@ def test_frame_builds_with_some_roots_only() -> None:
     assert "hand" in {root.name for root in doc.roots}
 
 
-ONCE = {"\n.vh {": "shared.css", "\n.seg input:checked + span {": "shared.css", "\nselect {": "shared.css"}
+ONCE = {"\n.vh {": "shared.css", "\n.seg input:checked + span {": "shared.css", "\nselect,\n.field {": "shared.css"}
 """Rules that a page and its components share, and the sheet in which they stand."""
 
 
