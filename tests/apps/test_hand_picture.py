@@ -292,12 +292,18 @@ ANGLES = """
   const texts = [...svg.querySelectorAll('text.degrees')].filter(t => t.getAttribute('visibility') === 'visible')
   return {
     words: texts.map(t => t.textContent), boxes: texts.map(box), opening: box(svg.querySelector('text')),
+    caption: box(el.querySelector('.gw-caption')),
     arcs: texts.length ? svg.querySelectorAll('g[visibility=visible] > path').length : 0,
     px: texts.map(t => Number(t.getAttribute('font-size')) * host.width / svg.viewBox.baseVal.width),
     bad: /NaN|undefined|Infinity/.test(svg.outerHTML),
   }
 }
 """
+
+
+CAPTION = "claw (middle), begins in ring and little: base joints past straight, middle joints bent"
+BUTTONS_PX = (238.0, 52.0)
+"""What lies over the picture's upper right corner."""
 
 
 def covered(one: list[float], other: list[float], slack: float = 0.0) -> bool:
@@ -316,15 +322,45 @@ def test_angles_are_whole_large_and_clear_of_each_other(shape_page: Page, name: 
 
 def angles_are_clear(shape_page: Page, name: str, width: int, height: int) -> None:
     state = {"angle_deg": posture(name), "opening": {"mm": 58.4}, "angles": True}
+    state["caption"] = CAPTION if name in ("claw", "widest") else ""  # it is of hands whose base joints are straight
     seen = shape_page.evaluate(ANGLES, [state, width, height])
     assert seen["words"] == [f"{abs(posture(name)[joint]):.0f}°" for joint in ("wrist", "MCP", "PIP", "DIP")]
     assert not seen["bad"]
     assert min(seen["px"]) >= 16.9
+    over = [[width - BUTTONS_PX[0], 0.0, width, BUTTONS_PX[1]], *([seen["caption"]] if state["caption"] else [])]
     boxes = [*seen["boxes"], seen["opening"]]
+    assert not [other for other in over for box in boxes if covered(box, other, 2.0)]
     for i, box in enumerate(boxes[:-1]):
         assert box[0] >= 0
         assert box[2] <= width
         assert not [other for other in boxes[i + 1:] if covered(box, other, 2.0)]
+
+
+def test_angles_are_those_of_the_middle_finger_and_stand_on_it(shape_page: Page) -> None:
+    """An index that its own extensor holds straight is no place for the degrees of a finger that is bent beside it."""
+    angles = {**posture("claw"), "index.MCP": 0.0, "index.PIP": 0.0, "index.DIP": 0.0}
+    for finger, r in (("index", 0), ("middle", 1)):
+        bends = shape_page.evaluate(
+            "([angle, r]) => { const s = handShape(angle), c = r ? s.middle : s.near; return c.dirs[3] - c.dirs[2] }",
+            [angles, r],
+        )
+        assert abs(np.degrees(bends)) == pytest.approx(70.0 if finger == "middle" else 0.0, abs=2.0)
+    seen = shape_page.evaluate(ANGLES, [{"angle_deg": angles, "opening": {"mm": 58.4}, "angles": True}, 648, 434])
+    assert seen["words"][2] == "70°"
+
+
+def test_on_a_phone_no_finger_lies_under_the_buttons(shape_page: Page) -> None:
+    """Where the wrist goes back the picture begins higher; a wider one has room."""
+    drawn = f"""([state, width, height]) => {{
+      ({ANGLES.strip()})([state, width, height])
+      const v = document.querySelector('svg').viewBox.baseVal, s = handShape(state.angle_deg), k = width / v.width
+      return [s.tip, ...s.backSkin, ...s.far.flatMap(f => sample(f.curve, 4))].map(p => [k * (p[0] - v.x), k * (-p[1] - v.y)])
+    }}"""
+    for back_deg in (-20.0, -35.0, -50.0):
+        state = {"angle_deg": {**posture("widest"), "wrist": back_deg}, "opening": {"mm": 80.0}}
+        points = np.array(shape_page.evaluate(drawn, [state, 390, 260]))
+        under = (points[:, 0] > 390.0 - BUTTONS_PX[0]) & (points[:, 1] < BUTTONS_PX[1] - 8.0)
+        assert not under.any(), back_deg
 
 
 def test_angles_are_drawn_only_when_asked_for(shape_page: Page) -> None:

@@ -44,9 +44,12 @@ export function coveredBy(view, look, mirror) {
   const over = view.narrow || look.buttons ? [[width - BUTTONS_PX[0], 0, width, BUTTONS_PX[1]]] : []
   if (view.narrow && look.tips) over.push([left, height - h - 10, left + w + 10, height], [0, 0, 0.36 * width, 30])
   else if (look.caption) {
-    const long = Math.min(0.65 * placeLetter() * look.caption.length + 24, 0.92 * width),
+    const letter = placeLetter(),
+      most = (look.tips ? 0.58 : 0.92) * width,
+      whole = 0.65 * letter * look.caption.length + 24,
+      long = Math.min(whole, most) + 8,
       from = view.narrow && mirror < 0 ? width - long : 0
-    over.push([from, height - 1.9 * placeLetter() - 8, from + long, height])
+    over.push([from, height - 1.45 * letter * Math.ceil(whole / most) - 12, from + long, height])
   }
   return over.map(([x0, y0, x1, y1]) => {
     const xs = [x0, x1].map(x => (mirror < 0 ? view.x0 + view.w - k * x : view.x0 + k * x))
