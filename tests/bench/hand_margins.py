@@ -121,7 +121,7 @@ def of_tight() -> Margins:
         "tight claws, then shuts: claws": float(np.minimum(-mcp, pip - 60.0)[: falls + 1].max()) / 1.5,
         "tight, wrist held: first": (held[0] - 30.0) / 5.0,
         "tight, wrist held: last": (0.1 * held[0] - held[-1]) / 2.0,
-        "tight, wrist held: falls": min((a - b) / 2.0 for a, b in pairwise(held) if a > 0.0),
+        "tight, wrist held: falls": min((a - b) / 2.0 for a, b in pairwise(held) if max(a, b) > 0.0),
     }
 
 

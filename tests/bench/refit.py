@@ -67,9 +67,9 @@ def free() -> dict[str, tuple[float, float]]:
         if isinstance(record.value, tuple) or name in SWITCHES or not ours:
             continue
         low, high = hand_rows.ends(record)
-        spread = re.search(r"inside the published spread ([\d.]+) to ([\d.]+)", record.note)
-        if spread:
-            low, high = max(low, float(spread[1])), min(high, float(spread[2]))
+        printed = re.search(r"published (?:spread )?([\d.]+) to ([\d.]+)", record.note)
+        if printed:  # no further off what is published than it is
+            low, high = max(low, min(record.value, float(printed[1]))), min(high, max(record.value, float(printed[2])))
         found[name] = (low, high)  # type: ignore[assignment]
     return found | {name_of(*two): ends for two, ends in SETTINGS.items()}
 
