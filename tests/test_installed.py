@@ -86,7 +86,9 @@ def test_one_name_at_the_top(wheel: Path) -> None:
     assert {name.split("/")[0] for name in names if ".dist-info/" not in name} == {"graspwave"}
     for needed in ("py.typed", "simulator/facts/hand.toml", "simulator/conductor/maps.npz", "lessons/FORMAT.md",
                    "apps/files/sheet.html", "apps/files/report.css",
-                   "apps/told/messages/de.toml", "apps/web/draw.js", "apps/look/static/style.css",
+                   "apps/told/messages/de.toml", "apps/web/draw.js", "apps/web/step/pictures.js",
+                   "apps/web/control/leading.js", "apps/web/alone/told.js", "apps/web/hand/bones.js", "apps/web/person.css",
+                   "apps/look/static/style.css",
                    "apps/proof/proof.json", "apps/proof/page.html", "apps/carry/scorm/adlcp_rootv1p2.xsd",
                    "apps/installed/worker.js", "apps/look/static/icon-192.png"):
         assert f"graspwave/{needed}" in names
