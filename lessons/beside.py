@@ -27,12 +27,12 @@ def bounded(seconds: int = MOST_S, most_bytes: int = MOST_BYTES) -> None:
 
 
 def main(file: str) -> int:
-    """Check a file; 0 where all is well, 1 with mistakes."""
+    """Check a file; 0 where all is well, 1 with mistakes, 2 where it is no file that can be read as text."""
     bounded()
     mistakes = check_file(file)
     for mistake in mistakes:
         sys.stdout.write(" ".join(str(mistake).splitlines()) + "\n")
-    return 1 if mistakes else 0
+    return 2 if any(mistake.what.startswith("'file' ") for mistake in mistakes) else 1 if mistakes else 0
 
 
 if __name__ == "__main__":
