@@ -87,6 +87,7 @@ class Giving:
     """Gives memory of visitors who have left back to the system; to be called now and then in the serving loop.
 
     A page is a web of objects that refer to each other, freed late, and in pieces that the allocator keeps for itself.
+
     Notes
     -----
     To find such webs Python looks at every object there is, a tenth of a second and more in which nobody is answered. It is
